@@ -1,0 +1,1 @@
+"""From raw readings to dimensions, and from dimensions to parts."""

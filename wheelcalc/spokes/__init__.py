@@ -1,0 +1,1 @@
+"""How long the spokes are, and which to buy."""

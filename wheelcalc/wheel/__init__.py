@@ -1,0 +1,1 @@
+"""What a wheel is: parts, lacing, the spokes in space."""

@@ -1,0 +1,172 @@
+"""The spokes of a wheel in space, as arrays in rim-hole order.
+
+Frame: x along the axle, + right; y forward; z up; the valve hole is at the top. A point at radius r and angle a
+is (x, r sin a, r cos a), so that angles grow clockwise seen from the right, the way the wheel rolls forward.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.lacing import Lacing
+from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
+
+Floats = NDArray[np.float64]
+
+
+def span(rim_radius: Floats, hub_radius: Floats, angle_rad: Floats, offset: Floats) -> Floats:
+    """Distance from hub hole to rim point, in space [mm]; arrays broadcast.
+
+    Parameters
+    ----------
+    rim_radius, hub_radius : of the spoke end at the rim and of the hub's hole circle [mm]
+    angle_rad : between hub hole and rim hole, seen along the axle [rad]
+    offset : between them along the axle [mm]
+
+    Notes
+    -----
+    The law of cosines in the wheel's plane, then Pythagoras across it (D; every handbook, C).
+    """
+    plane = rim_radius**2 + hub_radius**2 - 2 * rim_radius * hub_radius * np.cos(angle_rad)
+    return np.asarray(np.sqrt(plane + offset**2))
+
+
+def crossing_angle_rad(crosses: Floats, flange_holes: Floats) -> Floats:
+    """Angle between hub hole and rim hole of a k-cross spoke, half-pitch flanges: 2 pi k / n (D)."""
+    return np.asarray(2 * np.pi * crosses / flange_holes)
+
+
+@dataclass(frozen=True, eq=False)
+class Wheel:
+    """Rim, hub and lacing joined: where every spoke runs.
+
+    Parameters
+    ----------
+    rim, hub, lacing : the parts, whose hole counts must agree
+    wires : the spokes' wire, one for both sides or {"left": ..., "right": ...}
+    rim_shift : the rim's centre plane from the hub's centre, + right [mm]; 0 unless the frame is built so
+
+    Raises
+    ------
+    InputError
+        If the parts do not belong together.
+    """
+
+    rim: Rim
+    hub: Hub
+    lacing: Lacing
+    wires: Wire | Mapping[str, Wire] = field(default_factory=Wire)
+    rim_shift: float = 0.0
+
+    def __post_init__(self) -> None:
+        if self.lacing.rim_holes != self.rim.holes:
+            raise InputError("rim.holes", f"found {self.rim.holes}, but the lacing is for {self.lacing.rim_holes}")
+        if self.lacing.first_hole != self.rim.first_hole:
+            text = f"found {self.rim.first_hole!r}, but the lacing begins on the {self.lacing.first_hole}"
+            raise InputError("rim.first_hole", text)
+        for side in SIDES:
+            found, wanted = self.hub.flange(side).holes, self.lacing.holes_of(side)
+            if found != wanted:
+                raise InputError(f"hub.{side}.holes", f"found {found}, but the lacing is for {wanted}")
+
+    def wire(self, side: str) -> Wire:
+        """Wire of the spokes of a side."""
+        return self.wires if isinstance(self.wires, Wire) else self.wires[side]
+
+    @cached_property
+    def sign(self) -> Floats:
+        """1 for spokes of the right flange, -1 for the left."""
+        return np.where(self.lacing.is_right, 1.0, -1.0)
+
+    @cached_property
+    def leaves_beside(self) -> Floats:
+        """How far outward of its flange's middle each spoke leaves, where all heads sit on one face [mm].
+
+        Half of flange and wire, toward the face without heads; 0 where heads alternate or the thickness is unknown.
+        """
+        out = np.zeros(len(self.lacing))
+        for side in SIDES:
+            flange, mask = self.hub.flange(side), self.lacing.on(side)
+            heads = self.lacing.head_in[mask]
+            if flange.spoke_head == "elbow" and flange.thickness and (heads.all() or not heads.any()):
+                half = (flange.thickness + self.wire(side).head_end) / 2
+                out[mask] = half if heads.all() else -half
+        return out
+
+    @cached_property
+    def hub_points(self) -> Floats:
+        """Where each spoke leaves the hub, shape (n, 3) [mm]."""
+        x = self.sign * (self._by_side(lambda side: self.hub.flange(side).offset) + self.leaves_beside)
+        return _points(x, self._by_side(lambda side: self.hub.flange(side).pcd / 2), self.lacing.hub_angle_deg)
+
+    @cached_property
+    def rim_points(self) -> Floats:
+        """Where each spoke ends at the rim, shape (n, 3) [mm]."""
+        x = self.rim_shift + self.rim.hole_offset + self.sign * self.rim.hole_stagger
+        return _points(x, np.full(len(self.lacing), self.rim.erd / 2), self.lacing.rim_angle_deg)
+
+    @cached_property
+    def offsets(self) -> Floats:
+        """Sideways from rim point to hub hole, positive where the flange lies outward of the rim point [mm]."""
+        return self.sign * (self.hub_points[:, 0] - self.rim_points[:, 0])
+
+    @cached_property
+    def spans(self) -> Floats:
+        """From hub hole centre to rim point [mm]."""
+        pcd = self._by_side(lambda side: self.hub.flange(side).pcd)
+        return span(np.asarray(self.rim.erd / 2), pcd / 2, np.radians(self.lacing.angle_deg), self.offsets)
+
+    @cached_property
+    def lengths(self) -> Floats:
+        """Geometric lengths: from the inside of the elbow, or from under a straight head, to the spoke end [mm]."""
+        hole = self._by_side(lambda side: self.hub.flange(side).hole_diameter)
+        elbow = self._by_side(lambda side: float(self.hub.flange(side).spoke_head == "elbow"))
+        return np.asarray(self.spans - elbow * hole / 2)
+
+    @cached_property
+    def bracing_angles_deg(self) -> Floats:
+        """Between each spoke and the rim's plane, positive."""
+        return np.asarray(np.degrees(np.arcsin(np.abs(self.offsets) / self.spans)))
+
+    @cached_property
+    def sideways(self) -> Floats:
+        """Share of each spoke's tension that pulls the rim toward its own flange: offset over span."""
+        return np.asarray(self.offsets / self.spans)
+
+    @cached_property
+    def inward(self) -> Floats:
+        """Share of each spoke's tension that pulls the rim toward the axle: the radial direction cosine."""
+        pcd = self._by_side(lambda side: self.hub.flange(side).pcd)
+        return np.asarray((self.rim.erd / 2 - pcd / 2 * np.cos(np.radians(self.lacing.angle_deg))) / self.spans)
+
+    @cached_property
+    def nipple_tilts_deg(self) -> Floats:
+        """Angle at the nipple, in the wheel's plane, between each spoke and the radius through its rim hole."""
+        angle = np.radians(self.lacing.angle_deg)
+        hub = self._by_side(lambda side: self.hub.flange(side).pcd / 2)
+        across, along = hub * np.sin(angle), self.rim.erd / 2 - hub * np.cos(angle)
+        return np.asarray(np.abs(np.degrees(np.arctan2(across, along))))
+
+    @cached_property
+    def flexibilities(self) -> Floats:
+        """Stretch of each spoke per newton, butted wire by its segments over the whole span [mm/N]."""
+        out = np.empty(len(self.lacing))
+        for side in SIDES:
+            mask, wire = self.lacing.on(side), self.wire(side)
+            unique, where = np.unique(self.spans[mask].round(6), return_inverse=True)
+            out[mask] = np.array([wire.flexibility(length) for length in unique])[where]
+        return out
+
+    def _by_side(self, number: Callable[[str], float]) -> Floats:
+        return np.where(self.lacing.is_right, number("right"), number("left"))
+
+
+def _points(x: Floats, radius: Floats, angle_deg: Floats) -> Floats:
+    angle = np.radians(angle_deg)
+    return np.column_stack([x, radius * np.sin(angle), radius * np.cos(angle)])
