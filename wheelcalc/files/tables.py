@@ -12,6 +12,7 @@ from wheelcalc.wheel.errors import InputError
 Row = dict[str, Any]
 
 _NOT_A_TABLE = "sources"
+_LONGEST_QUOTE = 60
 
 
 def folder() -> Path:
@@ -35,7 +36,7 @@ def names() -> tuple[str, ...]:
 
 
 def full_name(name: str) -> str:
-    """The table that a name or the beginning of one means.
+    """The table that a name means: written out, in the singular, or begun so far that no other table begins so.
 
     Raises
     ------
@@ -43,19 +44,25 @@ def full_name(name: str) -> str:
         If no table or more than one begins so; the text names the nearest.
     """
     wanted = name.strip().lower().replace(" ", "_").replace("-", "_")
-    if wanted in names():
-        return wanted
+    for exact in (wanted, f"{wanted}s"):
+        if exact in names():
+            return exact
     starting = [known for known in names() if wanted and known.startswith(wanted)]
     if len(starting) == 1:
         return starting[0]
     if starting:
-        raise InputError("", f'"{name}" begins more than one table: {", ".join(starting)}; write one of them')
-    raise InputError("", f'there is no table "{name}"; {_nearest(wanted, names())}')
+        raise InputError("table", f"{_quoted(name)} begins more than one: {', '.join(starting)}; write one of them")
+    raise InputError("table", f"there is no {_quoted(name)}; {_nearest(wanted, names())}")
+
+
+def _quoted(text: str) -> str:
+    return f'"{" ".join(text[:_LONGEST_QUOTE].split())}"'
 
 
 def _nearest(wanted: str, known: tuple[str, ...]) -> str:
     from difflib import get_close_matches  # noqa: PLC0415 - only an error needs it
 
+    wanted = wanted[:_LONGEST_QUOTE]
     near = get_close_matches(wanted, known, n=1, cutoff=0.5)
     return f'the nearest is "{near[0]}"' if near else f"there are: {', '.join(known)}"
 
@@ -68,6 +75,11 @@ def title(name: str) -> str:
 def units(name: str) -> str:
     """The units of the table's numbers, in words."""
     return str(_read(full_name(name)).get("units", "mm"))
+
+
+def about(name: str) -> str:
+    """What to know before using the table, where there is something to say."""
+    return str(_read(full_name(name)).get("about", ""))
 
 
 def load(name: str) -> list[Row]:
@@ -121,7 +133,7 @@ def row(name: str, key: str, value: object) -> Row:
         if shown(each[key]).lower() == wanted:
             return each
     known = tuple(dict.fromkeys(shown(each[key]) for each in rows))
-    raise InputError("", f'the table {full_name(name)} has no {key} "{shown(value)}"; {_nearest(wanted, known)}')
+    raise InputError("", f"the table {full_name(name)} has no {key} {_quoted(shown(value))}; {_nearest(wanted, known)}")
 
 
 @cache

@@ -1,0 +1,171 @@
+"""`wheelcalc tables`: the tables of the trade, each row with its source."""
+
+from __future__ import annotations
+
+import textwrap
+from itertools import zip_longest
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.tables import Table, TablesAnswer
+    from wheelcalc.files.tables import Row
+
+WIDTH = 80
+_GAP = 2
+_NARROWEST = 16
+_WORDS = ("note", "text")
+_LEGEND = """P published, D derived, C common practice, M from memory; (n): n sources agree.
+wheelcalc tables NAME --sources names the sources."""
+
+
+@click.command("tables")
+@click.argument("table", required=False)
+@click.option("--find", default="", metavar="WORDS", help="Only rows that hold all these words.")
+@click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
+def command(table: str | None, find: str, sources: bool, as_json: bool) -> None:
+    """Look up a dimension of the trade and where it comes from.
+
+    Without TABLE it lists the tables; the beginning of a name is enough.
+
+    Example: wheelcalc tables chainlines --find road
+    """
+    from wheelcalc.answers.tables import tables  # noqa: PLC0415 - keeps --help light
+
+    answer = tables(table, find)
+    if as_json:
+        import json  # noqa: PLC0415
+
+        click.echo(json.dumps(answer.as_json(), indent=2))
+    elif sources:
+        click.echo(sources_text(answer))
+    elif table is None and not find:
+        click.echo(overview_text(answer))
+    else:
+        click.echo(tables_text(answer))
+
+
+def overview_text(answer: TablesAnswer) -> str:
+    """The names of the tables, a line each."""
+    longest = max(len(table.name) for table in answer.tables)
+    lines = [_hanging(f"{table.name:{longest}}  ", table.title) for table in answer.tables]
+    return "\n".join([*lines, "", "wheelcalc tables NAME shows one of them, --find WORDS looks through all."])
+
+
+def sources_text(answer: TablesAnswer) -> str:
+    """The labels, and the sources that the rows cite."""
+    labels = [_hanging(f"{label}  ", meaning) for label, meaning in answer.labels.items()]
+    longest = max((len(source["id"]) for source in answer.sources), default=0)
+    lines = [_hanging(f"{source['id']:{longest}}  ", _citation(source)) for source in answer.sources]
+    return "\n".join([*labels, "", *lines, *_findings(answer)])
+
+
+def tables_text(answer: TablesAnswer) -> str:
+    """The rows, table by table, notes under their rows."""
+    blocks = [_table_text(table) for table in answer.tables]
+    if blocks:
+        blocks.append(_LEGEND)
+    return "\n\n".join(blocks + _findings(answer))
+
+
+def _citation(source: Row) -> str:
+    year = f", {source['year']}" if "year" in source else ""
+    return f"{source['author']}: {source['text']}{year}"
+
+
+def _findings(answer: TablesAnswer) -> list[str]:
+    return [f"{finding.level}: {finding.text}; {finding.remedy}" for finding in answer.findings]
+
+
+def _hanging(head: str, text: str) -> str:
+    below = " " * len(head)
+    return textwrap.fill(text, WIDTH, initial_indent=head, subsequent_indent=below, break_on_hyphens=False)
+
+
+def _table_text(table: Table) -> str:
+    head = [_hanging("", f"{table.title} [{table.units}]")]
+    if table.about:
+        head.append(_hanging("", table.about))
+    return "\n".join([*head, "", *_grid(table.rows)])
+
+
+def _grid(rows: list[Row]) -> list[str]:
+    """Header, rule and rows as lines; what is too long for a column stands in words under its row."""
+    columns, words = _columns(rows)
+    heads = [column.replace("_", " ") for column in columns]
+    needs = _needs(columns, rows)
+    widths = [min(need, _cap(needs)) for need in needs]
+    right = [not any(isinstance(row.get(column), str | bool) for row in rows) for column in columns]
+    right[-1] = False
+    lines = [*_line(heads, widths, right), "  ".join("-" * width for width in widths)]
+    for row in rows:
+        lines += _line([_shown(row, column) for column in columns], widths, right)
+        below = "; ".join(_shown(row, key) for key in words if key in row)
+        lines += [_hanging("    ", below)] if below else []
+    return lines
+
+
+def _line(cells: list[str], widths: list[int], right: list[bool]) -> list[str]:
+    wrapped = [textwrap.wrap(cell, width) for cell, width in zip(cells, widths, strict=True)]
+    return [
+        "  ".join(
+            part.rjust(width) if to_right else part.ljust(width)
+            for part, width, to_right in zip(parts, widths, right, strict=True)
+        ).rstrip()
+        for parts in zip_longest(*wrapped, fillvalue="")
+    ]
+
+
+def _columns(rows: list[Row]) -> tuple[list[str], list[str]]:
+    """Keys that become columns, and those that are words under their row because the columns would get too narrow."""
+    keys = _keys(rows)
+    words = [key for key in keys if key in _WORDS]
+    columns = [key for key in keys if key not in (*_WORDS, "label", "agree", "source")]
+    while _cap(_needs([*columns, "source"], rows)) < _NARROWEST:
+        texts = [column for column in columns[1:] if any(isinstance(row.get(column), str) for row in rows)]
+        if not texts:
+            break
+        longest = max(texts, key=lambda column: max(len(_shown(row, column)) for row in rows))
+        columns.remove(longest)
+        words.insert(0, longest)
+    return [*columns, "source"], words
+
+
+def _keys(rows: list[Row]) -> list[str]:
+    """Keys of all rows, each after the one that precedes it in its row."""
+    keys: list[str] = []
+    for row in rows:
+        at = 0
+        for key in row:
+            if key not in keys:
+                keys.insert(at, key)
+            at = keys.index(key) + 1
+    return keys
+
+
+def _needs(columns: list[str], rows: list[Row]) -> list[int]:
+    words = [max(len(word) for word in column.split("_")) for column in columns]
+    return [max(word, *(len(_shown(row, column)) for row in rows)) for word, column in zip(words, columns, strict=True)]
+
+
+def _cap(needs: list[int]) -> int:
+    """The width to which the widest columns are cut so that the line fits."""
+    room = WIDTH - _GAP * (len(needs) - 1)
+    cap = max(needs)
+    while cap > 1 and sum(min(need, cap) for need in needs) > room:
+        cap -= 1
+    return cap
+
+
+def _shown(row: Row, key: str) -> str:
+    from wheelcalc.files.tables import shown  # noqa: PLC0415
+
+    value = row.get(key, "")
+    if key == "source":
+        agree = f"({row['agree']})" if "agree" in row else ""
+        return f"{row['label']}{agree} {value}"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    return shown(value)
