@@ -13,12 +13,18 @@ class InputError(ValueError):
     ----------
     key : the build file's key, a file or an option; may be empty
     text : what was found and what would do, one sentence
+    file : the file or option that it was found in; may be empty
     """
 
-    def __init__(self, key: str, text: str) -> None:
+    def __init__(self, key: str, text: str, file: str = "") -> None:
         self.key = key
         self.text = text
-        super().__init__(f"{key}: {text}" if key else text)
+        self.file = file
+        super().__init__(": ".join(part for part in (file, key, text) if part))
+
+    def in_file(self, file: str) -> InputError:
+        """Return the same error with the file (or option) named, unless one is named already."""
+        return self if self.file else InputError(self.key, self.text, file)
 
 
 @contextmanager
@@ -28,4 +34,4 @@ def under(section: str) -> Iterator[None]:
         yield
     except InputError as error:
         key = f"{section}.{error.key}" if error.key else section
-        raise InputError(key, error.text) from None
+        raise InputError(key, error.text, error.file) from None

@@ -1,0 +1,1 @@
+"""The wheel in its bike: fit, chainline, geometry."""

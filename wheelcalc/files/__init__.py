@@ -1,0 +1,1 @@
+"""Text, TOML, CSV and WAV: all that is read from outside."""

@@ -1,0 +1,293 @@
+"""The build file: TOML text becomes dimensions, or one error that names the key."""
+
+from __future__ import annotations
+
+import json
+import sys
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Any
+
+from wheelcalc.files import values
+from wheelcalc.files.keys import Key, keys, lists
+from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.parts import SIDES
+
+LARGEST_FILE = 1_000_000  # bytes; ours: a build file has a few thousand
+STANDARD_INPUT = "-"
+
+
+@dataclass(frozen=True)
+class Build:
+    """A build file that was read.
+
+    Parameters
+    ----------
+    name : the file, for messages
+    dimensions : key -> value, uncertainty, origin
+    jar : "jar.rims", "jar.hubs", "jar.spokes" -> one set of dimensions per entry, its keys below "rim", "hub", "spokes"
+    """
+
+    name: str
+    dimensions: Dimensions
+    jar: Mapping[str, list[Dimensions]] = field(default_factory=dict)
+
+    @property
+    def title(self) -> str:
+        """What the user calls it, or the file's name."""
+        return str(self.dimensions.value("title", Path(self.name).stem))
+
+    @contextmanager
+    def named(self) -> Iterator[None]:
+        """Put the file's name before any `InputError` raised inside."""
+        with in_file(self.name):
+            yield
+
+
+@contextmanager
+def in_file(name: str) -> Iterator[None]:
+    """Put a file's name before any `InputError` raised inside, once."""
+    try:
+        yield
+    except InputError as error:
+        raise error.in_file(name) from None
+
+
+def read_build(source: str | Path, overrides: Iterable[str] = ()) -> Build:
+    """Read a build file.
+
+    Parameters
+    ----------
+    source : path of the file, or "-" for standard input
+    overrides : "KEY=VALUE" each, read as if they stood in the file
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is not TOML, or holds a key or value that is not allowed.
+    """
+    name = "standard input" if str(source) == STANDARD_INPUT else str(source)
+    with in_file(name):
+        tree = _parse(_bytes_of(source))
+    return build_of(tree, name, overrides)
+
+
+def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) -> Build:
+    """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
+    with in_file(name):
+        flat, jar = _flatten(tree)
+    for override in overrides:
+        with in_file("--set"):
+            flat.update(_override(override))
+    with in_file(name):
+        tool = str(values.read("measuring.tool", keys()["measuring.tool"], flat.get("measuring.tool", "rule")).value)
+        entries = {path: values.read(path, _key_of(path), raw, tool) for path, raw in flat.items()}
+        filled = Dimensions(_with_defaults(entries))
+        _check_together(filled)
+        entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}
+        return Build(name, filled, entered)
+
+
+def _key_of(path: str) -> Key:
+    """What a key takes; a side of a key that may differ by side takes what the key does."""
+    return keys()[path] if path in keys() else keys()[path.rpartition(".")[0]]
+
+
+def write_key(key: str, value: object) -> str:
+    """Return one line of a build file, such as `spacers.fitted = { left = 2, right = 0 }`."""
+    return f"{key} = {_toml(value)}"
+
+
+def _toml(value: object) -> str:
+    if isinstance(value, Mapping):
+        return "{ " + ", ".join(f"{name} = {_toml(each)}" for name, each in value.items()) + " }"
+    if isinstance(value, float):
+        return f"{value:g}"
+    return json.dumps(value, ensure_ascii=False)
+
+
+def _bytes_of(source: str | Path) -> bytes:
+    if str(source) == STANDARD_INPUT:
+        return sys.stdin.buffer.read(LARGEST_FILE + 1)
+    try:
+        with Path(source).open("rb") as file:
+            return file.read(LARGEST_FILE + 1)
+    except FileNotFoundError:
+        raise InputError("", "there is no such file; give the path of a build file, or - for standard input") from None
+    except IsADirectoryError:
+        raise InputError("", "this is a folder; give the path of a build file") from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or "the name cannot be used"
+        raise InputError("", f"cannot be read ({reason}); give the path of a readable build file") from None
+
+
+def _parse(data: bytes) -> dict[str, Any]:
+    if len(data) > LARGEST_FILE:
+        raise InputError("", "is larger than 1 MB; a build file has a few thousand characters")
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        text = f"is not UTF-8 text (byte {error.start + 1}); save it as plain text in UTF-8"
+        raise InputError("", text) from None
+    if "\0" in text:
+        raise InputError("", "is not a text file; give a build file in TOML")
+    if not text.strip():
+        raise InputError("", "is empty; `wheelcalc start` writes a build file")
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise InputError("", f"is not TOML: {_one_line(str(error))}; write key = value, text in quotes") from None
+    except (RecursionError, ValueError):
+        raise InputError("", "is not a build file: nested too deeply, or a number too long to read") from None
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _flatten(tree: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, list[dict[str, Any]]]]:
+    """Dotted key -> raw value, with both sides written out, and the lists of tables."""
+    flat: dict[str, Any] = {}
+    jar: dict[str, list[dict[str, Any]]] = {}
+    pending: list[tuple[str, Any]] = list(reversed(list(tree.items())))
+    while pending:
+        path, value = pending.pop()
+        if path in keys():
+            flat.update(_sides(path, keys()[path], value))
+        elif path in lists():
+            jar[path] = _tables(path, value)
+        elif isinstance(value, Mapping) and _is_section(path):
+            pending.extend((f"{path}.{name}", each) for name, each in reversed(list(value.items())))
+        else:
+            raise _unknown(path, isinstance(value, Mapping))
+    return flat, jar
+
+
+def _is_section(path: str) -> bool:
+    return any(key.startswith(path + ".") for key in (*keys(), *lists()))
+
+
+def _unknown(path: str, is_section: bool) -> InputError:
+    shown = values.shown(path)
+    if _is_section(path):
+        return InputError(shown, f"is a section: write [{shown}] and its keys below it")
+    known = _sections() if is_section else list(keys())
+    near = get_close_matches(path[:100], known, n=1, cutoff=0.6)
+    if not near:
+        last = path.rsplit(".", 1)[-1][:100]
+        near = [key for key in known if key.rsplit(".", 1)[-1] == last][:1]
+    what = "section" if is_section else "key"
+    hint = f"the nearest known is {near[0]}" if near else "`wheelcalc tables keys` lists the known ones"
+    return InputError(shown, f"is not a known {what}; {hint}")
+
+
+def _sections() -> list[str]:
+    parts = {key.rsplit(".", depth)[0] for key in (*keys(), *lists()) for depth in (1, 2) if key.count(".") >= depth}
+    return sorted(parts | set(lists()))
+
+
+def _tables(path: str, value: object) -> list[dict[str, Any]]:
+    if not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
+        raise InputError(path, f"write [[{path}]] once for each")
+    return value
+
+
+def _sides(path: str, key: Key, value: Any) -> dict[str, Any]:
+    if not key.per_side:
+        return {path: value}
+    if not isinstance(value, Mapping):
+        return {f"{path}.{side}": value for side in SIDES}
+    for name in value:
+        if name not in SIDES:
+            raise InputError(path, f"found {values.shown(name)!r}; the sides are left and right")
+    if len(value) < 2 and key.default is None and path != "spacers.fitted":
+        raise InputError(path, "names one side only; write { left = ..., right = ... }, or one value for both")
+    return {f"{path}.{side}": each for side, each in value.items()}
+
+
+def _override(text: str) -> dict[str, Any]:
+    path, equals, value = text.partition("=")
+    path = path.strip()
+    if not equals or not path:
+        raise InputError("", f'found "{values.shown(text)}"; write KEY=VALUE, such as rim.erd="602 mm"')
+    raw = _typed(value.strip())
+    parent, _, side = path.rpartition(".")
+    if side in SIDES and parent in keys() and keys()[parent].per_side:
+        return {path: raw}
+    if path not in keys():
+        raise _unknown(path, is_section=False)
+    return _sides(path, keys()[path], raw)
+
+
+def _typed(text: str) -> Any:
+    """Value of an override: TOML where it is TOML (numbers, lists, tables, true), else the text itself."""
+    try:
+        return tomllib.loads(f"value = {text}")["value"] if "\n" not in text else text
+    except (tomllib.TOMLDecodeError, ValueError, RecursionError):
+        return text
+
+
+def _with_defaults(entries: Mapping[str, Dimension]) -> dict[str, Dimension]:
+    filled = dict(entries)
+    for path, key in keys().items():
+        if key.default is None or not _wanted(path, entries):
+            continue
+        for full in [f"{path}.{side}" for side in SIDES] if key.per_side else [path]:
+            filled.setdefault(full, Dimension(key.default, 0.0, "default"))
+    material = filled["nipple.material"].value
+    filled.setdefault("stock.short_at_most", Dimension(SHORT_AT_MOST[material], 0.0, "default"))
+    through = "frame.dropout" in filled and filled["frame.dropout"].value == "through"
+    filled.setdefault("frame.width_slack", Dimension(WIDTH_SLACK[through], 0.0, "default"))
+    if "spacers.fitted.left" in filled or "spacers.fitted.right" in filled:
+        for side in SIDES:
+            filled.setdefault(f"spacers.fitted.{side}", Dimension(0.0))
+    return filled
+
+
+# C: contested; brass 2, aluminium 0.5 (its unfilled heads snap).
+SHORT_AT_MOST = {"brass": 2.0, "aluminium": 0.5}
+# M: over or short that still fits; a through axle clamps on a shoulder and gives less.
+WIDTH_SLACK = {False: 1.0, True: 0.3}
+
+
+def _wanted(path: str, entries: Mapping[str, Dimension]) -> bool:
+    """Defaults of optional sections only count where the section was begun."""
+    for section in ("old_wheel.hub.", "geometry.new."):
+        if path.startswith(section):
+            return any(key.startswith(section) for key in entries)
+    return True
+
+
+def _check_together(known: Dimensions) -> None:
+    if "rim.erd" in known and "rim.erd_to" not in known:
+        raise InputError("rim.erd", f"a bare erd can mean two things; add rim.erd_to: {keys()['rim.erd_to'].how}")
+    if known.value("rim.erd_to") == "nipple seat" and not known.given("nipple.seat_to_end"):
+        how = keys()["nipple.seat_to_end"].how
+        raise InputError("nipple.seat_to_end", f'is needed where erd_to = "nipple seat": measure {how}')
+
+
+def _entry(section: str, table: dict[str, Any], tool: str) -> Dimensions:
+    """One [[jar...]] table as dimensions, its keys below the section that they belong to."""
+    home = {"jar.rims": "rim", "jar.hubs": "hub", "jar.spokes": "spokes"}[section]
+    entries: dict[str, Dimension] = {}
+    pending: list[tuple[str, Any]] = list(table.items())
+    known = lists()[section]
+    while pending:
+        path, value = pending.pop()
+        if path in known:
+            entries[f"{home}.{path}"] = values.read(f"{section}.{path}", known[path], value, tool)
+        elif isinstance(value, Mapping) and any(key.startswith(path + ".") for key in known):
+            pending.extend((f"{path}.{name}", each) for name, each in value.items())
+        else:
+            near = get_close_matches(path[:100], list(known), n=1, cutoff=0.6)
+            hint = f"; the nearest known is {near[0]}" if near else ""
+            raise InputError(f"{section}.{values.shown(path)}", f"is not a known key{hint}")
+    for name, key in known.items():
+        if key.default is not None:
+            entries.setdefault(f"{home}.{name}", Dimension(key.default, 0.0, "default"))
+    return Dimensions(entries)

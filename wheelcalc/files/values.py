@@ -1,0 +1,174 @@
+"""One value of a build file: its kind checked, its unit taken off, its uncertainty found."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from wheelcalc.files import units
+from wheelcalc.files.keys import Key
+from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.parts import SIDES
+
+MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number")
+UNIT = {
+    "length": " mm",
+    "lengths": " mm",
+    "force": " N",
+    "mass": " g",
+    "angle": " degrees",
+    "stress": " N/mm2",
+    "area": " mm2",
+    "inertia": " mm4",
+}
+
+
+def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
+    """Return one value of a build file as a dimension.
+
+    Parameters
+    ----------
+    path : the dotted key, for the message
+    key : what it takes
+    raw : as TOML gives it
+    tool : "tape", "rule" or "calliper": what a bare reading was taken with
+
+    Raises
+    ------
+    InputError
+        If the value is of another kind or beyond the sensible range.
+    """
+    if key.kind in MEASURES:
+        return _measure(path, key, raw, tool)
+    reader = {"count": _count, "flag": _flag, "text": _text, "wire": _wire, "stock": _stock}.get(key.kind)
+    if reader is None:
+        reader = {"lengths": _lengths, "pairs": _pairs, "table": _table}[key.kind]
+    return Dimension(reader(path, key, raw))
+
+
+def shown(value: object, most: int = 40) -> str:
+    """Return what the user wrote, fit for one line of an error message."""
+    text = value if isinstance(value, str) else repr(value)
+    text = text.encode("unicode_escape").decode("ascii") if not text.isprintable() else text
+    return text if len(text) <= most else text[:most] + "..."
+
+
+def _measure(path: str, key: Key, raw: Any, tool: str) -> Dimension:
+    reading = _with_unit(path, key, raw)
+    _in_range(path, key, reading.value)
+    repeats = (
+        tuple(units.read(each, key.kind, path, signed_sides=key.sided).value for each in raw)
+        if isinstance(raw, list)
+        else ()
+    )
+    sigma = reading.sigma
+    if sigma is None:
+        sigma = TOOL_SIGMA[tool] if key.reading else 0.0
+    elif sigma == 0.0 and key.reading and repeats:
+        # Repeats that agree to the last digit say nothing of the tool's own error.
+        sigma = TOOL_SIGMA[tool] / math.sqrt(len(repeats))
+    return Dimension(reading.value, sigma, "given", repeats)
+
+
+def _with_unit(path: str, key: Key, raw: Any) -> units.Reading:
+    if key.kind == "number":
+        return units.Reading(_bare_number(path, raw), None)
+    return units.read(raw, key.kind, path, signed_sides=key.sided, unit_needed=key.with_unit)
+
+
+def _bare_number(path: str, raw: Any) -> float:
+    if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
+        raise InputError(path, f"found {shown(raw)}; write a plain number")
+    return float(raw)
+
+
+def _in_range(path: str, key: Key, value: float) -> None:
+    low = -math.inf if key.low is None else key.low
+    high = math.inf if key.high is None else key.high
+    if low <= value <= high:
+        return
+    unit = UNIT.get(key.kind, "")
+    asks = f"; were{unit} meant?" if unit else ""
+    raise InputError(path, f"found {value:g}{unit}; sensible is {low:g} to {high:g}{unit}{asks}")
+
+
+def _count(path: str, key: Key, raw: Any) -> int:
+    count = units.read_whole(raw, path)
+    if (key.low is not None and count < key.low) or (key.high is not None and count > key.high):
+        raise InputError(path, f"found {count}; sensible is {key.low:g} to {key.high:g}")
+    return count
+
+
+def _flag(path: str, _key: Key, raw: Any) -> bool:
+    if not isinstance(raw, bool):
+        raise InputError(path, f"found {shown(raw)}; write true or false")
+    return raw
+
+
+def _text(path: str, key: Key, raw: Any) -> str:
+    if not isinstance(raw, str):
+        raise InputError(path, f"found {shown(raw)}; write text in quotes{_choices(key)}")
+    if key.choices and raw not in key.choices:
+        raise InputError(path, f'found "{shown(raw)}"; write one of{_choices(key).removeprefix(", one of")}')
+    if not raw.isprintable() or len(raw) > 200:
+        raise InputError(path, "found a line break, control character or over 200 characters; write one short line")
+    return raw
+
+
+def _choices(key: Key) -> str:
+    return ", one of " + ", ".join(f'"{choice}"' for choice in key.choices) if key.choices else ""
+
+
+def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
+    """Head end, middle and thread end [mm] from "2.0", "2.0/1.8/2.0" or "2.3/2.0" (head end, rest)."""
+    text = f"{raw:g}" if isinstance(raw, int | float) and not isinstance(raw, bool) else raw
+    if not isinstance(text, str):
+        raise InputError(path, f'found {shown(raw)}; write the wire in quotes, such as "2.0/1.8/2.0"')
+    parts = [units.read(part.strip(), "length", path).value for part in text.split("/")]
+    if len(parts) > 3:
+        raise InputError(path, f'found "{shown(text)}"; write one, two or three diameters')
+    for diameter in parts:
+        if not 1.2 <= diameter <= 4.0:
+            raise InputError(path, f"found {diameter:g} mm; spoke wire is between 1.2 and 4 mm thick")
+    head, middle, thread = (*parts, parts[-1], parts[-1])[:3]
+    return head, middle, thread
+
+
+def _stock(path: str, key: Key, raw: Any) -> dict[float, int]:
+    if not isinstance(raw, Mapping) or not raw:
+        raise InputError(path, f'found {shown(raw)}; write a table of size = count, such as {{ "288" = 20 }}')
+    out: dict[float, int] = {}
+    for name, count in raw.items():
+        size = units.read(str(name), "length", path).value
+        _in_range(path, key, size)
+        if size in out:
+            raise InputError(path, f"found {size:g} mm twice; write each size once")
+        out[size] = units.read_whole(count, path)
+        if not 0 <= out[size] <= 10_000:
+            raise InputError(path, f"found {out[size]} of {size:g} mm; write a count from 0 to 10000")
+    return dict(sorted(out.items()))
+
+
+def _lengths(path: str, key: Key, raw: Any) -> tuple[float, ...]:
+    each = raw if isinstance(raw, list) else [raw]
+    if not 1 <= len(each) <= 1000:
+        raise InputError(path, f"found {len(each)} lengths; write one or several, at most 1000")
+    out = tuple(units.read(one, "length", path).value for one in each)
+    for value in out:
+        _in_range(path, key, value)
+    return out
+
+
+def _pairs(path: str, _key: Key, raw: Any) -> dict[str, tuple[float, ...]]:
+    if not isinstance(raw, Mapping) or any(side not in SIDES for side in raw):
+        raise InputError(path, f"found {shown(raw)}; write {{ left = [2.5], right = [] }}")
+    spacer = Key("lengths", "", 0.05, 40)
+    return {side: _lengths(path, spacer, raw[side]) if raw.get(side, []) != [] else () for side in SIDES}
+
+
+def _table(path: str, _key: Key, raw: Any) -> Any:
+    if not isinstance(raw, list):
+        raise InputError(path, f"found {shown(raw)}; write a list")
+    return raw

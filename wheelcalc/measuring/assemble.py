@@ -1,0 +1,173 @@
+"""Dimensions become parts: rim, hub as it sits in the frame, wires, nipple, lacing, wheel."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel import lacing as patterns
+from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.lacing import Lacing
+from wheelcalc.wheel.parts import SIDES, Flange, Hub, Nipple, Rim, Wire
+from wheelcalc.wheel.wheel import Wheel
+
+
+def rim(known: Dimensions) -> Rim:
+    """Return the rim, its erd brought to the intended spoke end.
+
+    Raises
+    ------
+    InputError
+        If a needed key is missing or the rim cannot be.
+    """
+    with under("rim"):
+        return Rim(
+            holes=int(known.number("rim.holes")),
+            erd=erd_to_spoke_end(known),
+            hole_offset=float(known.value("rim.hole_offset", 0.0)),
+            hole_stagger=float(known.value("rim.hole_stagger", 0.0)),
+            first_hole=str(known.value("rim.first_hole", "right")),
+        )
+
+
+def erd_to_spoke_end(known: Dimensions) -> float:
+    """Return the effective rim diameter to the intended spoke end, the bottom of the nipple's slot [mm].
+
+    Notes
+    -----
+    Twice the distance from where it was read to the bottom of the slot; a washer that was not there moves the nipple
+    outward by its thickness (D, plain geometry).
+    """
+    depth = {
+        "spoke end": 0.0,
+        "nipple top": -float(known.value("nipple.slot_depth", 0.0)),
+        "nipple seat": float(known.value("nipple.seat_to_end", 0.0)),
+    }[str(known.needed("rim.erd_to"))]
+    return known.number("rim.erd") + 2 * (depth + float(known.value("nipple.washer", 0.0)))
+
+
+def hub(known: Dimensions, *, as_fitted: bool = True) -> Hub:
+    """Return the hub as it sits in the frame, with the spacers that were chosen (or bare).
+
+    Raises
+    ------
+    InputError
+        If a needed key is missing or the hub cannot be.
+    """
+    width = known.value("hub.over_locknut")
+    bare = Hub(
+        left=_flange(known, "left"),
+        right=_flange(known, "right"),
+        over_locknut=None if width is None else float(width),
+        phase=str(known.value("hub.phase", "staggered")),
+    )
+    spacers = [float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES]
+    return bare.with_spacers(*spacers) if as_fitted else bare
+
+
+def _flange(known: Dimensions, side: str) -> Flange:
+    key = f"hub.{side}"
+    offset = flange_offset(known, side)
+    with under(key):
+        return Flange(
+            holes=int(known.number(f"{key}.holes")),
+            pcd=known.number(f"{key}.pcd"),
+            offset=offset,
+            hole_diameter=float(known.value(f"{key}.hole_diameter", 2.5)),
+            thickness=_maybe(known.value(f"{key}.thickness")),
+            outside_diameter=_maybe(known.value(f"{key}.outside_diameter")),
+            spoke_head=str(known.value(f"{key}.spoke_head", "elbow")),
+        )
+
+
+def flange_offset(known: Dimensions, side: str) -> float:
+    """Return hub centre to flange middle [mm]; locknut_to_flange, the raw reading, goes before offset.
+
+    Raises
+    ------
+    InputError
+        If neither can be had.
+    """
+    key = f"hub.{side}"
+    if f"{key}.locknut_to_flange" in known:
+        return known.number("hub.over_locknut") / 2 - known.number(f"{key}.locknut_to_flange")
+    return known.number(f"{key}.offset")
+
+
+def wires(known: Dimensions) -> dict[str, Wire]:
+    """Return the wire of each side."""
+    out = {}
+    for side in SIDES:
+        head, middle, thread = known.value(f"spokes.wire.{side}", (2.0, 2.0, 2.0))
+        butts = known.value(f"spokes.butts.{side}", (20.0, 25.0))
+        if len(butts) != 2:
+            raise InputError(f"spokes.butts.{side}", f"found {len(butts)} lengths; write two, [head, thread]")
+        with under("spokes"):
+            out[side] = Wire(
+                head_end=head,
+                middle=middle,
+                thread_end=thread,
+                butts=(butts[0], butts[1]),
+                thread_length=float(known.value(f"spokes.thread_length.{side}", 10.0)),
+                youngs_modulus=float(known.value(f"spokes.youngs_modulus.{side}", 200_000.0)),
+            )
+    return out
+
+
+def nipple(known: Dimensions) -> Nipple:
+    """Return the nipple."""
+    given = {name: value for name, value in known.section("nipple").items() if name in Nipple.__dataclass_fields__}
+    with under("nipple"):
+        return Nipple(**given)
+
+
+def lacing(known: Dimensions) -> Lacing:
+    """Return the lacing of the pattern that was asked for.
+
+    Raises
+    ------
+    InputError
+        If the counts do not allow it; the message names what would.
+    """
+    pattern = str(known.value("lacing.pattern", "crossed"))
+    common: dict[str, Any] = {
+        "first_hole": str(known.value("rim.first_hole", "right")),
+        "phase": str(known.value("hub.phase", "staggered")),
+        "heads_in": {side: str(known.value(f"lacing.heads_in.{side}", "leading")) for side in SIDES},
+    }
+    holes = int(known.number("rim.holes"))
+    _check_flanges(known, holes)
+    with under("lacing"):
+        if pattern == "radial":
+            return patterns.radial(holes, **common)
+        crosses = {side: int(known.needed(f"lacing.crosses.{side}")) for side in SIDES}
+        return patterns.crossed(holes, crosses, **common)
+
+
+def _check_flanges(known: Dimensions, holes: int) -> None:
+    for side in SIDES:
+        found = int(known.number(f"hub.{side}.holes"))
+        if 2 * found != holes:
+            text = f"found {found}, but the rim has {holes} holes and this pattern wants half of them, {holes / 2:g}"
+            raise InputError(f"hub.{side}.holes", f'{text}; lacing.pattern = "uneven counts" joins parts that differ')
+
+
+def wheel(known: Dimensions) -> Wheel:
+    """Return the wheel as it will stand in the frame.
+
+    Raises
+    ------
+    InputError
+        If a needed key is missing or the parts do not belong together.
+    """
+    return Wheel(
+        rim=rim(known),
+        hub=hub(known),
+        lacing=lacing(known),
+        wires=wires(known),
+        rim_shift=float(known.value("frame.wheel_offset", 0.0)),
+    )
+
+
+def _maybe(value: Any) -> float | None:
+    return None if value is None else float(value)

@@ -1,0 +1,245 @@
+"""Which stock length serves which rim holes, how many, where the ends will sit, and the chance that they fit."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Floats
+
+# Weights that put first things first: no hole left out, then few lengths, then the best chance. Ours; they only have
+# to lie further apart than the sums below them (a chance of 1e-300 costs 691).
+LEFT_OUT, ONE_MORE_LENGTH = 1e9, 1e4
+SMALLEST_CHANCE = 1e-300
+EDGE = 1e-9  # mm: an end on the window's edge is inside, whatever the rounding
+
+
+@dataclass(frozen=True)
+class Window:
+    """Where a spoke's end may sit: `short` of the intended end at most, `beyond` it at most [mm]."""
+
+    short: float
+    beyond: float
+
+
+@dataclass(frozen=True)
+class Stock:
+    """Spoke lengths that can be had [mm], and how many of each (None: any number)."""
+
+    lengths: tuple[float, ...]
+    counts: tuple[int, ...] | None = None
+
+    @staticmethod
+    def by_step(step: float, cut: Floats, window: Window) -> Stock:
+        """Every multiple of a step that could serve one of the spokes."""
+        first = math.floor((float(cut.min()) - window.short) / step)
+        last = math.ceil((float(cut.max()) + window.beyond) / step)
+        return Stock(tuple(round(step * n, 6) for n in range(max(first, 1), last + 1)))
+
+    @staticmethod
+    def on_hand(counts: Mapping[float, int]) -> Stock:
+        """Return a jar of spokes, length -> count."""
+        return Stock(tuple(sorted(counts)), tuple(counts[length] for length in sorted(counts)))
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of an order: some spokes of one side, all of one length.
+
+    Parameters
+    ----------
+    side, length : which, and how long [mm]
+    rim_holes : that they serve
+    spares : besides them
+    end_position : mean over the spokes, + beyond the intended end, with the tension on [mm]
+    least_end, most_end : the extremes over its spokes [mm]
+    chance : that all its ends fit the window
+    also : other lengths that can be had whose ends would sit in the window too [mm]
+    """
+
+    side: str
+    length: float
+    rim_holes: tuple[int, ...]
+    spares: int
+    end_position: float
+    least_end: float
+    most_end: float
+    chance: float
+    also: tuple[float, ...] = ()
+
+    @property
+    def count(self) -> int:
+        """Spokes without the spares."""
+        return len(self.rim_holes)
+
+
+_erf = np.frompyfunc(math.erf, 1, 1)
+
+
+def chance_inside(least: Floats | float, most: Floats | float, sigma: float, window: Window) -> Floats:
+    """Chance that ends from `least` to `most` [mm] all sit in the window, if all share one normal error.
+
+    The readings err for all spokes of a side together, so one deviation moves them all (D). Arrays broadcast.
+    """
+    low, high = -window.short - np.asarray(least), window.beyond - np.asarray(most)
+    if sigma <= 0:
+        return np.asarray(((low <= EDGE) & (high >= -EDGE)).astype(float))
+    scale = sigma * math.sqrt(2)
+    share = np.asarray(_erf(high / scale) - _erf(low / scale), dtype=float) / 2
+    return np.asarray(np.maximum(share, 0.0))
+
+
+@dataclass(frozen=True, eq=False)
+class _Spokes:
+    """Spokes of one side, shortest first."""
+
+    side: str
+    cut: Floats
+    rim_hole: NDArray[np.int64]
+    sigma: float
+
+    def costs(self, length: float, window: Window) -> Floats:
+        """Cost of serving the run of spokes a to b-1 with a length, at [a, b]: 0 for no spoke, infinite where an end
+        would leave the window.
+        """
+        count = len(self.cut)
+        costs = np.full((count + 1, count + 1), np.inf)
+        np.fill_diagonal(costs, 0.0)
+        ends = length - self.cut
+        fits = np.flatnonzero((ends >= -window.short - EDGE) & (ends <= window.beyond + EDGE))
+        if len(fits):
+            first, last = np.meshgrid(fits, fits, indexing="ij")
+            run = first <= last
+            chance = chance_inside(ends[last[run]], ends[first[run]], self.sigma, window)
+            costs[first[run], last[run] + 1] = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE))
+        return costs
+
+    def left_out(self) -> Floats:
+        """Cost of serving the run of spokes a to b-1 with nothing, at [a, b]."""
+        count = np.arange(len(self.cut) + 1)
+        return np.where(count[:, None] <= count, (count - count[:, None]) * LEFT_OUT, np.inf)
+
+
+def plan(
+    cut: Mapping[str, Floats],
+    rim_holes: Mapping[str, NDArray[np.int64]],
+    sigma: Mapping[str, float],
+    stock: Stock,
+    window: Window,
+    spares: int,
+) -> tuple[list[Line], list[int]]:
+    """Choose lengths: no hole left out, then the fewest lengths, then the best chance.
+
+    Parameters
+    ----------
+    cut, rim_holes : per side, cut length of each spoke [mm] and the rim hole that it serves
+    sigma : per side, standard uncertainty of its lengths [mm]
+    stock, window, spares : what can be had, where ends may sit, spares of each length
+
+    Returns
+    -------
+    The lines, left before right and short before long, and the rim holes that nothing serves.
+
+    Notes
+    -----
+    Sorted spokes go with sorted lengths (an exchange never helps), so a line is a run of spokes, and dynamic
+    programming over the lengths finds the best split, of both sides at once where they share a jar.
+    """
+    spokes = [_sorted(side, cut[side], rim_holes[side], sigma[side]) for side in SIDES]
+    nobody = _sorted("", np.empty(0), np.empty(0, dtype=np.int64), 0.0)
+    together = [(spokes[0], spokes[1])] if stock.counts else [(one, nobody) for one in spokes]
+    lines = [line for pair in together for line in _best_lines(pair, stock, window)]
+    lines.sort(key=lambda line: (line.side, line.length))
+    served = {hole for line in lines for hole in line.rim_holes}
+    left_out = sorted(int(hole) for one in spokes for hole in one.rim_hole if hole not in served)
+    return _with_spares(lines, stock, spares), left_out
+
+
+def _sorted(side: str, cut: Floats, rim_hole: NDArray[np.int64], sigma: float) -> _Spokes:
+    order = np.argsort(cut.round(6), kind="stable")
+    return _Spokes(side, cut[order], rim_hole[order], sigma)
+
+
+def _best_lines(pair: tuple[_Spokes, _Spokes], stock: Stock, window: Window) -> list[Line]:
+    """Forward over the lengths, then back along the best way; between two lengths spokes may be left out."""
+    left, right = pair
+    skip = (left.left_out(), right.left_out(), len(left.cut) + len(right.cut))
+    stages = [skip]
+    for index, length in enumerate(stock.lengths):
+        most = stock.counts[index] if stock.counts else len(left.cut) + len(right.cut)
+        stages += [(left.costs(length, window), right.costs(length, window), most), skip]
+    start = np.full((len(left.cut) + 1, len(right.cut) + 1), np.inf)
+    start[0, 0] = 0.0
+    tables = [start]
+    for stage in stages:
+        tables.append(_cheapest(tables[-1], *stage))
+    lines: list[Line] = []
+    end = (len(left.cut), len(right.cut))
+    for number in reversed(range(len(stages))):
+        begin = _origin(tables[number], *stages[number], end)
+        if number % 2:
+            length = stock.lengths[number // 2]
+            for spokes, first, last in ((left, begin[0], end[0]), (right, begin[1], end[1])):
+                if last > first:
+                    lines.append(_line(spokes, first, last, length, stock, window))
+        end = begin
+    return lines
+
+
+def _cheapest(before: Floats, left: Floats, right: Floats, most: int) -> Floats:
+    """Cheapest way to each (spokes done left, spokes done right) if one length serves at most so many of them."""
+    after = np.full_like(before, np.inf)
+    size = np.arange(right.shape[0]) - np.arange(right.shape[0])[:, None]
+    for served in range(min(most, left.shape[0] - 1) + 1):
+        rows = before[: before.shape[0] - served] + np.diagonal(left, served)[:, None]
+        allowed = np.where(size <= most - served, right, np.inf)
+        reached = (rows[:, :, None] + allowed[None]).min(axis=1)
+        after[served:] = np.minimum(after[served:], reached)
+    return after
+
+
+def _origin(before: Floats, left: Floats, right: Floats, most: int, end: tuple[int, int]) -> tuple[int, int]:
+    """Where the cheapest way to `end` came from; the same sums as in `_cheapest`."""
+    b, d = end
+    total = before[: b + 1, : d + 1] + left[: b + 1, b][:, None] + right[: d + 1, d][None]
+    served = (b - np.arange(b + 1))[:, None] + (d - np.arange(d + 1))
+    a, c = np.unravel_index(int(np.argmin(np.where(served <= most, total, np.inf))), total.shape)
+    return int(a), int(c)
+
+
+def _line(spokes: _Spokes, first: int, last: int, length: float, stock: Stock, window: Window) -> Line:
+    ends = length - spokes.cut[first:last]
+    least, most = float(ends.min()), float(ends.max())
+    moved = np.asarray(stock.lengths) - length
+    fits = (least + moved >= -window.short - EDGE) & (most + moved <= window.beyond + EDGE)
+    return Line(
+        side=spokes.side,
+        length=length,
+        rim_holes=tuple(int(hole) for hole in np.sort(spokes.rim_hole[first:last])),
+        spares=0,
+        end_position=float(ends.mean()),
+        least_end=least,
+        most_end=most,
+        chance=float(chance_inside(least, most, spokes.sigma, window)),
+        also=tuple(each for each, fit in zip(stock.lengths, fits, strict=True) if fit and each != length),
+    )
+
+
+def _with_spares(lines: list[Line], stock: Stock, spares: int) -> list[Line]:
+    """Add the spares that are wanted, or what the jar has left of each length."""
+    if stock.counts is None:
+        return [replace(line, spares=spares) for line in lines]
+    left = dict(zip(stock.lengths, stock.counts, strict=True))
+    for line in lines:
+        left[line.length] -= line.count
+    out = []
+    for line in lines:
+        taken = min(spares, left[line.length])
+        left[line.length] -= taken
+        out.append(replace(line, spares=taken))
+    return out

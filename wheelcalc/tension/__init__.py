@@ -1,0 +1,1 @@
+"""How tight: targets, the wheel as a structure, tension by ear."""
