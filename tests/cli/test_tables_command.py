@@ -1,0 +1,82 @@
+"""`wheelcalc tables`: what it prints."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from click.testing import CliRunner
+
+from wheelcalc.answers.tables import tables as answer
+from wheelcalc.cli.tables import command
+from wheelcalc.files import tables
+from wheelcalc.wheel.errors import InputError
+
+
+def run(*words: str) -> str:
+    result = CliRunner().invoke(command, list(words), catch_exceptions=False)
+    assert result.exit_code == 0
+    return result.output
+
+
+def test_without_a_name_it_lists_every_table_on_a_line():
+    lines = run().splitlines()
+    for name in tables.names():
+        assert [line for line in lines if line.startswith(f"{name} ")], name
+
+
+@pytest.mark.parametrize("name", tables.names())
+def test_a_table_fits_80_columns_of_plain_text_and_loses_nothing(name):
+    text = run(name)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert text.isascii()
+    packed = "".join(text.split())
+    for row in tables.load(name):
+        for key, value in row.items():
+            if key not in ("agree", "default", "eyelets"):
+                words = tables.shown(value).split()
+                assert all(word in packed for word in words), (key, value)
+
+
+def test_find_keeps_rows_with_all_words():
+    text = run("chainline", "--find", "road disc")
+    assert "road double disc A" in text
+    assert "43.5 + 2.5; older cranks 43.5" in text
+    assert "P LZ" in text
+    assert "track" not in text
+
+
+def test_find_without_a_name_looks_through_all_tables():
+    found = json.loads(run("--find", "142", "--json"))
+    assert {"widths", "chainlines", "rotors"} <= {table["name"] for table in found["tables"]}
+    assert all("142" in json.dumps(row) for table in found["tables"] for row in table["rows"])
+
+
+def test_nothing_found_is_a_note():
+    assert "no row of any table holds" in run("--find", "qwertyuiop")
+    (finding,) = answer("cogs", "qwertyuiop").findings
+    assert (finding.level, finding.name) == ("note", "nothing-found")
+
+
+def test_json_holds_rows_and_the_sources_that_they_cite():
+    found = json.loads(run("gauge", "--json"))
+    assert found["schema"] == "wheelcalc/tables/1"
+    assert (found["findings"], found["assumptions"]) == ([], [])
+    (table,) = found["tables"]
+    assert table["name"] == "gauges"
+    assert table["rows"] == tables.load("gauges")
+    assert [source["id"] for source in found["sources"]] == ["S6"]
+
+
+def test_sources_of_one_table_and_of_all():
+    assert "S. Brown: glossary, Gauge" in run("gauges", "--sources")
+    assert "S. Brown: glossary, Gauge" not in run("torques", "--sources")
+    everything = run("--sources")
+    assert "16 CFR 1512" in everything
+    assert "from memory" in everything
+    assert max(len(line) for line in everything.splitlines()) <= 80
+
+
+def test_an_unknown_name_is_an_input_error():
+    with pytest.raises(InputError, match='the nearest is "chainlines"'):
+        run("chianlines")
