@@ -1,0 +1,82 @@
+"""What changing one spoke does to the whole wheel: a nipple turned, a spoke broken."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from wheelcalc.tension.arc import LATERAL, RADIAL, Array
+from wheelcalc.tension.structure import Structure
+from wheelcalc.wheel.errors import InputError
+
+
+class Shortening(NamedTuple):
+    """What shortening each of n spokes by 1 mm does; column j by spoke j.
+
+    Parameters
+    ----------
+    lateral, radial : displacement of the rim's centroid at every node, (m, n) [mm/mm], + to the right, + outward
+    tensions : change of every spoke's tension, (n, n) [N/mm]
+    """
+
+    lateral: Array
+    radial: Array
+    tensions: Array
+
+
+class BrokenSpoke(NamedTuple):
+    """What is left after one spoke has gone.
+
+    Parameters
+    ----------
+    lateral, radial : displacement of the rim's centroid at every node, (m,) [mm], + to the right, + outward
+    tensions : of all spokes, (n,) [N]; the broken one's is 0; one below 0 stands for a spoke that would be slack
+    """
+
+    lateral: Array
+    radial: Array
+    tensions: Array
+
+
+def shortening(wheel: Structure) -> Shortening:
+    """Influence of shortening each spoke by 1 mm on the rim's place at every node and on all tensions.
+
+    Raises
+    ------
+    InputError
+        If the rim is buckled.
+    """
+    columns = wheel.compliance.reshape(wheel.node_count, 6, wheel.node_count, 6)[:, :, wheel.spoke_nodes]
+    moved = np.einsum("minj,nj->min", columns, wheel.spoke_stiffness[:, None] * wheel.pulls)
+    tensions = np.diag(wheel.spoke_stiffness) + wheel.stretched(np.moveaxis(moved, -1, 0)).T
+    return Shortening(moved[:, LATERAL], moved[:, RADIAL], tensions)
+
+
+def without_spoke(wheel: Structure, spoke: int) -> BrokenSpoke:
+    """What a broken spoke leaves: its pull and its stiffness are gone, the forces in the rim soften it as before.
+
+    Parameters
+    ----------
+    wheel : with the spoke still in it
+    spoke : which breaks, from 0
+
+    Raises
+    ------
+    InputError
+        If there is no such spoke, or the others do not hold the rim.
+    """
+    count = len(wheel.tensions)
+    if not 0 <= spoke < count:
+        raise InputError("spoke", f"found {spoke}; this wheel's spokes are 0 to {count - 1}")
+    stiffness = wheel.stiffness_without(spoke)
+    try:
+        np.linalg.cholesky(stiffness)
+    except np.linalg.LinAlgError:
+        raise InputError("spoke", f"without spoke {spoke} the others do not hold this rim") from None
+    released = np.zeros((wheel.node_count, 6))
+    released[wheel.spoke_nodes[spoke]] = -wheel.tensions[spoke] * wheel.pulls[spoke]
+    moved: Array = np.asarray(np.linalg.solve(stiffness, released.ravel())).reshape(-1, 6)
+    tensions: Array = wheel.tensions + wheel.stretched(moved)
+    tensions[spoke] = 0.0
+    return BrokenSpoke(moved[:, LATERAL], moved[:, RADIAL], tensions)

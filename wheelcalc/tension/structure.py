@@ -1,0 +1,395 @@
+"""The wheel as the structure it is: a prestressed ring on spokes, the hub rigid and fixed.
+
+Six degrees of freedom per node: displacement and rotation of the rim's section in its node's frame (along the axle to
+the right, along the rim forward, radially outward). Between two nodes lies one exact arc (`arc`). A spoke is a
+pin-ended bar from the fixed hub point to its rim point, which a rigid arm joins to its node. Everything is linear about
+the tensioned wheel.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wheelcalc.tension import prestress
+from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, Array, arcs, frames
+from wheelcalc.tension.buckling import buckling_factor
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.parts import Section
+
+SAME_SPAN = 1e-12  # rad: arcs this alike share one matrix
+NO_RESISTANCE = 1e-9  # of the stiffest way to move the rim as a rigid body: less is round-off
+
+
+class SlackLoad(NamedTuple):
+    """The least inward radial load on the rim's centroid that slackens a spoke: load [N], node and spoke (from 0)."""
+
+    load: float
+    node: int
+    spoke: int
+
+
+@dataclass(frozen=True, eq=False)
+class Structure:
+    """A spoked wheel with m nodes and n spokes. All lengths in mm, forces in N.
+
+    Parameters
+    ----------
+    section : the rim's; its centroid runs on the circle of `centroid_diameter` in the plane x = `rim_plane_x`
+    node_angles_rad : of the nodes, from the valve, growing forward, increasing within one turn, (m,), m at least 3
+    spoke_nodes : the node that each spoke pulls at, (n,); a node may have none (an empty hole) or several
+    hub_points : where each spoke leaves the hub, (n, 3): x along the axle to the right, z from the axle to the valve, y
+        forward there
+    rim_points : where each spoke pulls at the rim (the spoke's end), (n, 3)
+    spoke_stiffness : E A / L of each spoke, (n,) [N/mm]; of a butted one 1 / sum of L / (E A) over its segments
+    tensions : of the spokes, (n,). They should leave no force on the rim (`imbalance`, `balanced_tensions`). A zero is
+        a bar without tension that resists both ways: leave a slack spoke out
+    rim_plane_x : of the plane of the rim's centroid
+
+    Raises
+    ------
+    InputError
+        If shapes, angles, stiffnesses or tensions cannot be a wheel's.
+
+    Notes
+    -----
+    Neglected: shear deformation and warping of the rim, its holes and joint, tyre, give of hub and nipples, contact of
+    crossing spokes, bending of spokes, and the rim's change of shape from slack to tensioned.
+    """
+
+    section: Section
+    node_angles_rad: Array
+    spoke_nodes: NDArray[np.int_]
+    hub_points: Array
+    rim_points: Array
+    spoke_stiffness: Array
+    tensions: Array
+    rim_plane_x: float = 0.0
+
+    def __post_init__(self) -> None:
+        for key in ("node_angles_rad", "hub_points", "rim_points", "spoke_stiffness", "tensions"):
+            object.__setattr__(self, key, np.array(getattr(self, key), dtype=float))
+        object.__setattr__(self, "spoke_nodes", np.array(self.spoke_nodes, dtype=int))
+        _check(self)
+
+    # The wheel's parts
+
+    @property
+    def node_count(self) -> int:
+        """How many nodes the ring has."""
+        return len(self.node_angles_rad)
+
+    @property
+    def radius(self) -> float:
+        """Radius of the rim's centroid [mm]."""
+        return self.section.centroid_diameter / 2
+
+    @cached_property
+    def _spans(self) -> Array:
+        """Angle of the arc that follows each node, (m,) [rad]."""
+        return np.diff(self.node_angles_rad, append=self.node_angles_rad[0] + 2 * np.pi)
+
+    @cached_property
+    def _arcs(self) -> Arcs:
+        """Matrices of the arc that follows each node; arcs of one span are built once."""
+        spans, which = np.unique(np.round(self._spans / SAME_SPAN), return_inverse=True)
+        built = arcs(self.section, spans * SAME_SPAN)
+        return Arcs(*(matrix[which] for matrix in built))
+
+    @cached_property
+    def _spoke_lines(self) -> tuple[Array, Array]:
+        """Direction from rim to hub in the wheel's axes, (n, 3), and length, (n,) [mm]."""
+        spans = self.hub_points - self.rim_points
+        lengths = np.linalg.norm(spans, axis=1)
+        return spans / lengths[:, None], lengths
+
+    @cached_property
+    def _arms(self) -> Array:
+        """Rigid arm from each spoke's node to its rim point, in the node's frame, (n, 3) [mm]."""
+        axes = frames(self.node_angles_rad)[self.spoke_nodes]
+        centres = self.radius * axes[..., RADIAL] + np.array([self.rim_plane_x, 0, 0])
+        arms: Array = np.einsum("nji,nj->ni", axes, self.rim_points - centres)
+        return arms
+
+    @cached_property
+    def _directions(self) -> Array:
+        """Direction from rim to hub in the node's frame, (n, 3)."""
+        axes = frames(self.node_angles_rad)[self.spoke_nodes]
+        directions: Array = np.einsum("nji,nj->ni", axes, self._spoke_lines[0])
+        return directions
+
+    @cached_property
+    def pulls(self) -> Array:
+        """Force and moment on its node per unit of each spoke's tension, in the node's frame, (n, 6)."""
+        return np.concatenate([self._directions, np.cross(self._arms, self._directions)], axis=1)
+
+    @cached_property
+    def _wrenches(self) -> Array:
+        """Wrench on the rim per unit of each spoke's tension, about the rim's centre in the wheel's axes, (n, 6)."""
+        places = self.rim_points - np.array([self.rim_plane_x, 0, 0])
+        return np.concatenate([self._spoke_lines[0], np.cross(places, self._spoke_lines[0])], axis=1)
+
+    # Forces of the tensioned wheel
+
+    @property
+    def imbalance(self) -> Array:
+        """Force [N] and moment [N mm] that the tensions leave on the rim, about its centre, in the wheel's axes."""
+        left: Array = self.tensions @ self._wrenches
+        return left
+
+    def balanced_tensions(self) -> Array:
+        """The tensions nearest to the given ones (least squares) that leave no force or moment on the rim, (n,)."""
+        correction, *_ = np.linalg.lstsq(self._wrenches.T, self.imbalance, rcond=NO_RESISTANCE)
+        return self.tensions - correction
+
+    @cached_property
+    def _carried(self) -> Array:
+        """Wrench that each arc carries, about the rim's centre in the frame of the arc's middle, (m, 6)."""
+        loads = np.zeros((self.node_count, 6))
+        np.add.at(loads, self.spoke_nodes, self.tensions[:, None] * self._wrenches)
+        return prestress.carried(self._arcs.flexibility, self.node_angles_rad, self._spans, loads)
+
+    @property
+    def hoop_forces(self) -> Array:
+        """Mean hoop force of the arc that follows each node, (m,) [N]; compression is negative."""
+        return self._carried[:, TANGENTIAL] * np.sinc(self._spans / (2 * np.pi))
+
+    @property
+    def rim_shrink(self) -> float:
+        """Loss of the rim's mean radius under the tensions, from none to full [mm].
+
+        The mean outward displacement of a closed ring is its radius times its mean hoop strain, however it bends.
+        """
+        mean = self._spans @ self.hoop_forces / (2 * np.pi)
+        return float(-mean * self.radius / (self.section.youngs_modulus * self.section.area))
+
+    # Stiffness
+
+    @cached_property
+    def _spoke_elastic(self) -> Array:
+        """Stiffness of each spoke's stretch at its node, (n, 6, 6)."""
+        return self.spoke_stiffness[:, None, None] * self.pulls[:, :, None] * self.pulls[:, None, :]
+
+    @cached_property
+    def _spoke_geometric(self) -> Array:
+        """Stiffness of each spoke's tension at its node, (n, 6, 6)."""
+        lengths = self._spoke_lines[1]
+        return prestress.spoke_tension_stiffness(self._directions, self._arms, self.tensions, lengths)
+
+    def stiffness_without(self, spoke: int) -> Array:
+        """Tangent stiffness when one spoke is gone and the rim's forces are those from before, (6m, 6m)."""
+        block = slice(6 * self.spoke_nodes[spoke], 6 * self.spoke_nodes[spoke] + 6)
+        stiffness = self.stiffness
+        stiffness[block, block] -= self._spoke_elastic[spoke] + self._spoke_geometric[spoke]
+        return stiffness
+
+    @cached_property
+    def elastic_stiffness(self) -> Array:
+        """Stiffness without any tension, (6m, 6m)."""
+        return self._assemble(self._arcs.stiffness, self._spoke_elastic)
+
+    @cached_property
+    def geometric_stiffness(self) -> Array:
+        """Stiffness that the tensions and the rim's forces add, (6m, 6m)."""
+        ring = np.einsum("kc,kcij->kij", self._carried, self._arcs.geometric)
+        return self._assemble(ring, self._spoke_geometric)
+
+    @property
+    def stiffness(self) -> Array:
+        """Tangent stiffness of the tensioned wheel, (6m, 6m)."""
+        return self.elastic_stiffness + self.geometric_stiffness
+
+    def _assemble(self, rim: Array, spokes: Array) -> Array:
+        """Add up matrices of arcs (m, 12, 12) and of spokes at their nodes (n, 6, 6)."""
+        m = self.node_count
+        whole = np.zeros((m, 6, m, 6))
+        here, following = np.arange(m), np.roll(np.arange(m), -1)
+        whole[here, :, here] += rim[:, :6, :6]
+        whole[following, :, following] += rim[:, 6:, 6:]
+        whole[here, :, following] += rim[:, :6, 6:]
+        whole[following, :, here] += rim[:, 6:, :6]
+        at_nodes = np.zeros((m, 6, 6))
+        np.add.at(at_nodes, self.spoke_nodes, spokes)
+        whole[here, :, here] += at_nodes
+        return whole.reshape(6 * m, 6 * m)
+
+    @cached_property
+    def free_motions(self) -> Array:
+        """Motions of the rim as a rigid body that no spoke resists by stretching, (k, 6m), each of unit size.
+
+        Where there is one the stiffness without tension is singular. An all-radial wheel has one: the rim turns about
+        the hub, and only tension resists it.
+        """
+        rigid = prestress.rigid_motions(self.radius, self.node_angles_rad)
+        on_rim = self._wrenches / np.array([1, 1, 1, self.radius, self.radius, self.radius])
+        _, sizes, ways = np.linalg.svd(np.sqrt(self.spoke_stiffness)[:, None] * on_rim)
+        resisted = np.count_nonzero(sizes > NO_RESISTANCE * sizes[0])
+        motions = ways[resisted:] @ rigid
+        unit: Array = motions / np.linalg.norm(motions, axis=1, keepdims=True)
+        return unit
+
+    @property
+    def _loose_motions(self) -> Array:
+        """Free motions that tension does not resist either, because there is none, (k, 6m)."""
+        return self.free_motions[: 0 if self.tensions.any() else None]
+
+    @cached_property
+    def compliance(self) -> Array:
+        """Displacements of the tensioned wheel per unit of load, (6m, 6m); motions that nothing resists are left out.
+
+        Raises
+        ------
+        InputError
+            If the tensions are above the rim's buckling.
+        """
+        loose = self._loose_motions.T @ self._loose_motions
+        size = np.trace(self.elastic_stiffness) / len(loose)
+        stiffness = self.stiffness + size * loose
+        try:
+            np.linalg.cholesky(stiffness)
+        except np.linalg.LinAlgError:
+            text = f"the mean of {self.tensions.mean():.0f} N buckles this rim; lower the tensions"
+            raise InputError("tensions", text) from None
+        flexible: Array = np.linalg.inv(stiffness) - loose / size
+        return flexible
+
+    def _stiffness_of(self, component: int) -> Array:
+        """Load on the centroid over its own displacement, at every node, (m,) [N/mm]; 0 where nothing resists."""
+        own = np.diagonal(self.compliance)[component::6]
+        held = np.all(np.abs(self._loose_motions[:, component::6]) < NO_RESISTANCE, axis=0)
+        return np.where(held, 1 / own, 0.0)
+
+    @property
+    def lateral_stiffness(self) -> Array:
+        """Load along the axle on the rim's centroid over its own displacement, at every node, (m,) [N/mm]."""
+        return self._stiffness_of(LATERAL)
+
+    @property
+    def tangential_stiffness(self) -> Array:
+        """Load along the rim on its centroid over its own displacement, at every node, (m,) [N/mm]."""
+        return self._stiffness_of(TANGENTIAL)
+
+    @property
+    def radial_stiffness(self) -> Array:
+        """Radial load on the rim's centroid over its own displacement, at every node, (m,) [N/mm]."""
+        return self._stiffness_of(RADIAL)
+
+    @cached_property
+    def windup_stiffness(self) -> float:
+        """Torque on the hub, carried evenly along the rim, over its turn against the rim's mean turn [N mm/rad].
+
+        Hub and rim turning together meet no resistance, so holding the hub gives the same answer. 0 where nothing
+        resists: an all-radial wheel without tension.
+        """
+        spread = self.even_torque().ravel()
+        if np.any(np.abs(self._loose_motions @ spread) > NO_RESISTANCE * np.linalg.norm(spread)):
+            return 0.0
+        return float(1 / (spread @ self.compliance @ spread))
+
+    @cached_property
+    def buckling_factor(self) -> float:
+        """Factor on all tensions together at which the rim buckles (linear); infinite without tension."""
+        return buckling_factor(self.elastic_stiffness, self.geometric_stiffness)
+
+    # Loads
+
+    def load_at(self, node: int, lateral: float = 0.0, tangential: float = 0.0, radial: float = 0.0) -> Array:
+        """A force on the rim's centroid at a node [N], + to the right, forward and outward: loads (m, 6)."""
+        loads = np.zeros((self.node_count, 6))
+        loads[node, :3] = lateral, tangential, radial
+        return loads
+
+    def even_torque(self, torque: float = 1.0) -> Array:
+        """A torque on the rim about the axle, + forward, spread evenly along it [N mm]: loads (m, 6)."""
+        shares = (torque * self._spans / (2 * np.pi))[:, None] * self._arcs.mean_rotation
+        return shares[:, :6] + np.roll(shares[:, 6:], 1, axis=0)
+
+    def displacements(self, loads: Array) -> Array:
+        """Displacements and rotations of the nodes under loads on the rim, the hub held.
+
+        Parameters
+        ----------
+        loads : (..., m, 6), per node in its frame: forces (lateral, tangential, radial) [N] and moments about the same
+            axes [N mm]
+
+        Returns
+        -------
+        (..., m, 6) [mm], [rad].
+
+        Raises
+        ------
+        InputError
+            If nothing resists the loads (an all-radial wheel without tension has no wind-up stiffness), or the rim is
+            buckled.
+        """
+        flat = np.reshape(loads, (*np.shape(loads)[:-2], 6 * self.node_count))
+        if np.any(np.abs(flat @ self._loose_motions.T) > NO_RESISTANCE * np.linalg.norm(flat)):
+            raise InputError(
+                "tensions", "found none, and this wheel resists such a load by its tension only; give the tensions"
+            )
+        return np.reshape(flat @ self.compliance, np.shape(loads))
+
+    def tension_changes(self, loads: Array) -> Array:
+        """Change of every spoke's tension under loads on the rim as in `displacements`: (..., m, 6) -> (..., n) [N]."""
+        return self.stretched(self.displacements(loads))
+
+    def stretched(self, displacements: Array) -> Array:
+        """Change of every spoke's tension with the nodes' displacements, (..., m, 6) -> (..., n) [N]."""
+        moved = displacements[..., self.spoke_nodes, :]
+        changes: Array = -self.spoke_stiffness * np.einsum("...ni,ni->...n", moved, self.pulls)
+        return changes
+
+    @cached_property
+    def slack_loads(self) -> Array:
+        """Inward radial load at each node that would slacken each spoke, (m, n) [N]; infinite where it tightens."""
+        inward = -self.compliance[RADIAL::6].reshape(self.node_count, self.node_count, 6)
+        loss = -self.stretched(inward)
+        loads: Array = np.divide(self.tensions, loss, out=np.full(loss.shape, np.inf), where=loss > 0)
+        return loads
+
+    @property
+    def slack_load(self) -> SlackLoad:
+        """The least load of `slack_loads`, and where."""
+        node, spoke = divmod(int(np.argmin(self.slack_loads)), len(self.tensions))
+        return SlackLoad(float(self.slack_loads[node, spoke]), node, spoke)
+
+    def with_nodes(self, angles_rad: Array) -> Structure:
+        """The same wheel with more nodes on its rim, at these angles from the valve [rad]."""
+        first = self.node_angles_rad[0]
+        extra = (np.asarray(angles_rad, dtype=float) - first) % (2 * np.pi) + first
+        order = np.argsort(np.concatenate([self.node_angles_rad, extra]), kind="stable")
+        place = np.argsort(order)
+        angles = np.concatenate([self.node_angles_rad, extra])[order]
+        return replace(self, node_angles_rad=angles, spoke_nodes=place[self.spoke_nodes])
+
+
+def _check(wheel: Structure) -> None:
+    """Refuse what cannot be a wheel."""
+    spokes = len(wheel.spoke_nodes)
+    shapes = {"hub_points": (spokes, 3), "rim_points": (spokes, 3), "spoke_stiffness": (spokes,), "tensions": (spokes,)}
+    for key, shape in shapes.items():
+        value = getattr(wheel, key)
+        if value.shape != shape or not np.isfinite(value).all():
+            raise InputError(key, f"found shape {value.shape}; {spokes} spokes need finite numbers in shape {shape}")
+    angles = wheel.node_angles_rad
+    if angles.ndim != 1 or len(angles) < 3 or not np.isfinite(angles).all():
+        raise InputError("node_angles_rad", f"found shape {angles.shape}; give at least 3 angles")
+    spans = np.diff(angles, append=angles[0] + 2 * np.pi)
+    if spans.min() <= NO_RESISTANCE or spans.max() > np.pi:
+        raise InputError("node_angles_rad", "the angles must increase within one turn, no gap above half a turn")
+    if spokes == 0 or wheel.spoke_nodes.min() < 0 or wheel.spoke_nodes.max() >= len(angles):
+        raise InputError("spoke_nodes", f"each spoke needs a node from 0 to {len(angles) - 1}")
+    if wheel.spoke_stiffness.min() <= 0:
+        raise InputError(
+            "spoke_stiffness", f"found {wheel.spoke_stiffness.min():g} N/mm; a spoke's stiffness is above 0"
+        )
+    if wheel.tensions.min() < 0:
+        raise InputError(
+            "tensions", f"found {wheel.tensions.min():g} N; a spoke cannot push, so leave it out or write 0"
+        )
+    if np.linalg.norm(wheel.hub_points - wheel.rim_points, axis=1).min() <= 0:
+        raise InputError("rim_points", "a spoke's rim point lies on its hub point")
