@@ -162,9 +162,9 @@ def _geometric(section_force: Array, lengths: Array, rotations: Array, curvature
     """Geometric stiffness per unit wrench carried: (k, 6, 12, 12).
 
     With exact finite rotations exp(phi), the section's second-order strains are (phi^2 t - (phi.t) phi)/2 in stretch
-    and shear and -(phi cross phi')/2 in curvature. The force F (along the rim: N) and the moment M carried do work on them,
-    half of N phi^2 - (F.phi)(t.phi) + phi.(M cross phi') per length. D. A hoop force alone works on the square of the
-    tangent's turn. Left out: stretch times turn, and the hoop force's share in twisting the section itself.
+    and shear and -(phi cross phi')/2 in curvature. The force F (along the rim: N) and the moment M carried do work on
+    them, half of N phi^2 - (F.phi)(t.phi) + phi.(M cross phi') per length. D. A hoop force alone works on the square of
+    the tangent's turn. Left out: stretch times turn, and the hoop force's share in twisting the section itself.
     """
     forces = np.moveaxis(section_force[..., :3, :], -1, 2)
     moments = np.moveaxis(section_force[..., 3:, :], -1, 2)
