@@ -1,0 +1,127 @@
+"""What every answer carries: the build's title, findings, assumptions; and how it shows itself."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, ClassVar
+
+from wheelcalc.files.buildfile import Build, build_of, read_build
+from wheelcalc.files.keys import keys
+from wheelcalc.files.values import UNIT
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.findings import Finding, any_stop
+from wheelcalc.wheel.parts import SIDES, opposite
+
+Source = str | Path | Mapping[str, Any] | Build
+DIGITS = 6  # of JSON numbers behind the point: far below any reading, so that rounding is never seen
+
+
+@dataclass(frozen=True, kw_only=True)
+class Answer:
+    """Ground of all answers.
+
+    Parameters
+    ----------
+    build : title of the build
+    findings : what the user must know besides the numbers, stops first
+    assumptions : what was taken where the build file is silent, one sentence each
+    """
+
+    schema: ClassVar[str] = ""
+    build: str
+    findings: Sequence[Finding]
+    assumptions: Sequence[str]
+
+    @property
+    def stops(self) -> bool:
+        """Whether it says: do not order, do not ride."""
+        return any_stop(list(self.findings))
+
+    def content(self) -> dict[str, Any]:
+        """Return the answer's own keys of the JSON."""
+        raise NotImplementedError
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the answer as plain values: what `--json` prints."""
+        head = {
+            "schema": self.schema,
+            "build": self.build,
+            "findings": [vars(finding) for finding in self.findings],
+            "assumptions": list(self.assumptions),
+        }
+        return {**head, **plain(self.content())}
+
+    def _repr_html_(self) -> str:
+        rows = "".join(
+            f"<tr><th>{html.escape(name)}</th><td>{_cell(value)}</td></tr>" for name, value in self.as_json().items()
+        )
+        return f"<table>{rows}</table>"
+
+
+def _cell(value: Any) -> str:
+    """Return a value as HTML: lists of mappings as tables, the rest as escaped text."""
+    if isinstance(value, dict):
+        rows = "".join(f"<tr><th>{html.escape(str(k))}</th><td>{_cell(v)}</td></tr>" for k, v in value.items())
+        return f"<table>{rows}</table>"
+    if isinstance(value, list) and value and all(isinstance(each, dict) for each in value):
+        head = "".join(f"<th>{html.escape(str(name))}</th>" for name in value[0])
+        rows = "".join("<tr>" + "".join(f"<td>{_cell(v)}</td>" for v in each.values()) + "</tr>" for each in value)
+        return f"<table><tr>{head}</tr>{rows}</table>"
+    if isinstance(value, list):
+        return "<br>".join(_cell(each) for each in value)
+    return html.escape(f"{value:g}" if isinstance(value, float) else str(value))
+
+
+def plain(value: Any) -> Any:
+    """Return numbers rounded far below any reading, tuples as lists, so that json can write it."""
+    if isinstance(value, Mapping):
+        return {str(name): plain(each) for name, each in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(each) for each in value]
+    if hasattr(value, "item") and not isinstance(value, str):
+        value = value.item()
+    return round(value, DIGITS) + 0.0 if isinstance(value, float) else value
+
+
+def opened(source: Source, overrides: Sequence[str] = ()) -> Build:
+    """Return a build from a path, a tree of plain values, or a build already read.
+
+    Raises
+    ------
+    InputError
+        If it cannot be used.
+    """
+    if isinstance(source, Build):
+        return source
+    return build_of(source, "build", overrides) if isinstance(source, Mapping) else read_build(source, overrides)
+
+
+def defaults_taken(known: Dimensions, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:
+    """Say what was taken where the build file is silent, one sentence per section; what both sides share, once."""
+    said: dict[str, dict[str, None]] = {}
+    for key, entry in known.items():
+        if entry.origin != "default" or not key.startswith(tuple(prefixes)) or key.startswith(tuple(skip)):
+            continue
+        section, *names = key.split(".")
+        side = next((name for name in names if name in SIDES), "")
+        twin = ".".join(opposite(name) if name == side else name for name in key.split(".")) if side else key
+        shared = twin in known and known[twin] == entry
+        words = [name for name in names if not (shared and name == side)]
+        said.setdefault(section, {})[f"{'.'.join(words)} {worded(key, entry.value)}"] = None
+    return [f"Not in the file, so taken: {section}: {', '.join(each)}." for section, each in said.items()]
+
+
+def worded(key: str, value: Any) -> str:
+    """Return a value of the build file as one reads it, with its unit."""
+    kind = (keys().get(key) or keys()[key.rpartition(".")[0]]).kind
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, tuple):
+        joint = "/" if kind == "wire" else " and "
+        return joint.join(f"{each:g}" if kind != "wire" else f"{each:.1f}" for each in value) + " mm"
+    if isinstance(value, float | int):
+        return f"{value:g}{UNIT.get(kind, '')}"
+    return str(value)

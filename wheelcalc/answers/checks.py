@@ -1,0 +1,119 @@
+"""The findings that every command shares: readings, lacing, frame against hub, the rim's way round."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from wheelcalc.measuring.checks import slips
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import targets
+from wheelcalc.wheel.checks import radial_flanges, spoke_angles
+from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
+
+
+def limits_of(known: Dimensions) -> dict[str, float]:
+    """Thresholds of the trade by name, as the build file has them."""
+    return {name: float(value) for name, value in known.section("limits").items()}
+
+
+def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
+    """Return what the readings and the lacing give reason to say."""
+    drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
+    return [
+        *slips(known),
+        *spoke_angles(wheel, limits_of(known)),
+        *radial_flanges(wheel, drive, brake, bool(known.value("hub.rotor", False))),
+        *_rim_way_round(wheel),
+        *_thickness_unknown(known, wheel),
+        *_straight_heads(wheel),
+    ]
+
+
+def _rim_way_round(wheel: Wheel) -> Iterator[Finding]:
+    """An asymmetric rim evens the tensions one way round and spoils them the other."""
+    if not wheel.rim.hole_offset:
+        return
+    rim = replace(wheel.rim, hole_offset=-wheel.rim.hole_offset)
+    now, other = (targets.ratio_left_to_right(each) for each in (wheel, replace(wheel, rim=rim)))
+    if other is None or (now is not None and evenness(other) <= evenness(now)):
+        return
+    has = (
+        "no sideways pull on one side"
+        if now is None
+        else f"{evenness(now):.0%} of the other side's tension on the slack side"
+    )
+    yield Finding(
+        "caution",
+        "rim-wrong-way-round",
+        f"The rim's holes sit {abs(wheel.rim.hole_offset):g} mm to the {'right' if wheel.rim.hole_offset > 0 else 'left'} and leave {has}; "
+        f"turned round it would be {evenness(other):.0%}.",
+        "Mount the rim the other way round (hole_offset changes its sign), so that the holes lie away from the cogs or rotor.",
+    )
+
+
+def evenness(ratio: float) -> float:
+    """Slack side over tight side, at most 1."""
+    return min(ratio, 1 / ratio)
+
+
+def _thickness_unknown(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
+    for side in SIDES:
+        heads = wheel.lacing.head_in[wheel.lacing.on(side)]
+        one_face = len(heads) and (heads.all() or not heads.any())
+        if one_face and wheel.hub.flange(side).spoke_head == "elbow" and f"hub.{side}.thickness" not in known:
+            yield Finding(
+                "caution",
+                "flange-thickness-unknown",
+                f"All heads of the {side} flange sit on one face, but hub.{side}.thickness is unknown: the spokes were counted from the "
+                "flange's middle, which is about 2.5 mm off sideways.",
+                f"Measure hub.{side}.thickness at the spoke holes.",
+            )
+
+
+def _straight_heads(wheel: Wheel) -> Iterator[Finding]:
+    sides = [side for side in SIDES if wheel.hub.flange(side).spoke_head == "straight"]
+    if sides:
+        yield Finding(
+            "note",
+            "straight-heads",
+            f"Straight heads ({' and '.join(sides)}): the seats come in pairs and point one way, so the hub dictates the crosses.",
+            "Lay a spoke in a seat and count what it crosses before you order.",
+        )
+
+
+def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
+    """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
+    if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
+        return
+    room = frame_width(known)
+    width = known.number("hub.over_locknut") + sum(float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES)
+    short = room - width
+    chosen = any(known.given(f"spacers.fitted.{side}") for side in SIDES)
+    if abs(short) <= known.number("frame.width_slack"):
+        return
+    what = f"The frame is {room:g} mm wide between the ends, the hub {width:g} mm"
+    if not chosen:
+        yield Finding(
+            "stop",
+            "width-differs",
+            f"{what}: {abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}, and no spacers are chosen. A spacer moves the "
+            "flanges, so the spokes would come out wrong.",
+            "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
+        )
+    elif short > 0 or -short > known.number("frame.spring_at_most") or known.value("frame.material") != "steel":
+        yield Finding(
+            "caution",
+            "width-still-differs",
+            f"{what} with the spacers chosen: {abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}.",
+            "`wheelcalc fit` says what would close it.",
+        )
+
+
+def frame_width(known: Dimensions) -> float:
+    """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
+    spacing = known.number("frame.dropout_spacing")
+    recessed = known.value("frame.spacing_to") == "faces"
+    return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)

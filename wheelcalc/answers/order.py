@@ -1,0 +1,173 @@
+"""`order`: which spokes to buy for each side, how many, where their ends will sit and how sure that is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
+from wheelcalc.answers.checks import frame_against_hub
+from wheelcalc.answers.lengths import LengthsAnswer, lengths
+from wheelcalc.measuring import assemble
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.spokes import checks
+from wheelcalc.spokes.ordering import Line, Stock, Window, plan
+from wheelcalc.wheel.findings import Finding, by_weight
+from wheelcalc.wheel.parts import SIDES, Nipple, Wire
+from wheelcalc.wheel.wheel import Floats
+
+PREFIXES = ("stock.", "nipple.", "spokes.thread_length")
+
+
+@dataclass(frozen=True, kw_only=True)
+class OrderAnswer(Answer):
+    """Answer of `order`; `lengths` is the answer that it rests on."""
+
+    schema: ClassVar[str] = "wheelcalc/order/1"
+    lengths: LengthsAnswer
+    lines: Sequence[Line]
+    left_out: Sequence[int]
+    window: Window
+    wires: dict[str, Wire]
+    nipple: Nipple
+    heads: dict[str, str]
+
+    def content(self) -> dict[str, Any]:
+        """Return the lines, the window and the lengths."""
+        return {
+            "lines": [self._line(line) for line in self.lines],
+            "not_served": list(self.left_out),
+            "window_mm": {"short": self.window.short, "beyond": self.window.beyond},
+            "nipples": {"count": self.nipples, "length_mm": self.nipple.length, "material": self.nipple.material},
+            "sides": self.lengths.content()["sides"],
+        }
+
+    @property
+    def nipples(self) -> int:
+        """Nipples to buy: one for each spoke, spares included."""
+        return sum(line.count + line.spares for line in self.lines)
+
+    def _line(self, line: Line) -> dict[str, Any]:
+        return {
+            "side": line.side,
+            "length_mm": line.length,
+            "rim_holes": list(line.rim_holes),
+            "count": line.count,
+            "spares": line.spares,
+            "end_position_mm": line.end_position,
+            "chance_that_it_fits": line.chance,
+            "also_fits_mm": list(line.also),
+            "wire": str(self.wires[line.side]),
+            "head": self.heads[line.side],
+            "thread_mm": self.wires[line.side].thread_end,
+        }
+
+    def mixed(self, side: str) -> bool:
+        """Whether a side needs more than one length."""
+        return sum(line.side == side for line in self.lines) > 1
+
+
+def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
+    """Which spokes to buy.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used; the message names file and key.
+    """
+    build = opened(source, overrides)
+    with build.named():
+        answer = lengths(build)
+        known, lacing = answer.known, answer.wheel.lacing
+        window = Window(known.number("stock.short_at_most"), known.number("stock.beyond_at_most"))
+        lines, left_out = plan(
+            cut={side: answer.cut[lacing.on(side)] for side in SIDES},
+            rim_holes={side: lacing.rim_hole[lacing.on(side)] for side in SIDES},
+            sigma={side: answer.sides[side].sigma for side in SIDES},
+            stock=stock_of(known, answer.cut, window),
+            window=window,
+            spares=int(known.number("stock.spares")),
+        )
+        wires, nipple = assemble.wires(known), assemble.nipple(known)
+        found = [
+            *answer.findings,
+            *frame_against_hub(known),
+            *checks.ends(lines, nipple, wires, known),
+            *checks.parts(known, nipple, wires),
+            *_not_served(left_out, answer, window),
+            *_low_chances(lines, known.number("limits.low_chance")),
+        ]
+        return OrderAnswer(
+            build=build.title,
+            findings=by_weight(found),
+            assumptions=[*answer.assumptions, *_assumptions(known, window)],
+            lengths=answer,
+            lines=lines,
+            left_out=left_out,
+            window=window,
+            wires=wires,
+            nipple=nipple,
+            heads={side: answer.wheel.hub.flange(side).spoke_head for side in SIDES},
+        )
+
+
+def stock_of(known: Dimensions, cut: Floats, window: Window) -> Stock:
+    """Return what can be had: the jar, else the list of lengths, else every multiple of the step."""
+    if "stock.on_hand" in known:
+        return Stock.on_hand(known.needed("stock.on_hand"))
+    if "stock.lengths" in known:
+        return Stock(tuple(sorted(set(known.needed("stock.lengths")))))
+    return Stock.by_step(known.number("stock.step"), cut, window)
+
+
+def _assumptions(known: Dimensions, window: Window) -> list[str]:
+    skip = ("nipple.seat_to_end", "nipple.washer", "nipple.body_diameter", "nipple.thread_depth", "stock.s", "stock.b")
+    schools = (
+        f"Ends may sit from {window.short:g} mm short of the slot's bottom to {window.beyond:g} mm beyond it (stock.short_at_most, "
+        "beyond_at_most; common practice, contested). Schools: round up, so that the thread fills the head; round down, so that "
+        "it cannot run out. Here the length with the best chance is taken."
+    )
+    step = (
+        []
+        if {"stock.on_hand", "stock.lengths"} & set(known)
+        else [f"Lengths are sold every {known.number('stock.step'):g} mm."]
+    )
+    threads = [] if "nipple.for_wire" in known else ["The nipples' thread is taken to be the one for this wire."]
+    return [schools, *step, *threads, *defaults_taken(known, PREFIXES, skip)]
+
+
+def _not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window) -> list[Finding]:
+    if not left_out:
+        return []
+    where = np.isin(answer.wheel.lacing.rim_hole, left_out)
+    low, high = answer.cut[where].min() - window.short, answer.cut[where].max() + window.beyond
+    holes = ", ".join(str(hole) for hole in left_out)
+    return [
+        Finding(
+            "stop",
+            "cannot-be-filled",
+            f"No spoke that can be had fits rim hole{'s' if len(left_out) > 1 else ''} {holes}.",
+            f"Lengths from {low:.1f} to {high:.1f} mm would do there; order those, or change the pattern.",
+        )
+    ]
+
+
+def _low_chances(lines: Sequence[Line], limit: float) -> list[Finding]:
+    return [
+        Finding(
+            "caution",
+            "low-chance",
+            f"The chance that the {line.length:g} mm spokes on the {line.side} fit is only {line.chance:.0%} (under {limit:.0%}).",
+            "Repeat the reading named above before you order.",
+        )
+        for line in lines
+        if line.chance < limit
+    ]

@@ -1,0 +1,99 @@
+"""The tension that a build aims at, as every command needs it: limits, both sides' targets, the rim's shrinking."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from wheelcalc.files import tables
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import targets
+from wheelcalc.tension.targets import Limit
+from wheelcalc.wheel.wheel import Floats, Wheel
+
+# C: usual for a built wheel; only for stretch, where no limit of the rim is known.
+TENSION_FOR_STRETCH = 1000.0  # N
+# C: the cross section of a plain aluminium rim of middling weight, from 500 g at 600 mm; only for its shrinking.
+AREA_UNKNOWN = {"aluminium": 100.0, "steel": 80.0, "carbon": 110.0}  # mm2
+
+
+@dataclass(frozen=True)
+class Target:
+    """What a build aims at.
+
+    Parameters
+    ----------
+    tension : of each side [N]
+    per_spoke : of each spoke, rim-hole order [N]
+    limits : upper bounds, the lowest decides
+    shrink : of the rim's radius under it [mm]
+    assumptions : what was taken for it, in words
+    """
+
+    tension: dict[str, float]
+    per_spoke: Floats
+    limits: list[Limit]
+    shrink: float
+    assumptions: list[str]
+
+
+def target_of(known: Dimensions, wheel: Wheel) -> Target:
+    """Return the target tensions and the rim's shrinking under them."""
+    limits = rim_limits(known)
+    tighter, said = _tighter(known, limits)
+    tension = targets.by_side(wheel, tighter)
+    per_spoke = targets.per_spoke(wheel, tension)
+    shrink, how = _shrink(known, wheel, per_spoke)
+    return Target(tension, per_spoke, limits, shrink, [said, how])
+
+
+def rim_limits(known: Dimensions) -> list[Limit]:
+    """Upper bounds of the tension from the rim: its maker's, else a default by material, eyelets and wall."""
+    given = known.value("rim.tension_limit")
+    if given is not None:
+        return [Limit("rim maker", float(given), "both", "rim.tension_limit in the build file")]
+    material = known.value("rim.section.material", "aluminium")
+    wall = known.value("rim.walls", "single" if material == "steel" else "double")
+    eyelets = bool(known.value("rim.eyelets", False)) and material != "steel"
+    for row in tables.load("tension_limits"):
+        if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
+            kind = f"{material}, {wall} wall, {'eyelets' if eyelets else 'no eyelets'}"
+            reason = (
+                f"usual for a rim like this ({kind}; {row['label']}, {row['source']}); its maker's figure goes before"
+            )
+            return [Limit("rim, usual", float(row["limit"]), "both", reason)]
+    return []
+
+
+def _tighter(known: Dimensions, limits: list[Limit]) -> tuple[float, str]:
+    if known.given("tension.target"):
+        target = known.number("tension.target")
+        return target, f"Tension of the tighter side: {target:.0f} N, as given."
+    lowest = targets.lowest(limits)
+    if lowest is None:
+        return TENSION_FOR_STRETCH, (
+            f"Tension of the tighter side: {TENSION_FOR_STRETCH:.0f} N, only to count the stretch; no limit of this rim is known."
+        )
+    return lowest.value, f"Tension of the tighter side: {lowest.value:.0f} N: {lowest.reason}."
+
+
+def _shrink(known: Dimensions, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
+    """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
+    if known.value("rim.measured") == "tensioned":
+        return 0.0, "The rim was measured under tension: no shrinking is taken off."
+    material = str(known.value("rim.section.material", "aluminium"))
+    row = next(row for row in tables.load("materials") if row["name"] == material and row["part"] == "rim")
+    diameter = float(known.value("rim.section.centroid_diameter", wheel.rim.erd))
+    modulus = float(known.value("rim.section.youngs_modulus", row["youngs_modulus"]))
+    area, how = _area(known, material, float(row["density"]), diameter)
+    shrink = targets.rim_shrink(targets.hoop_force(wheel, per_spoke), diameter / 2, area, modulus)
+    return shrink, f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how})."
+
+
+def _area(known: Dimensions, material: str, density: float, diameter: float) -> tuple[float, str]:
+    if "rim.section.area" in known:
+        return known.number("rim.section.area"), "from its section's area"
+    if "rim.section.mass" in known:
+        area = known.number("rim.section.mass") / (density / 1000 * 3.141592653589793 * diameter)
+        return area, f"estimated from its mass: {area:.0f} mm2 of {material}, good to 15 %"
+    area = AREA_UNKNOWN[material]
+    return area, f"estimated: {area:.0f} mm2 of {material}, good to 30 %; rim.section.mass would sharpen it"

@@ -1,0 +1,93 @@
+"""The console command: finds the command, and brings every error under one exit status and one line."""
+
+from __future__ import annotations
+
+import os
+import sys
+from importlib import import_module
+
+import click
+
+from wheelcalc import __version__
+from wheelcalc.wheel.errors import InputError
+
+# In the order of the job; what each does, so that the overview imports none of them.
+COMMANDS = {
+    "lengths": "how long the spokes are, and how sure that is",
+    "order": "which spokes to buy, how many, and the chance that they fit",
+    "tables": "the reference tables of the trade, with their sources",
+}
+UNUSABLE = 2
+
+
+class Job(click.Group):
+    """The commands by name, each loaded when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the commands in the order of the job."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Load one command."""
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"wheelcalc.cli.{cmd_name}").command
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands without loading them."""
+        with formatter.section("The job, step by step"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=Job,
+    invoke_without_command=True,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+)
+@click.version_option(__version__, "--version", message="wheelcalc %(version)s")
+@click.pass_context
+def job(ctx: click.Context) -> None:
+    """Build a bicycle wheel from mixed and used parts.
+
+    Every step reads the same build file. Try: wheelcalc order BUILDFILE
+    """
+    if ctx.invoked_subcommand is None:
+        click.echo(ctx.get_help())
+
+
+def main() -> None:
+    """Run the command line."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run one command and return its exit status: 0 no stop finding, 1 a stop finding, 2 unusable input."""
+    try:
+        status = job.main(arguments, prog_name="wheelcalc", standalone_mode=False)
+        sys.stdout.flush()
+        return status if isinstance(status, int) else 0
+    except InputError as error:
+        return _refused(str(error))
+    except click.UsageError as error:
+        return _refused(_usage(error))
+    except click.ClickException as error:
+        return _refused(error.format_message())
+    except (click.Abort, KeyboardInterrupt):
+        return _refused("stopped before the end; nothing was written")
+    except BrokenPipeError:
+        # The reader (such as `head`) has seen enough; Python must not complain when it closes the pipe.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+
+
+def _refused(text: str) -> int:
+    click.echo("Error: " + " ".join(text.split()), err=True)
+    return UNUSABLE
+
+
+def _usage(error: click.UsageError) -> str:
+    """Return click's message, the command named, and where help is."""
+    path = error.ctx.command_path if error.ctx else "wheelcalc"
+    text = error.format_message().rstrip(".")
+    return f"{text}; `{path} --help` shows how"

@@ -1,0 +1,39 @@
+"""Options that every computing command shares."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def build_file(function: F) -> F:
+    """Take the build file's path, or - for standard input."""
+    return click.argument("buildfile", metavar="BUILDFILE")(function)
+
+
+def common(function: F) -> F:
+    """Take --set, --json, -o and --force."""
+    decorators = [
+        click.option(
+            "--set",
+            "overrides",
+            multiple=True,
+            metavar="KEY=VALUE",
+            help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
+        ),
+        click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
+        click.option("-o", "--output", metavar="FILE", help="Write to a file; its suffix says what."),
+        click.option("--force", is_flag=True, help="Let -o write over a file that exists."),
+    ]
+    for decorate in reversed(decorators):
+        function = decorate(function)
+    return function
+
+
+def working(function: F) -> F:
+    """Take --working."""
+    return click.option("--working", is_flag=True, help="Show the formulas with the numbers put in.")(function)

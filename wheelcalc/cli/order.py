@@ -1,0 +1,95 @@
+"""wheelcalc order."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from wheelcalc.cli import options
+from wheelcalc.cli.lengths import sides
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, signed, table, to_csv, wrapped
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.order import OrderAnswer
+    from wheelcalc.spokes.ordering import Line
+
+
+@click.command()
+@options.build_file
+@options.common
+@options.working
+def command(
+    buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool, working: bool
+) -> int:
+    """Tell which spokes to buy, how many, and the chance that they fit.
+
+    Example: wheelcalc order errand-rear.toml
+
+    With -o it writes .txt, .json or .csv (the order's lines).
+    """
+    from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    answer = answers.order(buildfile, overrides)
+    more = {".csv": lambda: to_csv(answer.as_json()["lines"])}
+    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
+
+
+def text(answer: OrderAnswer, *, working: bool = False) -> str:
+    """Return the answer as one reads it."""
+    lines = [*heading(answer, "spokes to order"), *order_lines(answer), *slip(answer), "", "The lengths behind it:", ""]
+    lines += [*sides(answer.lengths), "", *wrapped(answer.lengths.advice())]
+    if working:
+        lines += ["", *answer.lengths.working()]
+    return "\n".join([*lines, *findings(answer), *assumptions(answer)])
+
+
+def order_lines(answer: OrderAnswer) -> list[str]:
+    """Return the table of lines."""
+    rows = [
+        [
+            line.side,
+            f"{line.length:g}",
+            str(line.count),
+            str(line.spares),
+            f"{line.end_position:+.1f}",
+            f"{line.chance:.0%}",
+            _also(line),
+        ]
+        for line in answer.lines
+    ]
+    headers = ["side", "length mm", "spokes", "spares", "end mm", "chance", "would do too"]
+    note = (
+        "end: where the spoke's end sits with the tension on, + beyond and - short of the bottom of the nipple's slot. "
+        "chance: that all ends of the line sit where they may."
+    )
+    return [*table(rows, headers, "lrrrrrl"), "", *wrapped(note)]
+
+
+def _also(line: Line) -> str:
+    return ", ".join(f"{length:g}" for length in line.also) or "-"
+
+
+def slip(answer: OrderAnswer) -> list[str]:
+    """Return what a seller asks, a sentence a line; bundles are told apart by their rim holes where a side is mixed."""
+    if not answer.lines:
+        return []
+    out = ["", "To buy:"]
+    for number, line in enumerate(answer.lines, start=1):
+        wire = answer.wires[line.side]
+        parts = f"{line.count} + {line.spares} spare spokes, {line.length:g} mm, wire {wire} mm, {answer.heads[line.side]} head, "
+        parts += (
+            f"thread {wire.thread_length:g} mm for {wire.thread_end:.1f} wire; label: {label(answer, number, line)}"
+        )
+        out += hanging("- ", parts)
+    nipple = answer.nipple
+    washer = f", each with a washer of {nipple.washer:g} mm under its head" if nipple.washer else ""
+    out += hanging("- ", f"{answer.nipples} nipples, {nipple.material}, {nipple.length:g} mm long{washer}")
+    return out
+
+
+def label(answer: OrderAnswer, number: int, line: Line) -> str:
+    """Return what to write on a bundle."""
+    if not answer.mixed(line.side):
+        return line.side
+    return f"{line.side}, bundle {number}, rim holes {', '.join(map(str, line.rim_holes))}"

@@ -1,0 +1,205 @@
+"""What a command prints or writes: text, JSON, CSV or a picture; whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+import tempfile
+import textwrap
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+from typing import Any, Protocol
+
+import click
+
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import Finding
+
+WIDTH = 80
+Writer = Callable[[], str]
+
+
+class Shown(Protocol):
+    """An answer, as far as printing it goes."""
+
+    @property
+    def stops(self) -> bool:
+        """Whether it holds a stop finding."""
+
+    @property
+    def findings(self) -> Sequence[Finding]:
+        """Its findings."""
+
+    @property
+    def assumptions(self) -> Sequence[str]:
+        """Its assumptions."""
+
+    @property
+    def build(self) -> str:
+        """Title of the build."""
+
+    def as_json(self) -> dict[str, Any]:
+        """Return its JSON."""
+
+
+def emit(
+    answer: Shown,
+    text: Writer,
+    *,
+    as_json: bool,
+    output: str | None,
+    force: bool,
+    more: Mapping[str, Writer] | None = None,
+) -> int:
+    """Print an answer or write it to a file, and return the exit status.
+
+    Parameters
+    ----------
+    answer : what was computed
+    text : makes the text version
+    as_json : print JSON instead
+    output : a file to write, its suffix says what; None: standard output
+    force : write over a file that exists
+    more : suffix -> what makes it, besides .txt and .json
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written or its suffix means nothing here.
+    """
+    writers: dict[str, Writer] = {".txt": text, ".json": lambda: to_json(answer.as_json()), **(more or {})}
+    if output is None:
+        click.echo(_printable(writers[".json" if as_json else ".txt"]()))
+    else:
+        write_file(output, writers, force=force)
+        click.echo(f"Written: {output}", err=True)
+    return 1 if answer.stops else 0
+
+
+def to_json(value: Any) -> str:
+    """Return JSON, one entry a line where it helps reading."""
+    import json  # noqa: PLC0415 - only where JSON is asked for
+
+    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
+    """Return rows as CSV with a header; lists inside a cell are joined by spaces."""
+    import csv  # noqa: PLC0415 - only where CSV is asked for
+    import io  # noqa: PLC0415
+
+    text = io.StringIO()
+    writer = csv.DictWriter(text, fieldnames=list(rows[0]) if rows else [], lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(
+        {name: " ".join(map(str, v)) if isinstance(v, list) else v for name, v in row.items()} for row in rows
+    )
+    return text.getvalue().rstrip("\n")
+
+
+def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> None:
+    """Write one file whole or not at all: beside it first, then moved into its place."""
+    path = Path(output)
+    writer = writers.get(path.suffix.lower())
+    if writer is None:
+        raise InputError("-o", f'found "{output}"; the suffix says what to write: {", ".join(writers)}')
+    if path.exists() and not force:
+        raise InputError("-o", f'"{output}" exists; add --force to write over it')
+    text = writer() + "\n"
+    # A link stays a link: the file that it points at is replaced.
+    target = path.resolve()
+    try:
+        handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
+    except OSError as error:
+        raise _unwritable(output, error) from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
+        if target.is_dir():
+            raise InputError("-o", f'"{output}" is a folder; name a file')
+        os.replace(temporary, target)
+    except OSError as error:
+        raise _unwritable(output, error) from None
+    finally:
+        with contextlib.suppress(FileNotFoundError):
+            os.unlink(temporary)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _unwritable(output: str, error: OSError) -> InputError:
+    return InputError(
+        "-o", f'"{output}" cannot be written ({error.strerror or error}); name a file in a folder that can be'
+    )
+
+
+def _printable(text: str) -> str:
+    """Replace what the terminal's encoding cannot show."""
+    encoding = getattr(sys.stdout, "encoding", None) or "utf-8"
+    return text.encode(encoding, errors="replace").decode(encoding)
+
+
+def heading(answer: Shown, what: str) -> list[str]:
+    """Return title and underline."""
+    title = f"{answer.build}: {what}"
+    return [*textwrap.wrap(title, WIDTH), "-" * min(len(title), WIDTH), ""]
+
+
+def table(rows: Sequence[Sequence[str]], headers: Sequence[str], align: str) -> list[str]:
+    """Return a plain table; `align` has one letter a column, l or r."""
+    from tabulate import tabulate  # noqa: PLC0415 - only where a table is printed
+
+    names = {"l": "left", "r": "right"}
+    text = tabulate(
+        rows, headers, tablefmt="simple", disable_numparse=True, colalign=[names[letter] for letter in align]
+    )
+    return [line.rstrip() for line in text.splitlines()]
+
+
+def signed(value: float, digits: int = 1) -> str:
+    """Return a number with its sign, zero without one."""
+    text = f"{value:+.{digits}f}"
+    return text[1:] if float(text) == 0 else text
+
+
+def percent(share: float) -> str:
+    """Return a chance in per cent, never rounded to certainty."""
+    if share >= 0.995:
+        return ">99 %"
+    return "<1 %" if share < 0.005 else f"{100 * share:.0f} %"
+
+
+def wrapped(text: str, indent: str = "") -> list[str]:
+    """Return text folded to the width of a page."""
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
+
+
+def hanging(mark: str, text: str) -> list[str]:
+    """Return text folded behind a mark, the later lines below its first word."""
+    return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark), break_on_hyphens=False)
+
+
+def findings(answer: Shown) -> list[str]:
+    """Return the findings, stops first, each with what to do."""
+    out: list[str] = []
+    for finding in answer.findings:
+        mark = {"stop": "STOP     ", "caution": "Caution  ", "note": "Note     "}[finding.level]
+        out += hanging(mark, finding.text)
+        if finding.remedy:
+            out += wrapped(finding.remedy, " " * len(mark))
+    return ["", *out] if out else []
+
+
+def assumptions(answer: Shown) -> list[str]:
+    """Return what was taken where the build file is silent."""
+    if not answer.assumptions:
+        return []
+    return ["", "Taken for this:", *(line for each in answer.assumptions for line in hanging("- ", each))]

@@ -1,0 +1,75 @@
+"""Which keys each command needs: for its error messages, for `check` and for `start`."""
+
+from __future__ import annotations
+
+from wheelcalc.files.keys import keys
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.parts import SIDES
+
+Choices = tuple[tuple[str, ...], ...]  # every entry is needed; an entry lists ways to have it
+
+RIM = (("rim.holes",), ("rim.erd",), ("rim.erd_to",))
+HUB = tuple(
+    ways
+    for side in SIDES
+    for ways in (
+        (f"hub.{side}.holes",),
+        (f"hub.{side}.pcd",),
+        (f"hub.{side}.locknut_to_flange", f"hub.{side}.offset"),
+    )
+)
+GEOMETRY: Choices = (*RIM, *HUB)
+
+NEEDS: dict[str, Choices] = {
+    "lengths": GEOMETRY,
+    "order": GEOMETRY,
+}
+
+
+def missing(command: str, known: Dimensions) -> list[tuple[str, ...]]:
+    """Return what a command still lacks; each entry lists the keys of which one would do."""
+    lacking = [ways for ways in NEEDS[command] if not any(way in known for way in ways)]
+    if NEEDS[command][: len(GEOMETRY)] == GEOMETRY:
+        lacking += [(key,) for key in _by_pattern(known) if key not in known]
+        if any(f"hub.{side}.locknut_to_flange" in known for side in SIDES) and "hub.over_locknut" not in known:
+            lacking.append(("hub.over_locknut",))
+    return lacking
+
+
+def _by_pattern(known: Dimensions) -> list[str]:
+    pattern = known.value("lacing.pattern")
+    if pattern == "listed":
+        return ["lacing.spokes"]
+    return [] if pattern == "radial" else [f"lacing.crosses.{side}" for side in SIDES]
+
+
+def demand(command: str, known: Dimensions) -> None:
+    """Refuse a build that lacks what a command needs.
+
+    Raises
+    ------
+    InputError
+        Naming the first missing key, what to measure, and the other missing ones.
+    """
+    lacking = missing(command, known)
+    if not lacking:
+        return
+    first, *others = lacking
+    text = f"is missing and `{command}` needs it: {how(first[0])}"
+    if first[1:]:
+        text += f" (or give {' or '.join(first[1:])})"
+    if others:
+        text += f"; also missing: {', '.join(dict.fromkeys(shortened(ways[0]) for ways in others))}"
+    raise InputError(shortened(first[0]), text)
+
+
+def how(key: str) -> str:
+    """What to measure or write for a key."""
+    return keys()[key if key in keys() else key.rpartition(".")[0]].how
+
+
+def shortened(key: str) -> str:
+    """Return the key as one would write it for both sides at once."""
+    parent, _, side = key.rpartition(".")
+    return parent if side in SIDES and key not in keys() else key

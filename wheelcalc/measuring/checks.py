@@ -1,0 +1,110 @@
+"""Readings that look like the common slips of the tape and the rule."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.parts import SIDES
+
+
+def slips(known: Dimensions) -> list[Finding]:
+    """Return what looks wrong among the readings, before anything is computed from them."""
+    found = [*_rim(known), *_swapped_sides(known), *_flange_distance(known)]
+    for side in SIDES:
+        found += [*_hole_circle(known, side), *_outside_locknuts(known, side), *_two_offsets(known, side)]
+    return found
+
+
+def _rim(known: Dimensions) -> Iterator[Finding]:
+    erd, seat = erd_to_spoke_end(known), known.value("rim.bead_seat_diameter")
+    if seat is not None and erd >= seat:
+        yield Finding(
+            "stop",
+            "erd-over-bead-seat",
+            f"rim.erd puts the spoke ends at {erd:.1f} mm, outside the bead seat diameter of {seat:g} mm, where the tyre sits.",
+            "Measure rim.erd again: across the ends of two old spokes in opposite holes, not over the rim's outside.",
+        )
+    repeats = known["rim.erd"].repeats
+    limit = known.number("limits.erd_readings_differ")
+    if repeats and max(repeats) - min(repeats) > limit:
+        spread = max(repeats) - min(repeats)
+        yield Finding(
+            "caution",
+            "erd-readings-differ",
+            f"The readings of rim.erd differ by {spread:.1f} mm (more than {limit:g} mm): the rim is out of round, or one slipped.",
+            "Read it once more in each direction; a round rim repeats within half a millimetre.",
+        )
+
+
+def _swapped_sides(known: Dimensions) -> Iterator[Finding]:
+    cogs = known.value("hub.drive") == "cassette" or int(known.value("cogs.count", 1)) > 1
+    left, right = (flange_offset(known, side) for side in SIDES)
+    if known.value("position") == "rear" and cogs and left < right:
+        yield Finding(
+            "caution",
+            "sides-swapped",
+            f"The left flange sits {left:.1f} mm from the hub's centre, the right one {right:.1f} mm: with several cogs on the "
+            "right the right flange is usually the nearer one.",
+            "Check that left and right are the rider's, facing forward, and were not swapped.",
+        )
+
+
+def _flange_distance(known: Dimensions) -> Iterator[Finding]:
+    distance = known.value("hub.flange_distance")
+    if distance is None:
+        return
+    total = sum(flange_offset(known, side) for side in SIDES)
+    limit = known.number("limits.flange_distance_differs")
+    if abs(total - distance) > limit:
+        yield Finding(
+            "caution",
+            "flange-distance-differs",
+            f"The two flange offsets make {total:.1f} mm, but hub.flange_distance says {distance:g} mm (more than {limit:g} mm off).",
+            "Measure hub.over_locknut and both locknut_to_flange again: from the outer locknut face to the middle of the flange.",
+        )
+
+
+def _hole_circle(known: Dimensions, side: str) -> Iterator[Finding]:
+    edge = known.value(f"hub.{side}.outside_diameter")
+    if edge is None:
+        return
+    pcd, hole = known.number(f"hub.{side}.pcd"), known.number(f"hub.{side}.hole_diameter")
+    if pcd + hole >= edge:
+        yield Finding(
+            "stop",
+            "pcd-is-flange-edge",
+            f"hub.{side}.pcd is {pcd:g} mm, but the flange ends at {edge:g} mm (outside_diameter), so the holes would cut its edge.",
+            "Measure pcd from hole centre to opposite hole centre, not over the flange.",
+        )
+
+
+def _outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
+    width = known.value("hub.over_locknut")
+    offset = flange_offset(known, side)
+    if width is not None and offset > width / 2:
+        yield Finding(
+            "stop",
+            "flange-outside-locknut",
+            f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm): that flange would lie "
+            "outside the locknuts.",
+            "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange.",
+        )
+
+
+def _two_offsets(known: Dimensions, side: str) -> Iterator[Finding]:
+    key = f"hub.{side}.offset"
+    if not (key in known and f"hub.{side}.locknut_to_flange" in known):
+        return
+    offset, read = flange_offset(known, side), known.number(key)
+    limit = known.number("limits.flange_distance_differs")
+    if abs(offset - read) > limit:
+        yield Finding(
+            "caution",
+            "offsets-differ",
+            f"hub.{side}.locknut_to_flange puts the flange {offset:.1f} mm from the centre, hub.{side}.offset says {read:g} mm; "
+            "the first, the raw reading, was used.",
+            "Take one of the two out of the file, or measure both again.",
+        )

@@ -1,0 +1,133 @@
+"""What a practitioner sees in a lacing: spokes bent at the nipple, too many crosses, radial where it must not be."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+import numpy as np
+
+from wheelcalc.wheel.findings import Finding, Level
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
+
+
+def spoke_angles(wheel: Wheel, limits: Mapping[str, float]) -> list[Finding]:
+    """Return what the spokes' directions at nipple and hub give reason to say; limits by their names."""
+    found = [*_nipple_tilt(wheel, limits)]
+    for side in SIDES:
+        found += [*_crosses(wheel, side, limits), *_over_heads(wheel, side, limits)]
+    return found
+
+
+def _nipple_tilt(wheel: Wheel, limits: Mapping[str, float]) -> Iterator[Finding]:
+    tilt = float(wheel.nipple_tilts_deg.max())
+    hole = int(wheel.lacing.rim_hole[int(wheel.nipple_tilts_deg.argmax())])
+    levels: tuple[Level, ...] = ("stop", "caution", "note")
+    for level in levels:
+        limit = limits[f"nipple_tilt_{level}"]
+        if tilt > limit:
+            yield Finding(
+                level,
+                "nipple-tilt",
+                f"Spokes leave the nipple up to {tilt:.1f} degrees from straight inward (rim hole {hole}; limit {limit:g}): they "
+                "bend at the nipple, where they break.",
+                "Fewer crosses make it straighter.",
+            )
+            return
+
+
+def _crosses(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[Finding]:
+    lacing = wheel.lacing
+    crosses = int(lacing.crosses[lacing.on(side)].max(initial=0))
+    holes = lacing.holes_of(side)
+    angle = 360 * crosses / holes
+    if angle > limits["spoke_angle_stop"]:
+        yield Finding(
+            "stop",
+            "spoke-over-flange",
+            f"{crosses} crosses on the {side} flange of {holes} holes turn the spoke {angle:.0f} degrees round the hub: it would lie "
+            "across its own flange.",
+            f"{_most(holes, limits['spoke_angle_stop'])} crosses stay below {limits['spoke_angle_stop']:g} degrees.",
+        )
+    elif angle > limits["spoke_angle_caution"]:
+        yield Finding(
+            "caution",
+            "spoke-angle",
+            f"{crosses} crosses on the {side} flange of {holes} holes turn the spoke {angle:.0f} degrees round the hub, past the usual "
+            f"{limits['spoke_angle_caution']:g}.",
+            f"{_most(holes, limits['spoke_angle_caution'])} crosses are the usual choice.",
+        )
+    if crosses > 2 * holes / limits["crosses_per_hole"]:
+        most = int(2 * holes / limits["crosses_per_hole"])
+        yield Finding(
+            "caution",
+            "many-crosses",
+            f"{crosses} crosses on the {side} are more than the rule of thumb allows for {2 * holes} holes (holes over "
+            f"{limits['crosses_per_hole']:g}; contested).",
+            f"{most} crosses follow the rule.",
+        )
+
+
+def _most(holes: int, angle: float) -> int:
+    return int(angle * holes / 360 + 1e-9)
+
+
+def _over_heads(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[Finding]:
+    """A spoke passing over the head in the next hole; where all heads sit on the other face there is none."""
+    flange, mask = wheel.hub.flange(side), wheel.lacing.on(side)
+    if not mask.any() or flange.spoke_head == "straight" or wheel.leaves_beside[mask].any():
+        return
+    wire = wheel.wire(side).head_end
+    gap = head_gap(wheel, side) - wire / 2 - (wire + limits["head_over_wire"]) / 2
+    if gap < 0:
+        yield Finding(
+            "caution",
+            "spoke-over-head",
+            f"On the {side} flange a spoke lies across the head in the next hole (by {-gap:.1f} mm): the elbow rubs and cannot lie flat.",
+            "One cross fewer clears it.",
+        )
+
+
+def head_gap(wheel: Wheel, side: str) -> float:
+    """Smallest distance, in the wheel's plane, from a spoke's line to the centre of the next hole of its flange [mm].
+
+    Only outward of the flange: where the next hole lies behind the spoke's own hole the spoke does not pass it (D).
+    """
+    mask = wheel.lacing.on(side)
+    hub, rim = wheel.hub_points[mask][:, 1:], wheel.rim_points[mask][:, 1:]
+    along = (rim - hub) / np.linalg.norm(rim - hub, axis=1, keepdims=True)
+    least = np.inf
+    for step in (1, -1):
+        turn = step * 2 * np.pi / wheel.lacing.holes_of(side)
+        # The next hole: the hub hole turned about the axle; in (y, z) angles grow clockwise.
+        y, z = hub.T
+        beside = np.column_stack([y * np.cos(turn) + z * np.sin(turn), z * np.cos(turn) - y * np.sin(turn)]) - hub
+        ahead = (beside * along).sum(axis=1) > 0
+        across = np.abs(beside[:, 0] * along[:, 1] - beside[:, 1] * along[:, 0])
+        least = min(least, float(across[ahead].min(initial=np.inf)))
+    return least
+
+
+def radial_flanges(wheel: Wheel, drive: str, brake: str, rotor: bool) -> list[Finding]:
+    """Return what speaks against radial spokes on a flange that drives or brakes."""
+    radial = [side for side in SIDES if not wheel.lacing.lean[wheel.lacing.on(side)].any()]
+    driven = drive not in ("none", "")
+    braked = rotor or brake not in ("none", "")
+    why = " and ".join(word for word, yes in (("drives", driven), ("brakes", braked)) if yes)
+    if not why or not radial:
+        return []
+    if len(radial) == 2:
+        text = f"All spokes are radial, but this hub {why}: radial spokes cannot carry the hub's turning, it winds up."
+        return [Finding("stop", "radial-turns-hub", text, "Cross the spokes of at least one flange.")]
+    worked = {"right": driven, "left": braked}
+    if not worked[radial[0]]:
+        return []
+    return [
+        Finding(
+            "caution",
+            "radial-flange",
+            f"The {radial[0]} flange is radial, on the side that {'drives' if radial[0] == 'right' else 'brakes'}: most hub makers "
+            "forbid radial lacing there, flanges tear from hole to hole.",
+            "Ask the hub maker, or cross that side.",
+        )
+    ]
