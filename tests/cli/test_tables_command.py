@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 
 import pytest
@@ -53,7 +54,8 @@ def test_find_without_a_name_looks_through_all_tables():
 
 
 def test_nothing_found_is_a_note():
-    assert "no row of any table holds" in run("--find", "qwertyuiop")
+    assert run("--find", "qwertyuiop").startswith("Note     no row of any table holds")
+    assert run("--find", "qwertyuiop", "--sources").count("Note ") == 1
     (finding,) = answer("cogs", "qwertyuiop").findings
     assert (finding.level, finding.name) == ("note", "nothing-found")
 
@@ -80,3 +82,17 @@ def test_sources_of_one_table_and_of_all():
 def test_an_unknown_name_is_an_input_error():
     with pytest.raises(InputError, match='the nearest is "chainlines"'):
         run("chianlines")
+
+
+def test_the_answer_shows_itself_in_a_notebook():
+    assert "<td>13</td>" in answer("gauges")._repr_html_()
+
+
+def test_csv_has_every_row_and_a_column_for_every_key(tmp_path):
+    run("--find", "142", "-o", str(tmp_path / "rows.csv"))
+    with (tmp_path / "rows.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    found = [row for name in tables.names() for row in tables.find(name, "142")]
+    assert len(rows) == len(found)
+    wide = next(row for row in rows if row["table"] == "widths" and row["width"] == "142")
+    assert (wide["inner_faces"], wide["label"], wide["source"]) == ("135", "P", "NB")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass, field
-from typing import Any
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
 
+from wheelcalc.answers.base import Answer
 from wheelcalc.files import tables as files
 from wheelcalc.wheel.findings import Finding
 
@@ -29,9 +31,9 @@ class Table:
     rows: list[files.Row]
 
 
-@dataclass(frozen=True)
-class TablesAnswer:
-    """What `wheelcalc tables` prints.
+@dataclass(frozen=True, kw_only=True)
+class TablesAnswer(Answer):
+    """What `wheelcalc tables` prints; it belongs to no build.
 
     Parameters
     ----------
@@ -40,15 +42,17 @@ class TablesAnswer:
     labels : what P, D, C and M mean
     """
 
-    tables: list[Table]
-    sources: list[files.Row]
-    labels: dict[str, str]
-    findings: list[Finding] = field(default_factory=list)
-    assumptions: list[str] = field(default_factory=list)
+    schema: ClassVar[str] = "wheelcalc/tables/1"
+    build: str = ""
+    findings: Sequence[Finding] = ()
+    assumptions: Sequence[str] = ()
+    tables: Sequence[Table]
+    sources: Sequence[files.Row]
+    labels: Mapping[str, str]
 
-    def as_json(self) -> dict[str, Any]:
-        """The object that `--json` prints."""
-        return {"schema": "wheelcalc/tables/1", "build": "", **asdict(self)}
+    def content(self) -> dict[str, Any]:
+        """Return tables, sources and labels."""
+        return {"tables": [vars(table) for table in self.tables], "sources": self.sources, "labels": self.labels}
 
 
 def tables(name: str | None = None, find: str = "") -> TablesAnswer:
@@ -62,7 +66,12 @@ def tables(name: str | None = None, find: str = "") -> TablesAnswer:
     wanted = files.names() if name is None else (files.full_name(name),)
     every = [_table(each, find) for each in wanted]
     found = [table for table in every if table.rows]
-    return TablesAnswer(found, _cited(found), files.labels(), [] if found else [_nothing(find, name)])
+    return TablesAnswer(
+        tables=found,
+        sources=_cited(found),
+        labels=files.labels(),
+        findings=[] if found else [_nothing(find, name)],
+    )
 
 
 def _table(name: str, find: str) -> Table:

@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from wheelcalc.cli.output import WIDTH, emit, findings, hanging, to_csv, wrapped
+
 if TYPE_CHECKING:
     from wheelcalc.answers.tables import Table, TablesAnswer
     from wheelcalc.files.tables import Row
 
-WIDTH = 80
 _GAP = 2
 _NARROWEST = 16
 _WORDS = ("note", "text")
@@ -24,8 +25,10 @@ wheelcalc tables NAME --sources names the sources."""
 @click.argument("table", required=False)
 @click.option("--find", default="", metavar="WORDS", help="Only rows that hold all these words.")
 @click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
-@click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
-def command(table: str | None, find: str, sources: bool, as_json: bool) -> None:
+@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+@click.option("-o", "--output", metavar="FILE", help="Write to a file: .txt, .json or .csv.")
+@click.option("--force", is_flag=True, help="Let -o write over a file that exists.")
+def command(table: str | None, find: str, sources: bool, as_json: bool, output: str | None, force: bool) -> int:
     """Look up a dimension of the trade and where it comes from.
 
     Without TABLE it lists the tables; the beginning of a name is enough.
@@ -35,39 +38,37 @@ def command(table: str | None, find: str, sources: bool, as_json: bool) -> None:
     from wheelcalc.answers.tables import tables  # noqa: PLC0415 - keeps --help light
 
     answer = tables(table, find)
-    if as_json:
-        import json  # noqa: PLC0415
+    listed = table is None and not find
+    text = sources_text if sources else overview_text if listed else tables_text
+    more = {".csv": lambda: _csv(answer)}
+    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
 
-        click.echo(json.dumps(answer.as_json(), indent=2))
-    elif sources:
-        click.echo(sources_text(answer))
-    elif table is None and not find:
-        click.echo(overview_text(answer))
-    else:
-        click.echo(tables_text(answer))
+
+def _csv(answer: TablesAnswer) -> str:
+    rows = [{"table": table.name, **row} for table in answer.tables for row in table.rows]
+    keys = _keys(rows)
+    return to_csv([{key: row.get(key, "") for key in keys} for row in rows])
 
 
 def overview_text(answer: TablesAnswer) -> str:
     """The names of the tables, a line each."""
     longest = max(len(table.name) for table in answer.tables)
-    lines = [_hanging(f"{table.name:{longest}}  ", table.title) for table in answer.tables]
+    lines = [line for table in answer.tables for line in hanging(f"{table.name:{longest}}  ", table.title)]
     return "\n".join([*lines, "", "wheelcalc tables NAME shows one of them, --find WORDS looks through all."])
 
 
 def sources_text(answer: TablesAnswer) -> str:
     """The labels, and the sources that the rows cite."""
-    labels = [_hanging(f"{label}  ", meaning) for label, meaning in answer.labels.items()]
+    labels = [line for label, meaning in answer.labels.items() for line in hanging(f"{label}  ", meaning)]
     longest = max((len(source["id"]) for source in answer.sources), default=0)
-    lines = [_hanging(f"{source['id']:{longest}}  ", _citation(source)) for source in answer.sources]
-    return "\n".join([*labels, "", *lines, *_findings(answer)])
+    lines = [line for source in answer.sources for line in hanging(f"{source['id']:{longest}}  ", _citation(source))]
+    return "\n".join([*labels, "", *lines, *findings(answer)])
 
 
 def tables_text(answer: TablesAnswer) -> str:
     """The rows, table by table, notes under their rows."""
     blocks = [_table_text(table) for table in answer.tables]
-    if blocks:
-        blocks.append(_LEGEND)
-    return "\n\n".join(blocks + _findings(answer))
+    return "\n\n".join([*blocks, _LEGEND]) if blocks else "\n".join(findings(answer)[1:])
 
 
 def _citation(source: Row) -> str:
@@ -75,19 +76,8 @@ def _citation(source: Row) -> str:
     return f"{source['author']}: {source['text']}{year}"
 
 
-def _findings(answer: TablesAnswer) -> list[str]:
-    return [f"{finding.level}: {finding.text}; {finding.remedy}" for finding in answer.findings]
-
-
-def _hanging(head: str, text: str) -> str:
-    below = " " * len(head)
-    return textwrap.fill(text, WIDTH, initial_indent=head, subsequent_indent=below, break_on_hyphens=False)
-
-
 def _table_text(table: Table) -> str:
-    head = [_hanging("", f"{table.title} [{table.units}]")]
-    if table.about:
-        head.append(_hanging("", table.about))
+    head = [*wrapped(f"{table.title} [{table.units}]"), *wrapped(table.about)]
     return "\n".join([*head, "", *_grid(table.rows)])
 
 
@@ -103,18 +93,18 @@ def _grid(rows: list[Row]) -> list[str]:
     for row in rows:
         lines += _line([_shown(row, column) for column in columns], widths, right)
         below = "; ".join(_shown(row, key) for key in words if key in row)
-        lines += [_hanging("    ", below)] if below else []
+        lines += wrapped(below, "    ")
     return lines
 
 
 def _line(cells: list[str], widths: list[int], right: list[bool]) -> list[str]:
-    wrapped = [textwrap.wrap(cell, width) for cell, width in zip(cells, widths, strict=True)]
+    columns = [textwrap.wrap(cell, width) for cell, width in zip(cells, widths, strict=True)]
     return [
         "  ".join(
             part.rjust(width) if to_right else part.ljust(width)
             for part, width, to_right in zip(parts, widths, right, strict=True)
         ).rstrip()
-        for parts in zip_longest(*wrapped, fillvalue="")
+        for parts in zip_longest(*columns, fillvalue="")
     ]
 
 
