@@ -69,6 +69,9 @@ def without_spoke(wheel: Structure, spoke: int) -> BrokenSpoke:
     count = len(wheel.tensions)
     if not 0 <= spoke < count:
         raise InputError("spoke", f"found {spoke}; this wheel's spokes are 0 to {count - 1}")
+    if wheel.tensions[spoke] == 0:
+        still = np.zeros(wheel.node_count)
+        return BrokenSpoke(still, still, wheel.tensions)
     stiffness = wheel.stiffness_without(spoke)
     try:
         np.linalg.cholesky(stiffness)

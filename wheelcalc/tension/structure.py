@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wheelcalc.tension import prestress
-from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, Array, arcs, frames
+from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, Array, arcs, closed_ring, frames
 from wheelcalc.tension.buckling import buckling_factor
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import Section
@@ -204,18 +204,10 @@ class Structure:
         return self.elastic_stiffness + self.geometric_stiffness
 
     def _assemble(self, rim: Array, spokes: Array) -> Array:
-        """Add up matrices of arcs (m, 12, 12) and of spokes at their nodes (n, 6, 6)."""
-        m = self.node_count
-        whole = np.zeros((m, 6, m, 6))
-        here, following = np.arange(m), np.roll(np.arange(m), -1)
-        whole[here, :, here] += rim[:, :6, :6]
-        whole[following, :, following] += rim[:, 6:, 6:]
-        whole[here, :, following] += rim[:, :6, 6:]
-        whole[following, :, here] += rim[:, 6:, :6]
-        at_nodes = np.zeros((m, 6, 6))
+        """Add up matrices of the arcs (m, 12, 12) and of the spokes at their nodes (n, 6, 6)."""
+        at_nodes = np.zeros((self.node_count, 6, 6))
         np.add.at(at_nodes, self.spoke_nodes, spokes)
-        whole[here, :, here] += at_nodes
-        return whole.reshape(6 * m, 6 * m)
+        return closed_ring(rim, at_nodes)
 
     @cached_property
     def free_motions(self) -> Array:
