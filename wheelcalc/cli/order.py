@@ -8,7 +8,7 @@ import click
 
 from wheelcalc.cli import options
 from wheelcalc.cli.lengths import sides
-from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, signed, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
 
 if TYPE_CHECKING:
     from wheelcalc.answers.order import OrderAnswer
