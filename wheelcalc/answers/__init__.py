@@ -5,23 +5,36 @@
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
+from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from wheelcalc.answers.lengths import lengths as lengths
     from wheelcalc.answers.order import order as order
+    from wheelcalc.answers.tables import tables as tables
 
-_COMMANDS = ("lengths", "order")
+_COMMANDS = ("lengths", "order", "tables")
 
-__all__ = ["lengths", "order"]
-
-
-def __getattr__(name: str) -> Any:
-    if name in _COMMANDS:
-        return getattr(import_module(f"wheelcalc.answers.{name}"), name)
-    raise AttributeError(f"module 'wheelcalc.answers' has no attribute {name!r}")
+__all__ = ["lengths", "order", "tables"]
 
 
-def __dir__() -> list[str]:
-    return sorted(__all__)
+class _Answers(ModuleType):
+    """The package; loading a module of it must not hide the function that bears the same name."""
+
+    def __getattr__(self, name: str) -> Any:
+        if name in _COMMANDS:
+            import_module(f"{__name__}.{name}")
+            return self.__dict__[name]
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        found = getattr(value, name) if name in _COMMANDS and isinstance(value, ModuleType) else value
+        super().__setattr__(name, found)
+
+    def __dir__(self) -> list[str]:
+        return sorted(__all__)
+
+
+sys.modules[__name__].__class__ = _Answers

@@ -208,14 +208,13 @@ def _working(answer: LengthsAnswer, side: str) -> list[str]:
     angle = abs(float(wheel.lacing.angle_deg[index]))
     hole = flange.hole_diameter / 2 if flange.spoke_head == "elbow" else 0.0
     tension = answer.target.tension[side]
+    stretched = tension * wheel.flexibilities[index]
     return [
-        f"{side}, rim hole {wheel.lacing.rim_hole[index]}: R = erd/2 = {rim:.2f}, r = pcd/2 = {hub:.2f}, w = {w:.2f} mm sideways, "
-        f"a = {angle:.2f} degrees",
-        "  length = sqrt(R^2 + r^2 - 2 R r cos a + w^2) - hole/2",
-        f"         = sqrt({rim:.2f}^2 + {hub:.2f}^2 - 2 x {rim:.2f} x {hub:.2f} x cos {angle:.2f} + {w:.2f}^2) - {hole:.2f}",
-        f"         = {wheel.spans[index]:.2f} - {hole:.2f} = {wheel.lengths[index]:.2f} mm",
-        f"  stretch = T x sum(l / E A) = {tension:.0f} N x {wheel.flexibilities[index] * 1000:.4f} mm/kN = "
-        f"{tension * wheel.flexibilities[index]:.2f} mm; rim shrinks {answer.target.shrink:.2f} mm",
-        f"  to buy = {wheel.lengths[index]:.2f} - {tension * wheel.flexibilities[index]:.2f} - {answer.target.shrink:.2f} = "
-        f"{answer.cut[index]:.2f} mm",
+        f"{side}, rim hole {wheel.lacing.rim_hole[index]}:",
+        f"  R = erd/2 = {rim:.2f} mm, r = pcd/2 = {hub:.2f} mm, w = {w:.2f} mm sideways, a = {angle:.2f} deg",
+        "  geometric = sqrt(R^2 + r^2 - 2 R r cos a + w^2) - hole/2",
+        f"            = {wheel.spans[index]:.2f} - {hole:.2f} = {wheel.lengths[index]:.2f} mm",
+        f"  stretch   = T sum(l / (E A)) = {tension:.0f} N x {wheel.flexibilities[index] * 1000:.4f} mm/kN = {stretched:.2f} mm",
+        f"  to buy    = geometric - stretch - rim's shrinking = {wheel.lengths[index]:.2f} - {stretched:.2f} - "
+        f"{answer.target.shrink:.2f} = {answer.cut[index]:.2f} mm",
     ]

@@ -81,12 +81,19 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
     """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
     with in_file(name):
         flat, jar = _flatten(tree)
+    origin = dict.fromkeys(flat, name)
     for override in overrides:
         with in_file("--set"):
-            flat.update(_override(override))
-    with in_file(name):
+            changed = _override(override)
+        flat |= changed
+        origin |= dict.fromkeys(changed, "--set")
+    with in_file(origin.get("measuring.tool", name)):
         tool = str(values.read("measuring.tool", keys()["measuring.tool"], flat.get("measuring.tool", "rule")).value)
-        entries = {path: values.read(path, _key_of(path), raw, tool) for path, raw in flat.items()}
+    entries = {}
+    for path, raw in flat.items():
+        with in_file(origin[path]):
+            entries[path] = values.read(path, _key_of(path), raw, tool)
+    with in_file(name):
         filled = Dimensions(_with_defaults(entries))
         _check_together(filled)
         entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}

@@ -1,0 +1,48 @@
+"""Build files for the tests, as trees of plain values; invented, unequal and not round."""
+
+from __future__ import annotations
+
+from copy import deepcopy
+from typing import Any
+
+PLAIN: dict[str, Any] = {
+    "title": "Test wheel",
+    "rim": {"holes": 32, "erd": 593.7, "erd_to": "spoke end", "bead_seat_diameter": 622, "tension_limit": 1150},
+    "hub": {
+        "over_locknut": 131.3,
+        "left": {"holes": 16, "pcd": 41.9, "locknut_to_flange": 29.8, "hole_diameter": 2.6},
+        "right": {"holes": 16, "pcd": 47.3, "locknut_to_flange": 46.1, "hole_diameter": 2.4},
+    },
+    "lacing": {"crosses": {"left": 2, "right": 3}},
+}
+
+
+def with_keys(**keys: Any) -> dict[str, Any]:
+    """The plain build with some keys changed; two underscores stand for the dot, None takes a key out."""
+    tree = deepcopy(PLAIN)
+    for path, value in keys.items():
+        *sections, name = path.split("__")
+        table = tree
+        for section in sections:
+            table = table.setdefault(section, {})
+        if value is None:
+            del table[name]
+        else:
+            table[name] = value
+    return tree
+
+
+def as_toml(tree: dict[str, Any], prefix: str = "") -> str:
+    """TOML text of a tree of plain values."""
+    from wheelcalc.files.buildfile import _toml
+
+    values = {name: value for name, value in tree.items() if not isinstance(value, dict) or _inline(value)}
+    lines = [f"{name} = {_toml(value)}" for name, value in values.items()]
+    for name, value in tree.items():
+        if name not in values:
+            lines += [f"\n[{prefix}{name}]", as_toml(value, f"{prefix}{name}.")]
+    return "\n".join(lines)
+
+
+def _inline(table: dict[str, Any]) -> bool:
+    return set(table) <= {"left", "right"} and not any(isinstance(value, dict) for value in table.values())
