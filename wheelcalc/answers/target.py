@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wheelcalc.files import tables
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
-from wheelcalc.tension.targets import Limit
+from wheelcalc.tension.targets import BOTH, Limit
+from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
 
 # C: usual for a built wheel; only for stretch, where no limit of the rim is known.
@@ -24,7 +26,8 @@ class Target:
     ----------
     tension : of each side [N]
     per_spoke : of each spoke, rim-hole order [N]
-    limits : upper bounds, the lowest decides
+    limits : upper bounds, in the order in which they are reached
+    known : False where no limit of the rim is known and no target was given: then `tension` only counts the stretch
     shrink : of the rim's radius under it [mm]
     assumptions : what was taken for it, in words
     """
@@ -32,27 +35,37 @@ class Target:
     tension: dict[str, float]
     per_spoke: Floats
     limits: list[Limit]
+    known: bool
     shrink: float
     assumptions: list[str]
 
 
-def target_of(known: Dimensions, wheel: Wheel) -> Target:
-    """Return the target tensions and the rim's shrinking under them."""
-    limits = rim_limits(known)
-    tighter, said = _tighter(known, limits)
+def target_of(known: Dimensions, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
+    """Return the target tensions and the rim's shrinking under them.
+
+    Parameters
+    ----------
+    known : the build
+    wheel : its spokes in space
+    more : limits that only a solved structure knows
+    """
+    rim, share = rim_limits(known), targets.by_side(wheel, 1.0)
+    limits = sorted([*rim, *wire_limits(known, wheel), *more], key=lambda each: targets.on_tighter(each, share))
+    given = known.given("tension.target")
+    tighter, said = _tighter(known, limits, share, from_limits=bool(rim))
     tension = targets.by_side(wheel, tighter)
     per_spoke = targets.per_spoke(wheel, tension)
     shrink, how = _shrink(known, wheel, per_spoke)
-    return Target(tension, per_spoke, limits, shrink, [said, how])
+    return Target(tension, per_spoke, limits, given or bool(rim), shrink, [said, how])
 
 
 def rim_limits(known: Dimensions) -> list[Limit]:
     """Upper bounds of the tension from the rim: its maker's, else a default by material, eyelets and wall."""
     given = known.value("rim.tension_limit")
     if given is not None:
-        return [Limit("rim maker", float(given), "both", "rim.tension_limit in the build file")]
-    material = known.value("rim.section.material", "aluminium")
-    wall = known.value("rim.walls", "single" if material == "steel" else "double")
+        return [Limit("rim maker", float(given), BOTH, "rim.tension_limit in the build file")]
+    material = rim_material(known)
+    wall = "double" if double_wall(known) else "single"
     eyelets = bool(known.value("rim.eyelets", False)) and material != "steel"
     for row in tables.load("tension_limits"):
         if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
@@ -60,20 +73,56 @@ def rim_limits(known: Dimensions) -> list[Limit]:
             reason = (
                 f"usual for a rim like this ({kind}; {row['label']}, {row['source']}); its maker's figure goes before"
             )
-            return [Limit("rim, usual", float(row["limit"]), "both", reason)]
+            return [Limit("rim, usual", float(row["limit"]), BOTH, reason)]
     return []
 
 
-def _tighter(known: Dimensions, limits: list[Limit]) -> tuple[float, str]:
+def rim_material(known: Dimensions) -> str:
+    """What the rim is made of; aluminium where the file is silent."""
+    return str(known.value("rim.section.material", "aluminium"))
+
+
+def double_wall(known: Dimensions) -> bool:
+    """Whether the rim has a double wall; where the file is silent steel has a single one, the rest a double one."""
+    return bool(known.value("rim.walls", "single" if rim_material(known) == "steel" else "double") == "double")
+
+
+def wire_limits(known: Dimensions, wheel: Wheel) -> list[Limit]:
+    """Upper bounds from the spokes: a share of the force that breaks them; one where both sides have the same wire."""
+    share = known.number("limits.spoke_strength_share")
+    same = wheel.wire("left") == wheel.wire("right")
+    return [
+        Limit(
+            "wire",
+            share * breaking_force(known, wheel, side),
+            BOTH if same else side,
+            f"{share:g} of the {breaking_force(known, wheel, side):.0f} N that break a spoke of {wheel.wire(side)} wire "
+            "(limits.spoke_strength_share)",
+        )
+        for side in SIDES[: 1 if same else 2]
+    ]
+
+
+def breaking_force(known: Dimensions, wheel: Wheel, side: str) -> float:
+    """Tension that breaks a spoke of a side [N]."""
+    strengths = (known.number(f"limits.spoke_{part}_strength") for part in ("end", "middle"))
+    return targets.breaking_force(wheel.wire(side), *strengths)
+
+
+def _tighter(
+    known: Dimensions, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool
+) -> tuple[float, str]:
+    """Tension of the tighter side, and why."""
     if known.given("tension.target"):
         target = known.number("tension.target")
         return target, f"Tension of the tighter side: {target:.0f} N, as given."
-    lowest = targets.lowest(limits)
-    if lowest is None:
+    least = limits[0]
+    lowest = targets.on_tighter(least, share)
+    if not from_limits and lowest > TENSION_FOR_STRETCH:
         return TENSION_FOR_STRETCH, (
             f"Tension of the tighter side: {TENSION_FOR_STRETCH:.0f} N, only to count the stretch; no limit of this rim is known."
         )
-    return lowest.value, f"Tension of the tighter side: {lowest.value:.0f} N: {lowest.reason}."
+    return lowest, f"Tension of the tighter side: {lowest:.0f} N: {least.reason}."
 
 
 def _shrink(known: Dimensions, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:

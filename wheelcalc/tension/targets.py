@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.wheel.parts import SIDES, opposite
+from wheelcalc.wheel.parts import SIDES, Wire, opposite
 from wheelcalc.wheel.wheel import Floats, Wheel
+
+BOTH = "both"
 
 
 @dataclass(frozen=True)
@@ -71,9 +73,55 @@ def per_spoke(wheel: Wheel, tensions: Mapping[str, float]) -> Floats:
     return np.where(wheel.lacing.is_right, tensions["right"], tensions["left"])
 
 
-def lowest(limits: Sequence[Limit]) -> Limit | None:
-    """Return the bound that decides, None where there is none."""
-    return min(limits, key=lambda limit: limit.value, default=None)
+def on_tighter(limit: Limit, share: Mapping[str, float]) -> float:
+    """Tension of the tighter side at which a limit is reached [N].
+
+    Parameters
+    ----------
+    limit : of one side or of both
+    share : tension of each side over that of the tighter one, as `by_side(wheel, 1.0)` gives it
+    """
+    most = max(share.values()) if limit.side == BOTH else share[limit.side]
+    return limit.value / most
+
+
+def deciding(limits: Sequence[Limit], share: Mapping[str, float]) -> Limit | None:
+    """Return the limit that is reached first when both sides are tightened together, None where there is none."""
+    return min(limits, key=lambda limit: on_tighter(limit, share), default=None)
+
+
+def lowest_on(side: str, limits: Sequence[Limit]) -> float:
+    """Lowest limit of a side's spokes [N]; infinite where there is none."""
+    return min((limit.value for limit in limits if limit.side in (side, BOTH)), default=math.inf)
+
+
+def bounds(target: float, evenness: float, limit: float) -> tuple[float, float]:
+    """Lowest and highest tension that a spoke of a side may have [N].
+
+    Parameters
+    ----------
+    target : of the side [N]
+    evenness : per cent either way
+    limit : lowest limit of the side [N]; cuts the upper bound
+    """
+    slack = target * evenness / 100
+    return target - slack, min(target + slack, limit)
+
+
+def breaking_force(wire: Wire, end_strength: float, middle_strength: float) -> float:
+    """Tension at which a spoke breaks [N]: at its thinner end, in the thread or elbow, or in a thinner middle.
+
+    Parameters
+    ----------
+    wire : of the spoke
+    end_strength : force that breaks whole spokes at an end, over the wire's area there [N/mm2]
+    middle_strength : tensile strength of a middle drawn thinner than the ends [N/mm2]
+    """
+    end = min(wire.head_end, wire.thread_end)
+    at_end = end_strength * math.pi / 4 * end**2
+    if wire.middle >= end:
+        return at_end
+    return min(at_end, middle_strength * math.pi / 4 * wire.middle**2)
 
 
 def hoop_force(wheel: Wheel, tensions: Floats) -> float:
