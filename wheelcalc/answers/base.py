@@ -12,8 +12,9 @@ from wheelcalc.files.buildfile import Build, build_of, read_build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, any_stop
-from wheelcalc.wheel.parts import SIDES, opposite
+from wheelcalc.wheel.parts import SIDES, Wire, opposite
 
 Source = str | Path | Mapping[str, Any] | Build
 DIGITS = 6  # of JSON numbers behind the point: far below any reading, so that rounding is never seen
@@ -111,7 +112,20 @@ def defaults_taken(known: Dimensions, prefixes: Sequence[str], skip: Sequence[st
         shared = twin in known and known[twin] == entry
         words = [name for name in names if not (shared and name == side)]
         said.setdefault(section, {})[f"{'.'.join(words)} {worded(key, entry.value)}"] = None
-    return [f"Not in the file, so taken: {section}: {', '.join(each)}." for section, each in said.items()]
+    taken = [f"Not in the file, so taken: {section}: {', '.join(each)}." for section, each in said.items()]
+    return [*from_readings(known, prefixes), *taken]
+
+
+def from_readings(known: Dimensions, prefixes: Sequence[str]) -> list[str]:
+    """Say which dimensions come from [readings], because the file has no value of its own; one sentence or none."""
+    said = []
+    for key, entry in known.items():
+        if entry.origin == "readings" and key.startswith(tuple(prefixes)) and key != "rim.erd_to":
+            to = f" to {known.value('rim.erd_to')}" if key == "rim.erd" else ""
+            said.append(f"{key}{to} {entry.value:.1f} +-{NINETEEN_IN_TWENTY * entry.sigma:.1f} mm")
+    if not said:
+        return []
+    return [f"From [readings], as the file has no value of its own (19 times in 20): {'; '.join(said)}."]
 
 
 def worded(key: str, value: Any) -> str:
@@ -119,9 +133,10 @@ def worded(key: str, value: Any) -> str:
     kind = (keys().get(key) or keys()[key.rpartition(".")[0]]).kind
     if isinstance(value, bool):
         return "yes" if value else "no"
+    if kind == "wire":
+        return f"{Wire(*value)} mm"
     if isinstance(value, tuple):
-        joint = "/" if kind == "wire" else " and "
-        return joint.join(f"{each:g}" if kind != "wire" else f"{each:.1f}" for each in value) + " mm"
+        return " and ".join(f"{each:g}" for each in value) + " mm"
     if isinstance(value, float | int):
         return f"{value:g}{UNIT.get(kind, '')}"
     return str(value)

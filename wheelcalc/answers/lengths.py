@@ -211,10 +211,10 @@ def _working(answer: LengthsAnswer, side: str) -> list[str]:
     stretched = tension * wheel.flexibilities[index]
     return [
         f"{side}, rim hole {wheel.lacing.rim_hole[index]}:",
-        f"  R = erd/2 = {rim:.2f} mm, r = pcd/2 = {hub:.2f} mm, w = {w:.2f} mm sideways, a = {angle:.2f} deg",
+        f"  R = erd/2 = {rim:.2f}, r = pcd/2 = {hub:.2f}, sideways w = {w:.2f} mm, a = {angle:.2f} deg",
         "  geometric = sqrt(R^2 + r^2 - 2 R r cos a + w^2) - hole/2",
         f"            = {wheel.spans[index]:.2f} - {hole:.2f} = {wheel.lengths[index]:.2f} mm",
         f"  stretch   = T sum(l / (E A)) = {tension:.0f} N x {wheel.flexibilities[index] * 1000:.4f} mm/kN = {stretched:.2f} mm",
-        f"  to buy    = geometric - stretch - rim's shrinking = {wheel.lengths[index]:.2f} - {stretched:.2f} - "
-        f"{answer.target.shrink:.2f} = {answer.cut[index]:.2f} mm",
+        "  to buy    = geometric - stretch - rim's shrinking",
+        f"            = {wheel.lengths[index]:.2f} - {stretched:.2f} - {answer.target.shrink:.2f} = {answer.cut[index]:.2f} mm",
     ]

@@ -8,7 +8,7 @@ import click
 
 from wheelcalc.cli import options
 from wheelcalc.cli.lengths import sides
-from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
     from wheelcalc.answers.order import OrderAnswer
@@ -52,8 +52,8 @@ def order_lines(answer: OrderAnswer) -> list[str]:
             f"{line.length:g}",
             str(line.count),
             str(line.spares),
-            f"{line.end_position:+.1f}",
-            f"{line.chance:.0%}",
+            signed(line.end_position),
+            percent(line.chance),
             _also(line),
         ]
         for line in answer.lines

@@ -26,6 +26,8 @@ class Key:
     per_side : may be { left = ..., right = ... }
     sided : a length may say "2.5 mm left" (negative)
     with_unit : a bare number is refused
+    raw : a reading of [readings]: scatter of repeats and tool count together
+    tool : what it takes, where that is not the tool of [measuring]
     """
 
     kind: str
@@ -38,6 +40,8 @@ class Key:
     per_side: bool = False
     sided: bool = False
     with_unit: bool = False
+    raw: bool = False
+    tool: str = ""
 
 
 def _length(how: str, low: float, high: float, default: float | None = None, **more: Any) -> Key:
@@ -124,6 +128,7 @@ _HUB = {
     "thread": Key("text", "thread of the freewheel, such as ISO"),
     "rotor": _flag("whether a rotor can be mounted"),
     "rotor_face": _length("from the left locknut face to the rotor", 0, 60),
+    "body_length": _length("of the freehub body, from its shoulder to its end", 5, 80),
     "phase": _choice("holes of the sides by turns, or facing", "staggered", "aligned", default="staggered"),
     "loose_spacers": Key("pairs", "spacers on the axle that could come off, { left = [2.5], right = [] }"),
     "nut_length": _length("thread length of an axle nut", 2, 25),
@@ -208,7 +213,7 @@ _CRANK = {
 }
 
 _COGS = {
-    "count": _count("cogs", 1, 14),
+    "count": _count("count the cogs", 1, 14),
     "pitch": _length("centre to centre of neighbouring cogs", 2, 10),
     "locknut_to_smallest": _length("right locknut face to the middle of the smallest cog", 0, 60, reading=True),
     "largest_to_spokes": _length("largest cog to the nearest spoke", 0, 30),
@@ -262,24 +267,39 @@ _GEOMETRY = {
     "wheel_diameter.rear": _length("tyre on, loaded", 200, 1000),
 }
 
-_GAP = {"length": _length("of the old spokes", 50, 500), "gap": _length("between their elbows", -300, 600)}
+
+def _raw(how: str, low: float, high: float, tool: str = "") -> Key:
+    return Key("length", how, low, high, raw=True, tool=tool)
+
+
 _READINGS = {
-    "over_locknut": _length("over both locknut faces", 50, 250),
-    "dropout_spacing": _length("between the inner faces of the ends", 50, 250),
-    **{f"rim.two_spokes.{name}": key for name, key in _GAP.items()},
-    "rim.outside_circumference": _length("round the rim by tape", 500, 3000),
-    "rim.head_depth": _length("straight edge on the outside to the nipple's head", 0, 150),
-    "rim.inside_diameter": _length("of the rim's inner face", 100, 900),
-    "rim.wall": _length("of the rim at the spoke holes", 0.3, 20),
+    "over_locknut": _raw("over both locknut faces", 50, 250),
+    "dropout_spacing": _raw("between the inner faces of the ends", 50, 250),
+    "rim.two_spokes.length": _raw("of the two old spokes, inside of the elbow to the end", 50, 500),
+    "rim.two_spokes.gap": _raw("between their elbows, negative where they overlap", -300, 600),
+    "rim.outside_circumference": _raw("round the rim by tape", 500, 3000, "tape"),
+    "rim.head_depth": _raw("straight edge on the outside to the nipple's head", 0, 150),
+    "rim.inside_diameter": _raw("of the rim's inner face", 100, 900),
+    "rim.wall": _raw("of the rim at the spoke holes", 0.3, 20),
+    "hub.outer_faces": _raw("over the outer faces of both flanges", 10, 250),
+    "hub.rotor_depth": _raw("left locknut face to the rotor", 0, 60),
+    "hub.body_length": _raw("of the freehub body, from its shoulder to its end", 5, 80),
+    "crank.seat_tube_to_ring": _raw(
+        "face of the seat tube to the middle of the ring's teeth (of several rings: to the middle between them)", 5, 100
+    ),
+    "crank.seat_tube_diameter": _raw("of the seat tube where that was read", 20, 60),
+    "cogs.locknut_to_face": _raw("right locknut face to the outer face of the smallest cog", 0, 60),
+    "cogs.thickness": _raw("of the smallest cog", 1, 4),
+    "cogs.stack": _raw("over all cogs, outer face to outer face", 5, 60),
 }
 _FLANGE_READINGS = {
-    "near_edges": _length("opposite holes, inner edges", 10, 350),
-    "far_edges": _length("opposite holes, outer edges", 10, 360),
-    "chord.over": _count("holes further on", 1, 36),
-    "chord.length": _length("centres of two holes", 3, 350),
-    "locknut_to_outer_face": _length("locknut to the flange's outer face", -20, 150),
-    "known_spoke.length": _length("of the spoke pushed through", 30, 500),
-    "known_spoke.sticks_out": _length("how much sticks out", -50, 200),
+    "near_edges": _raw("opposite holes, inner edges", 10, 350),
+    "far_edges": _raw("opposite holes, outer edges", 10, 360),
+    "chord.over": _count("how many holes further on the second hole is", 1, 71),
+    "chord.length": _raw("centres of two holes", 3, 350),
+    "locknut_to_outer_face": _raw("locknut to the flange's outer face", -20, 150),
+    "known_spoke.length": _raw("of the straight spoke pushed through", 30, 500),
+    "known_spoke.sticks_out": _raw("how far its end stands beyond the intended end, negative: short of it", -50, 200),
 }
 
 _OLD_WHEEL = {

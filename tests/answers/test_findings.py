@@ -1,0 +1,129 @@
+"""Every finding of lengths and order: said where it must be, with its level, and not said of a sound build."""
+
+from __future__ import annotations
+
+import pytest
+from builds import with_keys
+
+from wheelcalc import answers
+
+SOUND = answers.order(with_keys(position="rear", hub__drive="cassette"))
+
+
+def test_a_sound_build_has_no_findings() -> None:
+    assert [finding.name for finding in SOUND.findings] == []
+    assert not SOUND.stops
+
+
+@pytest.mark.parametrize(
+    ("changed", "name", "level", "words"),
+    [
+        ({"hub__left__outside_diameter": 42.0}, "pcd-is-flange-edge", "stop", "hub.left.pcd is 41.9 mm"),
+        ({"hub__right__outside_diameter": 49.6}, "pcd-is-flange-edge", "stop", "47.3"),
+        (
+            {"hub__left__locknut_to_flange": None, "hub__left__offset": 66.0},
+            "flange-outside-locknut",
+            "stop",
+            "hub.over_locknut (65.7 mm)",
+        ),
+        ({"hub__drive": "cassette", "hub__left__locknut_to_flange": 48.0}, "sides-swapped", "caution", "17.7 mm"),
+        ({"hub__flange_distance": 57.3}, "flange-distance-differs", "caution", "55.4 mm"),
+        ({"hub__left__offset": 37.2}, "offsets-differ", "caution", "35.9 mm"),
+        ({"rim__bead_seat_diameter": 593.0}, "erd-over-bead-seat", "stop", "593.7 mm"),
+        ({"rim__erd": [593.1, 593.5, 594.2]}, "erd-readings-differ", "caution", "1.1 mm"),
+        ({"lacing__crosses": 4}, "many-crosses", "caution", "holes over 9"),
+        ({"lacing__crosses": 4}, "spoke-angle", "caution", "90 degrees"),
+        ({"lacing__crosses": 4}, "spoke-over-head", "caution", "lies across the head"),
+        ({"rim__erd": 280.0, "rim__bead_seat_diameter": 305, "hub__right__pcd": 98.0}, "nipple-tilt", "stop", "nipple"),
+        ({"rim__erd": 330.0, "hub__right__pcd": 88.0}, "nipple-tilt", "caution", "nipple"),
+        (
+            {"hub__drive": "cassette", "lacing__crosses": {"left": 2, "right": 0}},
+            "radial-flange",
+            "caution",
+            "right flange is radial",
+        ),
+        ({"hub__drive": "cassette", "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
+        (
+            {"hub__rotor": True, "lacing__crosses": {"left": 0, "right": 3}},
+            "radial-flange",
+            "caution",
+            "left flange is radial",
+        ),
+        ({"rim__hole_offset": 2.5}, "rim-wrong-way-round", "caution", "turned round it would be"),
+        ({"lacing__heads_in": "all"}, "flange-thickness-unknown", "caution", "hub.left.thickness"),
+        ({"hub__left__spoke_head": "straight"}, "straight-heads", "note", "dictates the crosses"),
+        ({"hub__phase": "aligned"}, "unequal-lengths", "note", "left spokes"),
+        ({"frame__dropout_spacing": 135}, "width-differs", "stop", "3.7 mm too narrow"),
+        ({"frame__dropout_spacing": 128}, "width-differs", "stop", "3.3 mm too wide"),
+        (
+            {"frame__dropout_spacing": 135, "spacers__fitted": {"left": 1, "right": 0}},
+            "width-still-differs",
+            "caution",
+            "2.7 mm",
+        ),
+        ({"nipple__for_wire": 1.8}, "nipple-thread", "stop", "does not go on"),
+        ({"nipple__for_wire": 2.0, "spokes__wire": "1.8"}, "nipple-thread", "stop", "strips"),
+        ({"hub__left__hole_diameter": 2.9}, "flange-hole-wide", "caution", "0.9 mm wider"),
+        ({"hub__left__hole_diameter": 1.9}, "flange-hole-narrow", "stop", "does not go through"),
+        ({"rim__hole_diameter": 4.9}, "rim-hole-wide", "caution", "0.9 mm wider"),
+        ({"rim__hole_diameter": 3.8}, "rim-hole-narrow", "stop", "narrower"),
+        ({"nipple__washer": 0.7}, "washers", "caution", "0.7 mm"),
+        ({"nipple__length": 16}, "long-nipples", "caution", "16 mm"),
+        ({"stock__lengths": [250]}, "cannot-be-filled", "stop", "No spoke that can be had fits"),
+        ({"measuring__tool": "tape", "nipple__material": "aluminium"}, "low-chance", "caution", "under 80"),
+        ({"stock__short_at_most": 4, "stock__lengths": [280, 287]}, "end-short", "stop", "short of the slot"),
+        (
+            {"nipple__material": "aluminium", "stock__short_at_most": 2, "stock__lengths": [281.5, 287]},
+            "end-short",
+            "stop",
+            "1 mm",
+        ),
+        ({"spokes__thread_length": 6}, "thread-runs-out", "stop", "runs out at -1.0 mm"),
+        (
+            {"rim__walls": "single", "stock__beyond_at_most": 3, "stock__lengths": [282, 289]},
+            "end-proud",
+            "stop",
+            "proud",
+        ),
+    ],
+)
+def test_each_finding(changed: dict[str, object], name: str, level: str, words: str) -> None:
+    found = {finding.name: finding for finding in answers.order(with_keys(**changed)).findings if words in finding.text}
+    assert name in found, [f"{f.name}: {f.text}" for f in answers.order(with_keys(**changed)).findings]
+    assert found[name].level == level
+    assert found[name].remedy
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        {"hub__left__outside_diameter": 53.0},
+        {"hub__flange_distance": 55.9},
+        {"hub__left__offset": 36.4},
+        {"rim__erd": [593.4, 593.7, 594.0]},
+        {"rim__hole_offset": -2.5},
+        {"frame__dropout_spacing": 131.9},
+        {"frame__dropout_spacing": 135, "spacers__fitted": {"left": 1.5, "right": 2}},
+        {"frame__dropout_spacing": 124, "frame__spacing_to": "faces", "frame__recess_depth": 3.5},
+        {"nipple__for_wire": 2.0},
+        {"hub__drive": "cassette", "lacing__crosses": {"left": 0, "right": 3}},
+        {"hub__left__thickness": 3.1, "hub__right__thickness": 3.3, "lacing__heads_in": "all"},
+    ],
+)
+def test_no_false_alarm(changed: dict[str, object]) -> None:
+    assert [finding.text for finding in answers.order(with_keys(**changed)).findings] == []
+
+
+def test_a_limit_is_a_setting() -> None:
+    assert "many-crosses" not in names(lacing__crosses=4, limits__crosses_per_hole=8)
+    assert "rim-hole-wide" in names(rim__hole_diameter=4.5, limits__rim_hole_over_nipple=0.4)
+
+
+def names(**changed: object) -> list[str]:
+    return [finding.name for finding in answers.order(with_keys(**changed)).findings]
+
+
+def test_stops_come_first() -> None:
+    levels = [finding.level for finding in answers.order(with_keys(nipple__for_wire=1.8, nipple__washer=0.7)).findings]
+    assert levels == sorted(levels, key=["stop", "caution", "note"].index)
+    assert levels[0] == "stop"

@@ -1,0 +1,164 @@
+"""The answers of lengths and order: the contract's JSON, and what the numbers must satisfy."""
+
+from __future__ import annotations
+
+import json
+import math
+
+import pytest
+from builds import with_keys
+
+from wheelcalc import InputError, answers
+from wheelcalc.files.buildfile import build_of
+
+LENGTH_KEYS = {
+    "rim_hole", "side", "hub_hole", "crosses", "direction", "heads", "rim_angle_deg", "hub_angle_deg",
+    "geometric_length_mm", "cut_length_mm", "bracing_angle_deg",
+}  # fmt: skip
+
+
+def test_json_of_lengths() -> None:
+    found = json.loads(json.dumps(answers.lengths(with_keys()).as_json(), allow_nan=False))
+    assert found["schema"] == "wheelcalc/lengths/1"
+    assert found["build"] == "Test wheel"
+    assert set(found["sides"]) == {"left", "right"}
+    assert [spoke["rim_hole"] for spoke in found["spokes"]] == list(range(1, 33))
+    assert set(found["spokes"][0]) == LENGTH_KEYS
+    assert found["spokes"][0]["direction"] == "trailing"
+    effects = [share["effect_mm"] for share in found["error_budget"]]
+    assert effects == sorted(effects, reverse=True)
+    for side, each in found["sides"].items():
+        own = [s for s in found["spokes"] if s["side"] == side]
+        assert each["count"] == len(own) == 16
+        assert each["geometric_length_mm"] == pytest.approx(sum(s["geometric_length_mm"] for s in own) / 16, abs=1e-5)
+        assert each["spread_mm"] == pytest.approx(0.0, abs=1e-9)
+        total = math.sqrt(sum(s["effect_mm"] ** 2 for s in found["error_budget"] if s["side"] == side))
+        assert each["cut_length_sigma_mm"] == pytest.approx(total, abs=1e-5)
+
+
+def test_geometric_and_cut_length_by_hand() -> None:
+    """D: the law of cosines, Hooke for 2.0 wire at 1150 N, and a ring of 100 mm2 aluminium, worked with a calculator."""
+    answer = answers.lengths(
+        with_keys(rim__section={"area": 108.0, "youngs_modulus": 70_000, "centroid_diameter": 604.0})
+    )
+    right = answer.sides["right"]
+    # R 296.85, r 23.65, 67.5 degrees, w 131.3/2 - 46.1 = 19.55, hole 2.4
+    span = math.sqrt(296.85**2 + 23.65**2 - 2 * 296.85 * 23.65 * math.cos(math.radians(67.5)) + 19.55**2)
+    assert right.geometric == pytest.approx(span - 1.2, abs=1e-9)
+    assert right.bracing_angle_deg == pytest.approx(math.degrees(math.asin(19.55 / span)), abs=1e-9)
+    left_span = math.sqrt(296.85**2 + 20.95**2 - 2 * 296.85 * 20.95 * math.cos(math.radians(45)) + 35.85**2)
+    slack = 1150 * (19.55 / span) / (35.85 / left_span)
+    stretch = 1150 * span / (200_000 * math.pi)
+    hoop = 16 * (
+        1150 * (296.85 - 23.65 * math.cos(math.radians(67.5))) / span
+        + slack * (296.85 - 20.95 * math.cos(math.radians(45))) / left_span
+    ) / (2 * math.pi)  # fmt: skip
+    shrink = hoop * 302 / (108 * 70_000)
+    assert right.cut == pytest.approx(span - 1.2 - stretch - shrink, abs=1e-6)
+
+
+def test_a_rim_read_under_tension_is_not_shrunk_again() -> None:
+    bare, built = answers.lengths(with_keys()), answers.lengths(with_keys(rim__measured="tensioned"))
+    assert built.target.shrink == 0
+    assert built.sides["left"].cut == pytest.approx(bare.sides["left"].cut + bare.target.shrink, abs=1e-9)
+
+
+def test_where_erd_was_read_to() -> None:
+    plain = answers.lengths(with_keys()).wheel.rim.erd
+    seat = answers.lengths(with_keys(rim__erd_to="nipple seat", nipple__seat_to_end=2.7)).wheel.rim.erd
+    top = answers.lengths(with_keys(rim__erd_to="nipple top", nipple__slot_depth=1.2)).wheel.rim.erd
+    washer = answers.lengths(with_keys(nipple__washer=0.7)).wheel.rim.erd
+    assert (seat - plain, top - plain, washer - plain) == pytest.approx((5.4, -2.4, 1.4))
+
+
+def test_spacers_move_the_flanges_for_every_command() -> None:
+    plain = answers.lengths(with_keys()).wheel.hub
+    fitted = answers.lengths(with_keys(spacers__fitted={"left": 3, "right": 1})).wheel.hub
+    assert fitted.left.offset - plain.left.offset == pytest.approx(-1.0)
+    assert fitted.right.offset - plain.right.offset == pytest.approx(1.0)
+    assert fitted.over_locknut == pytest.approx(135.3)
+
+
+def test_a_frame_with_the_rim_off_the_middle() -> None:
+    """D: the rim 3 to the right lengthens the left spokes as if their flange sat 3 further out."""
+    moved = answers.lengths(with_keys(frame__wheel_offset="3 mm right"))
+    further = answers.lengths(with_keys(hub__left__locknut_to_flange=26.8, hub__right__locknut_to_flange=49.1))
+    assert moved.sides["left"].geometric == pytest.approx(further.sides["left"].geometric, abs=1e-9)
+    assert moved.sides["right"].geometric == pytest.approx(further.sides["right"].geometric, abs=1e-9)
+
+
+def test_aligned_flanges_give_two_lengths_a_side_and_the_order_mixes() -> None:
+    answer = answers.order(with_keys(hub__phase="aligned", lacing__crosses=3))
+    ways = answer.lengths.sides["right"].by_direction
+    assert abs(ways["trailing"] - ways["leading"]) > 2
+    assert answer.mixed("left")
+    assert answer.mixed("right")
+    holes = sorted(hole for line in answer.lines for hole in line.rim_holes)
+    assert holes == list(range(1, 33))
+
+
+def test_json_of_order() -> None:
+    found = json.loads(json.dumps(answers.order(with_keys(stock__spares=3)).as_json(), allow_nan=False))
+    assert found["schema"] == "wheelcalc/order/1"
+    assert [line["side"] for line in found["lines"]] == ["left", "right"]
+    for line in found["lines"]:
+        assert line["count"] == len(line["rim_holes"]) == 16
+        assert line["spares"] == 3
+        cut = found["sides"][line["side"]]["cut_length_mm"]
+        assert line["end_position_mm"] == pytest.approx(line["length_mm"] - cut, abs=1e-5)
+        assert 0 <= line["chance_that_it_fits"] <= 1
+    assert found["nipples"]["count"] == 38
+
+
+def test_from_a_jar_with_too_few() -> None:
+    answer = answers.order(with_keys(stock__on_hand={"283": 17, "287": 10}))
+    assert answer.stops
+    assert [(line.side, line.count, line.spares) for line in answer.lines] == [("left", 16, 1), ("right", 10, 0)]
+    assert len(answer.left_out) == 6
+
+
+def test_a_build_already_read_and_a_path_give_the_same(tmp_path) -> None:
+    from builds import as_toml
+
+    path = tmp_path / "wheel.toml"
+    path.write_text(as_toml(with_keys()))
+    assert answers.order(path).as_json() == answers.order(build_of(with_keys(), "x")).as_json()
+
+
+def test_it_shows_itself_and_escapes_what_the_user_typed() -> None:
+    shown = answers.order(with_keys(title="<b>wheel</b>"))._repr_html_()
+    assert "&lt;b&gt;wheel" in shown
+    assert "<b>" not in shown
+
+
+def test_the_advice_when_everything_counts_as_exact() -> None:
+    exact = {
+        "rim__erd": 593.7,
+        "hub__over_locknut": 131.3,
+        "hub__left__pcd": 41.9,
+        "hub__right__pcd": 47.3,
+        "hub__left__locknut_to_flange": 29.8,
+        "hub__right__locknut_to_flange": 46.1,
+    }
+    answer = answers.lengths(with_keys(**{key: f"{value} +- 0.000000000001 mm" for key, value in exact.items()}))
+    assert answer.error_budget == []
+    assert "counts as exact" in answer.advice()
+
+
+@pytest.mark.parametrize(
+    ("changed", "words"),
+    [
+        ({"rim__erd": None}, "rim.erd: is missing and `lengths` needs it: put two old spokes"),
+        ({"hub__left__locknut_to_flange": None}, "hub.left.locknut_to_flange: is missing .*or give hub.left.offset"),
+        ({"hub__over_locknut": None}, "hub.over_locknut: is missing"),
+        ({"lacing__crosses": None}, "lacing.crosses: is missing"),
+        ({"hub__left__holes": 18}, "hub.left.holes: found 18, but the rim has 32"),
+        ({"rim__holes": 34, "hub__left__holes": 17, "hub__right__holes": 17}, "go in pairs and need an even count"),
+        ({"lacing__crosses": 5}, "16 holes on a flange allow 4 at most"),
+        ({"hub__left__pcd": 15, "hub__left__hole_diameter": 3.2}, "hub.left.pcd: found 15 mm; 16 holes of 3.2 mm"),
+    ],
+)
+def test_what_cannot_be_computed(changed: dict[str, object], words: str) -> None:
+    with pytest.raises(InputError, match=words) as error:
+        answers.lengths(with_keys(**changed))
+    assert str(error.value).startswith("build: ")

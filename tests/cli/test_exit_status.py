@@ -1,0 +1,148 @@
+"""The contract's exit statuses and error lines, through the installed command."""
+
+from __future__ import annotations
+
+import json
+import os
+import stat
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from builds import as_toml, with_keys
+
+from wheelcalc.cli import main
+
+COMMANDS = [name for name in main.COMMANDS if name != "tables"]
+
+
+def wheelcalc(*arguments: str, stdin: str = "", **more: object) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()", *arguments]
+    return subprocess.run(command, input=stdin, capture_output=True, text=True, check=False, **more)
+
+
+@pytest.fixture
+def build(tmp_path: Path) -> str:
+    path = tmp_path / "wheel.toml"
+    path.write_text(as_toml(with_keys()))
+    return str(path)
+
+
+def refused(done: subprocess.CompletedProcess[str]) -> str:
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.startswith("Error: ")
+    assert done.stderr.count("\n") == 1
+    assert "Traceback" not in done.stderr
+    return done.stderr
+
+
+def test_computed_without_a_stop(build: str) -> None:
+    done = wheelcalc("order", build)
+    assert (done.returncode, done.stderr) == (0, "")
+
+
+def test_computed_with_a_stop(build: str) -> None:
+    done = wheelcalc("order", build, "--set", "nipple.for_wire=1.8")
+    assert (done.returncode, done.stderr) == (1, "")
+    assert "STOP" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["order"], "Missing argument 'BUILDFILE'"),
+        (["order", "none.toml"], "none.toml: there is no such file"),
+        (["order", "none.toml", "--sett", "a=b"], "--sett"),
+        (["orderr", "none.toml"], "orderr"),
+        (["order", "none.toml", "more.toml"], "more.toml"),
+        (["order", "none.toml", "--set"], "--set"),
+        (["--bogus"], "--bogus"),
+    ],
+)
+def test_refused(arguments: list[str], words: str) -> None:
+    assert words in refused(wheelcalc(*arguments))
+
+
+def test_from_standard_input(build: str) -> None:
+    text = Path(build).read_text()
+    assert wheelcalc("order", "-", stdin=text).stdout == wheelcalc("order", build).stdout
+    assert "standard input: rim.ed" in refused(wheelcalc("order", "-", stdin="[rim]\ned = 3\n"))
+
+
+def test_a_bare_wheelcalc_shows_the_steps() -> None:
+    done = wheelcalc()
+    assert done.returncode == 0
+    assert all(f"  {name}" in done.stdout for name in main.COMMANDS)
+
+
+@pytest.mark.parametrize("command", main.COMMANDS)
+def test_every_command_helps_within_80_columns_and_shows_an_example(command: str) -> None:
+    done = wheelcalc(command, "--help")
+    assert done.returncode == 0
+    assert f"wheelcalc {command}" in done.stdout.split("Options:")[0]
+    assert max(map(len, done.stdout.splitlines())) <= 80
+
+
+@pytest.mark.parametrize("command", ["lengths", "order"])
+def test_text_fits_80_columns_and_latin_1(build: str, command: str) -> None:
+    text = wheelcalc(command, build, "--working", "--set", "hub.phase=aligned").stdout
+    text.encode("latin-1")
+    assert max(map(len, text.splitlines())) <= 80
+
+
+def test_writes_whole_refuses_to_overwrite_and_keeps_links(build: str, tmp_path: Path) -> None:
+    target = tmp_path / "order.json"
+    done = wheelcalc("order", build, "-o", str(target))
+    assert (done.returncode, done.stdout) == (0, "")
+    assert json.loads(target.read_text())["schema"] == "wheelcalc/order/1"
+    assert "--force" in refused(wheelcalc("order", build, "-o", str(target)))
+    link = tmp_path / "link.txt"
+    link.symlink_to(target.rename(tmp_path / "real.txt"))
+    assert wheelcalc("order", build, "-o", str(link), "--force").returncode == 0
+    assert link.is_symlink()
+    assert "spokes to order" in (tmp_path / "real.txt").read_text()
+    assert [path.name for path in tmp_path.iterdir() if path.name.startswith(".")] == []
+
+
+def test_the_suffix_says_what_is_written(build: str, tmp_path: Path) -> None:
+    assert ".txt, .json, .csv" in refused(wheelcalc("lengths", build, "-o", str(tmp_path / "lengths.pdf")))
+    wheelcalc("lengths", build, "-o", str(tmp_path / "lengths.csv"))
+    rows = (tmp_path / "lengths.csv").read_text().splitlines()
+    assert rows[0].startswith("rim_hole,side,hub_hole")
+    assert len(rows) == 33
+
+
+def test_a_folder_that_cannot_be_written(build: str, tmp_path: Path) -> None:
+    assert "cannot be written" in refused(wheelcalc("order", build, "-o", str(tmp_path / "none" / "order.txt")))
+    if os.geteuid() != 0:
+        tmp_path.chmod(stat.S_IRUSR | stat.S_IXUSR)
+        assert "cannot be written" in refused(wheelcalc("order", build, "-o", str(tmp_path / "order.txt")))
+
+
+def test_nothing_is_written_when_the_input_is_refused(tmp_path: Path) -> None:
+    refused(wheelcalc("order", "-", "-o", str(tmp_path / "order.txt"), stdin="[rim]\n"))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_closed_pipe_is_no_error(build: str) -> None:
+    code = f"{sys.executable} -c 'from wheelcalc.cli.main import main; main()' lengths {build} --json | head -1"
+    done = subprocess.run(["bash", "-o", "pipefail", "-c", code], capture_output=True, text=True, check=False)
+    assert done.stderr == ""
+
+
+def test_a_plain_terminal_encoding_does_not_crash(build: str) -> None:
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
+    done = wheelcalc("order", build, "--set", 'title="Rad \u00fc \u2192"', env=environment)
+    assert done.returncode == 0
+
+
+def test_an_abort_is_unusable_input(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    def abort(*_args: object, **_more: object) -> None:
+        raise click.Abort
+
+    monkeypatch.setattr(main.job, "main", abort)
+    assert main.run([]) == 2
+    assert capsys.readouterr().err == "Error: stopped before the end; nothing was written\n"

@@ -1,0 +1,137 @@
+"""The choice of stock lengths: against exhaustive search on small cases, and its properties."""
+
+from __future__ import annotations
+
+import math
+from itertools import product
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.stats import norm
+
+from wheelcalc.spokes.ordering import Line, Stock, Window, chance_inside, plan
+
+BRASS = Window(short=2.0, beyond=1.0)
+
+
+def sides(left: list[float], right: list[float]) -> tuple[dict[str, np.ndarray], dict[str, np.ndarray]]:
+    holes = {"left": np.arange(2, 2 * len(left) + 1, 2), "right": np.arange(1, 2 * len(right), 2)}
+    return {"left": np.array(left, dtype=float), "right": np.array(right, dtype=float)}, holes
+
+
+def ordered(
+    left: list[float], right: list[float], stock: Stock, window: Window = BRASS, sigma: float = 0.4, spares: int = 2
+):
+    cut, holes = sides(left, right)
+    return plan(cut, holes, dict.fromkeys(("left", "right"), sigma), stock, window, spares)
+
+
+def test_the_best_chance_and_not_a_school_of_rounding() -> None:
+    cut, holes = sides([291.35] * 18, [289.9] * 18)
+    lines, left_out = ordered([291.35] * 18, [289.9] * 18, Stock.by_step(1, np.concatenate(list(cut.values())), BRASS))
+    assert left_out == []
+    # D: the window's middle is 0.5 short, so 290.85 and 289.4 would be best: nearest whole lengths
+    assert [(line.side, line.length, line.count, line.spares) for line in lines] == [
+        ("left", 291, 18, 2),
+        ("right", 289, 18, 2),
+    ]
+    assert lines[0].end_position == pytest.approx(-0.35)
+    assert lines[0].rim_holes == tuple(int(hole) for hole in holes["left"])
+    # scipy: P(-2 < N(-0.35, 0.4) < 1)
+    assert lines[0].chance == pytest.approx(norm.cdf(1, -0.35, 0.4) - norm.cdf(-2, -0.35, 0.4), abs=1e-9)
+    assert lines[0].also == (290, 292)
+
+
+@given(st.floats(-3, 2), st.floats(0, 1.5), st.floats(0.05, 2))
+def test_chance_against_scipy(least: float, spread: float, sigma: float) -> None:
+    """One error common to all spokes: it must keep the shortest and the longest inside."""
+    expected = max(0.0, norm.cdf((1 - least - spread) / sigma) - norm.cdf((-2 - least) / sigma))
+    assert float(chance_inside(least, least + spread, sigma, BRASS)) == pytest.approx(expected, abs=1e-9)
+
+
+def test_exact_readings_are_certain_inside_and_hopeless_outside() -> None:
+    assert float(chance_inside(-2.0, 1.0, 0.0, BRASS)) == 1.0
+    assert float(chance_inside(-2.1, 1.0, 0.0, BRASS)) == 0.0
+
+
+def cost(lines: list[Line], left_out: list[int]) -> tuple[int, int, float]:
+    return len(left_out), len(lines), -sum(math.log(max(line.chance, 1e-300)) for line in lines)
+
+
+def exhaustive(left: list[float], right: list[float], stock: Stock, sigma: float) -> tuple[int, int, float]:
+    """Try every length (or none) for every spoke: slow, and no dynamic programming."""
+    best = (99, 99, math.inf)
+    spokes = [("left", cut) for cut in left] + [("right", cut) for cut in right]
+    for choice in product((None, *range(len(stock.lengths))), repeat=len(spokes)):
+        used = [choice.count(index) for index in range(len(stock.lengths))]
+        if stock.counts and any(n > most for n, most in zip(used, stock.counts, strict=True)):
+            continue
+        ends: dict[tuple[str, int], list[float]] = {}
+        for (side, cut), index in zip(spokes, choice, strict=True):
+            if index is not None:
+                ends.setdefault((side, index), []).append(stock.lengths[index] - cut)
+        if any(e < -2 - 1e-9 or e > 1 + 1e-9 for each in ends.values() for e in each):
+            continue
+        price = 0.0
+        for each in ends.values():
+            chance = norm.cdf((1 - max(each)) / sigma) - norm.cdf((-2 - min(each)) / sigma)
+            price -= math.log(max(chance, 1e-300))
+        best = min(best, (choice.count(None), len(ends), price))
+    return best
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(st.floats(285, 291), min_size=1, max_size=3),
+    st.lists(st.floats(285, 291), min_size=1, max_size=3),
+    st.lists(
+        st.tuples(st.integers(284, 292), st.integers(0, 3)), min_size=1, max_size=4, unique_by=lambda pair: pair[0]
+    ),
+)
+def test_a_jar_is_used_as_well_as_exhaustive_search_does(
+    left: list[float], right: list[float], jar: list[tuple[int, int]]
+) -> None:
+    stock = Stock.on_hand({float(length): count for length, count in jar})
+    lines, left_out = ordered(left, right, stock, sigma=0.6)
+    expected = exhaustive(left, right, stock, sigma=0.6)
+    found = cost(lines, left_out)
+    assert found[:2] == expected[:2]
+    assert found[2] == pytest.approx(expected[2], abs=1e-6)
+    used = {length: sum(line.count for line in lines if line.length == length) for length in stock.lengths}
+    assert all(used[length] <= count for length, count in zip(stock.lengths, stock.counts, strict=True))
+    assert all(-2 - 1e-9 <= line.least_end and line.most_end <= 1 + 1e-9 for line in lines)
+
+
+def test_a_jar_that_both_sides_need_is_shared_so_that_nothing_is_left_out() -> None:
+    # By hand: 291 serves both sides; only 10 x 289 for the left and 8 x 293 for the right make it enough.
+    stock = Stock.on_hand({289.0: 10, 291.0: 18, 293.0: 8})
+    lines, left_out = ordered([290.0] * 18, [292.0] * 18, stock, Window(1.0, 1.0))
+    assert left_out == []
+    assert [(line.side, line.length, line.count) for line in lines] == [
+        ("left", 289, 10),
+        ("left", 291, 8),
+        ("right", 291, 10),
+        ("right", 293, 8),
+    ]
+    assert [line.spares for line in lines] == [0, 0, 0, 0]
+
+
+def test_what_cannot_be_served_is_named_and_the_rest_still_ordered() -> None:
+    lines, left_out = ordered([290.0] * 3, [270.0] * 3, Stock((290.0,)))
+    assert [(line.side, line.count) for line in lines] == [("left", 3)]
+    assert left_out == [1, 3, 5]
+
+
+def test_a_side_of_two_lengths_is_mixed_with_the_fewest_lines() -> None:
+    lines, left_out = ordered(
+        [287.3, 290.8] * 9, [289.9] * 18, Stock.by_step(1, np.array([287.3, 290.8, 289.9]), BRASS)
+    )
+    assert left_out == []
+    assert [(line.side, line.length, line.count) for line in lines] == [
+        ("left", 287, 9),
+        ("left", 290, 9),
+        ("right", 289, 18),
+    ]
+    assert lines[0].rim_holes == tuple(range(2, 37, 4))
