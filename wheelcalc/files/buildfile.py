@@ -14,6 +14,7 @@ from typing import Any
 
 from wheelcalc.files import values
 from wheelcalc.files.keys import Key, keys, lists
+from wheelcalc.measuring import methods
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
@@ -94,6 +95,7 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
         with in_file(origin[path]):
             entries[path] = values.read(path, _key_of(path), raw, tool)
     with in_file(name):
+        entries.update(methods.fill(Dimensions(entries)))
         filled = Dimensions(_with_defaults(entries))
         _check_together(filled)
         entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}

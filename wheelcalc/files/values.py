@@ -64,12 +64,21 @@ def _measure(path: str, key: Key, raw: Any, tool: str) -> Dimension:
         else ()
     )
     sigma = reading.sigma
+    if key.raw:
+        return Dimension(reading.value, _raw_sigma(sigma, repeats, TOOL_SIGMA[key.tool or tool]), "given", repeats)
     if sigma is None:
         sigma = TOOL_SIGMA[tool] if key.reading else 0.0
     elif sigma == 0.0 and key.reading and repeats:
         # Repeats that agree to the last digit say nothing of the tool's own error.
         sigma = TOOL_SIGMA[tool] / math.sqrt(len(repeats))
     return Dimension(reading.value, sigma, "given", repeats)
+
+
+def _raw_sigma(sigma: float | None, repeats: tuple[float, ...], tool: float) -> float:
+    """Standard uncertainty of a raw reading: as written, else the tool's and the repeats' standard error together."""
+    if repeats:
+        return math.hypot(sigma or 0.0, tool)
+    return tool if sigma is None else sigma
 
 
 def _with_unit(path: str, key: Key, raw: Any) -> units.Reading:

@@ -1,0 +1,116 @@
+"""Several readings of one thing: their mean, whether they agree, and which one is odd."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+# C: conventional significance levels. Below the first, readings are said to disagree; the second is "hardly by chance".
+DISAGREE, HARDLY_BY_CHANCE = 0.05, 0.01
+# Ours: a repeat further out than this many times what the other repeats and the tool allow is named.
+TOO_FAR = 4.0
+
+
+@dataclass(frozen=True)
+class Mean:
+    """Weighted mean of several values of one quantity.
+
+    Parameters
+    ----------
+    value, sigma : the mean and its standard uncertainty; widened where the values disagree
+    chi_square : sum of the squared differences from the mean, each over its own sigma
+    chance : that errors of this size alone make them differ so much or more; 1 for a single value
+    """
+
+    value: float
+    sigma: float
+    chi_square: float
+    chance: float
+
+    @property
+    def agree(self) -> bool:
+        """Whether the values agree within their errors."""
+        return self.chance >= DISAGREE
+
+
+def weighted_mean(values: Sequence[float], sigmas: Sequence[float]) -> Mean:
+    """Mean with weights 1/sigma^2, and the chi-square test of whether the values agree.
+
+    Notes
+    -----
+    Where they disagree the uncertainty is multiplied by sqrt(chi_square / (n - 1)), the ratio of R. T. Birge, Phys.
+    Rev. 40 (1932) 207 (M): the errors stated were too small, or one value is wrong.
+
+    An exact value (sigma 0) goes before all others.
+    """
+    if min(sigmas) <= 0:
+        exact = [value for value, sigma in zip(values, sigmas, strict=True) if sigma <= 0]
+        return Mean(sum(exact) / len(exact), 0.0, 0.0, 1.0)
+    weights = [sigma**-2 for sigma in sigmas]
+    mean = sum(w * value for w, value in zip(weights, values, strict=True)) / sum(weights)
+    chi_square = sum(w * (value - mean) ** 2 for w, value in zip(weights, values, strict=True))
+    freedom = len(values) - 1
+    chance = chi_square_chance(chi_square, freedom) if freedom else 1.0
+    widened = math.sqrt(chi_square / freedom) if chance < DISAGREE else 1.0
+    return Mean(mean, max(widened, 1.0) / math.sqrt(sum(weights)), chi_square, chance)
+
+
+def chi_square_chance(chi_square: float, freedom: int) -> float:
+    """Chance that chi-square with so many degrees of freedom is at least this large.
+
+    Notes
+    -----
+    The closed sums for whole degrees of freedom: M. Abramowitz & I. A. Stegun, Handbook of Mathematical Functions
+    (1964), 26.4.4 and 26.4.5 (M).
+    """
+    half = chi_square / 2
+    if freedom % 2 == 0:
+        return math.exp(-half) * sum(half**i / math.factorial(i) for i in range(freedom // 2))
+    terms = (half ** (i - 0.5) / math.gamma(i + 0.5) for i in range(1, (freedom + 1) // 2))
+    return float(math.erfc(math.sqrt(half)) + math.exp(-half) * sum(terms))
+
+
+def in_words(mean: Mean) -> str:
+    """Whether the values agree, said so that no table of chi-square is needed."""
+    if mean.agree:
+        return "they agree within their errors"
+    often = "hardly ever" if mean.chance < 0.0005 else f"{_one_in(mean.chance)}"
+    return f"they disagree: errors of this size alone would make them differ so much {often}"
+
+
+def _one_in(chance: float) -> str:
+    return f"once in {1 / chance:.0f} times"
+
+
+def odd_repeat(repeats: Sequence[float], tool: float) -> int | None:
+    """Index of the one repeat that is out by more than the others allow, None where there is none.
+
+    Parameters
+    ----------
+    repeats : of one reading [mm]
+    tool : standard uncertainty of the tool [mm]
+
+    Notes
+    -----
+    Each repeat is held against the mean of the others: too far is more than `TOO_FAR` times the standard uncertainty of
+    that difference, from the others' scatter and the tool together. Of two repeats neither can be called the odd one.
+    """
+    if len(repeats) < 3:
+        return None
+    far = [_distance(repeats, index, tool) for index in range(len(repeats))]
+    worst = max(range(len(far)), key=far.__getitem__)
+    return worst if far[worst] > TOO_FAR else None
+
+
+def _distance(repeats: Sequence[float], index: int, tool: float) -> float:
+    """Repeat from the mean of the others, in standard uncertainties."""
+    rest = [value for place, value in enumerate(repeats) if place != index]
+    mean = sum(rest) / len(rest)
+    scatter = sum((value - mean) ** 2 for value in rest) / (len(rest) - 1)
+    return abs(repeats[index] - mean) / math.sqrt((scatter + tool**2) * (1 + 1 / len(rest)))
+
+
+def apart(repeats: Sequence[float], tool: float) -> bool:
+    """Whether two repeats are further apart than the tool allows."""
+    return len(repeats) == 2 and abs(repeats[0] - repeats[1]) > TOO_FAR * math.sqrt(2) * tool
