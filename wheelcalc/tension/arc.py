@@ -152,25 +152,29 @@ def arcs(section: Section, spans_rad: Array) -> Arcs:
     moved = np.linalg.solve(
         np.swapaxes(forces, -1, -2), twists
     )  # back from the centre to the points, in their own frames
-    curvatures = strains[..., 1:, :] @ wrench[:, None]
     mean_rotation = np.einsum("kg,kgi->ki", lengths, moved[:, :, TANGENTIAL]) / (radius**2 * spans_rad[:, None])
     stiffness = np.swapaxes(relative, -1, -2) @ wrench
-    return Arcs(flexibility, stiffness, _geometric(forces, lengths, moved[:, :, 3:], curvatures), mean_rotation)
+    return Arcs(
+        flexibility, stiffness, _geometric(forces, lengths, moved[:, :, 3:], strains @ wrench[:, None]), mean_rotation
+    )
 
 
-def _geometric(section_force: Array, lengths: Array, rotations: Array, curvatures: Array) -> Array:
+def _geometric(section_force: Array, lengths: Array, rotations: Array, strains: Array) -> Array:
     """Geometric stiffness per unit wrench carried: (k, 6, 12, 12).
 
-    With exact finite rotations exp(phi), the section's second-order strains are (phi^2 t - (phi.t) phi)/2 in stretch
-    and shear and -(phi cross phi')/2 in curvature. The force F (along the rim: N) and the moment M carried do work on
-    them, half of N phi^2 - (F.phi)(t.phi) + phi.(M cross phi') per length. D. A hoop force alone works on the square of
-    the tangent's turn. Left out: stretch times turn, and the hoop force's share in twisting the section itself.
+    With a stretch e and exact finite rotations exp(phi), the section's second-order strains are
+    (phi^2 t - (phi.t) phi)/2 - e phi cross t in stretch and shear, and -(phi cross phi')/2 in curvature. The force F (along
+    the rim: N) and the moment M carried do work on them, per length half of
+    N phi^2 - (F.phi)(t.phi) - 2 e phi.(t cross F) + phi.(M cross phi'). D. A hoop force alone works on the square of the
+    tangent's turn. Left out: the hoop force's share in twisting the section itself, N (I1 + I2)/A against G J.
     """
     forces = np.moveaxis(section_force[..., :3, :], -1, 2)
     moments = np.moveaxis(section_force[..., 3:, :], -1, 2)
     on_rotation = forces[..., TANGENTIAL, None, None] * np.eye(3)
     on_rotation[..., :, TANGENTIAL] -= forces
-    work = on_rotation @ rotations[:, :, None] + cross_matrix(moments) @ curvatures[:, :, None]
+    on_stretch = -2 * np.cross(np.eye(3)[TANGENTIAL], forces)
+    work = on_rotation @ rotations[:, :, None] + cross_matrix(moments) @ strains[:, :, None, 1:]
+    work += on_stretch[..., None] * strains[:, :, None, :1]
     weighted = lengths[..., None, None] * rotations
     k, g, c = work.shape[:3]
     left = weighted.reshape(k, 1, 3 * g, 12).swapaxes(-1, -2)
