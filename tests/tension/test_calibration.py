@@ -1,0 +1,143 @@
+"""Tension from pitch with its error. Expected values: D, the forward model with chosen ends, or arithmetic of its own."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from wheelcalc.tension import calibration, stepped
+from wheelcalc.wheel.errors import InputError
+
+WIRE = ([20.0, 243.0, 17.0], [2.0, 1.8, 2.0])
+OTHER_SIDE = ([20.0, 241.0, 17.0], [2.0, 1.8, 2.0])
+TENSIONS = np.array([530.0, 860.0, 1190.0])
+
+
+def test_uncalibrated_with_the_right_ends() -> None:
+    found = calibration.tensions(WIRE, stepped.pitch(WIRE, TENSIONS, 0.37), 0.37)
+    assert_allclose(found.tension, TENSIONS, rtol=1e-9)
+
+
+def test_parts_of_an_uncalibrated_error() -> None:
+    # D for a string: T goes with the square of pitch, of free length and of diameter, and with density
+    found = calibration.tensions(
+        WIRE,
+        stepped.pitch(WIRE, TENSIONS, 0.0),
+        0.0,
+        sigmas=calibration.Sigmas(pitch=0.004, length=0.7, diameter=0.013, density=0.006),
+    )
+    shares = {cause: part / TENSIONS for cause, part in found.parts.items()}
+    assert_allclose(shares["pitch"], 2 * 0.004, rtol=0.06)
+    assert_allclose(shares["free_length"], 2 * 0.7 / 280, rtol=0.12)
+    assert_allclose(shares["density"], 0.006, rtol=0.06)
+    assert_allclose(shares["diameter"], 2 * 0.013 / 1.8, rtol=0.06)
+    total = np.sqrt(sum(part**2 for part in found.parts.values()))
+    assert_allclose(found.sigma, total)
+    assert_allclose(found.own_sigma, np.abs(found.parts["pitch"]))
+
+
+@pytest.mark.parametrize("end_hold", [0.0, 0.2, 0.5, 1.0])
+def test_end_hold_counts_also_at_its_limits(end_hold: float) -> None:
+    found = calibration.tensions(WIRE, stepped.pitch(WIRE, TENSIONS, end_hold), end_hold)
+    assert np.all(found.parts["end_hold"] < -0.01 * TENSIONS)
+    # D: slope between the ends of what is possible within one sigma, times sigma
+    low, high = max(end_hold - 0.29, 0), min(end_hold + 0.29, 1)
+    heard = stepped.pitch(WIRE, TENSIONS, end_hold)
+    slope = (stepped.tension_from_pitch(WIRE, heard, high) - stepped.tension_from_pitch(WIRE, heard, low)) / (
+        high - low
+    )
+    assert_allclose(found.parts["end_hold"], 0.29 * slope)
+
+
+def test_errors_are_those_of_a_thousand_throws() -> None:
+    rng = np.random.default_rng(5)
+    count, true = 1000, 870.0
+    factor = 1 + rng.normal(0, 0.8, count) / 280
+    lengths = np.array(WIRE[0]) * factor[:, None]
+    wires = (lengths, np.array(WIRE[1]) + rng.normal(0, 0.012, count)[:, None])
+    heard = stepped.pitch(wires, true, np.clip(rng.normal(0.5, 0.1, count), 0, 1)) * (1 + rng.normal(0, 0.004, count))
+    sigmas = calibration.Sigmas(pitch=0.004, length=0.8, end_hold=0.1, diameter=0.012, density=1e-9)
+    found = calibration.tensions(WIRE, heard, 0.5, sigmas=sigmas)
+    assert float(np.std(found.tension)) == pytest.approx(float(np.mean(found.sigma)), rel=0.08)  # 1000 throws: 2.2 %
+
+
+@pytest.mark.parametrize("end_hold", [0.12, 0.5, 0.93])
+def test_one_known_spoke_gives_its_side(end_hold: float) -> None:
+    heard = stepped.pitch(WIRE, TENSIONS, end_hold)
+    known = stepped.pitch(WIRE, 940.0, end_hold)
+    found = calibration.tensions_from_known(WIRE, heard, 940.0, known, known_sigma=15.0)
+    assert_allclose(found.tension, TENSIONS, rtol=1e-6)
+    # near the known tension the error is that of the known tension, its pitch and this pitch, and the scatter of the ends
+    assert found.parts["known_tension"][1] == pytest.approx(15, rel=0.1)
+    assert abs(found.parts["free_length"][1]) < 2
+
+
+def test_known_spoke_of_the_other_side() -> None:
+    heard, known = stepped.pitch(OTHER_SIDE, TENSIONS, 0.7), stepped.pitch(WIRE, 940.0, 0.7)
+    found = calibration.tensions_from_known(OTHER_SIDE, heard, 940.0, known, known_sigma=15.0, known_segments=WIRE)
+    assert_allclose(found.tension, TENSIONS, rtol=1e-6)
+
+
+def test_several_known_spokes_average() -> None:
+    known_n = np.array([700.0, 930.0, 1010.0])
+    known_hz = [float(stepped.pitch(WIRE, n, hold)) for n, hold in zip(known_n, (0.3, 0.5, 0.55), strict=True)]
+    hold, factor = calibration.ends_from_known(WIRE, known_n, known_hz)
+    assert hold == pytest.approx(0.45, abs=1e-4)
+    assert factor == pytest.approx(1, abs=1e-6)
+    one, three = (
+        calibration.tensions_from_known(WIRE, known_hz[:1], known_n[:k], known_hz[:k], known_sigma=15.0) for k in (1, 3)
+    )
+    assert three.parts["known_tension"][0] == pytest.approx(float(one.parts["known_tension"][0]) / 3**0.5, rel=0.15)
+
+
+@pytest.mark.parametrize(("true_share", "end_hold"), [(0.97, 1.0), (1.03, 0.0)])
+def test_a_wrong_free_length_shows_where_no_end_explains_the_pitch(true_share: float, end_hold: float) -> None:
+    true = (np.array(WIRE[0]) * true_share, WIRE[1])
+    hold, factor = calibration.ends_from_known(WIRE, 940.0, stepped.pitch(true, 940.0, end_hold))
+    assert hold == end_hold
+    assert factor == pytest.approx(true_share, abs=5e-6)  # a clamp is a very stiff spring
+    heard = stepped.pitch(true, TENSIONS, end_hold)
+    found = calibration.tensions_from_known(WIRE, heard, 940.0, stepped.pitch(true, 940.0, end_hold), known_sigma=15.0)
+    assert_allclose(found.tension, TENSIONS, rtol=1e-5)
+
+
+def test_line() -> None:
+    line = calibration.fit_line([430.0, 1130.0], [262.0, 405.0], known_sigma=10.0)
+    assert line.slope == pytest.approx((405 - 262) / (1130**0.5 - 430**0.5))
+    assert line.constant == pytest.approx(262 - line.slope * 430**0.5)
+    found = line.tensions([262.0, 405.0])
+    assert_allclose(found.tension, [430.0, 1130.0], rtol=1e-9)
+    # at a known point: 10 N of the known tension with 0.3 % of its pitch, and again 0.3 % of this pitch
+    per_hz = 2 * 1130**0.5 / line.slope
+    assert found.parts["known"][1] == pytest.approx(np.hypot(10, per_hz * 405 * 0.003), rel=1e-6)
+    assert found.parts["pitch"][1] == pytest.approx(per_hz * 405 * 0.003, rel=1e-9)
+
+
+def test_line_through_more_is_scipys_weighted_fit() -> None:
+    from scipy.optimize import curve_fit  # noqa: PLC0415
+
+    force, hz = np.array([410.0, 640.0, 900.0, 1190.0]), np.array([258.0, 317.0, 366.0, 421.0])
+    line = calibration.fit_line(force.tolist(), hz.tolist(), known_sigma=1e-6, pitch_sigma=0.004)
+    fit, covariance = curve_fit(
+        lambda t, a, b: a * np.sqrt(t) + b, force, hz, sigma=0.004 * hz, absolute_sigma=True, p0=(10, 10)
+    )
+    assert_allclose([line.slope, line.constant], fit, rtol=1e-6)
+    assert_allclose(line.covariance, covariance, rtol=1e-4)
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: calibration.fit_line([900.0], [370.0], known_sigma=10), "1 known"),
+        (lambda: calibration.fit_line([900.0, 1000.0], [370.0, 380.0], known_sigma=10), "20 % apart"),
+        (lambda: calibration.fit_line([600.0, 1000.0], [390.0, 330.0], known_sigma=10), "rise"),
+        (lambda: calibration.fit_line([430.0, 1130.0], [262.0, 405.0], known_sigma=10).tensions([20.0]), "constant"),
+        (lambda: calibration.ends_from_known(WIRE, 900.0, 250.0), "over 10 %"),
+        (lambda: calibration.ends_from_known(WIRE, 900.0, 800.0), "fundamental"),
+        (lambda: calibration.ends_from_known(WIRE, 0.0, 300.0), "known"),
+        (lambda: calibration.ends_from_known(WIRE, 900.0, -3.0), "known"),
+        (lambda: calibration.tensions(WIRE, [300.0, 30.0]), "without tension"),
+    ],
+)
+def test_bad_input(call, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        call()
