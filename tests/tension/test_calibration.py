@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from scipy.optimize import curve_fit
 
 from wheelcalc.tension import calibration, stepped
 from wheelcalc.wheel.errors import InputError
@@ -113,8 +114,6 @@ def test_line() -> None:
 
 
 def test_line_through_more_is_scipys_weighted_fit() -> None:
-    from scipy.optimize import curve_fit  # noqa: PLC0415
-
     force, hz = np.array([410.0, 640.0, 900.0, 1190.0]), np.array([258.0, 317.0, 366.0, 421.0])
     line = calibration.fit_line(force.tolist(), hz.tolist(), known_sigma=1e-6, pitch_sigma=0.004)
     fit, covariance = curve_fit(
