@@ -29,7 +29,11 @@ CROSSES = {"left": 2, "right": 3}
 
 def length(readings: dict[str, object], side: str, cos: object = math.cos, sqrt: object = math.sqrt) -> object:
     sign = 1 if side == "right" else -1
-    offset = readings["hub__over_locknut"] / 2 - readings[f"hub__{side}__locknut_to_flange"] - sign * readings["rim__hole_offset"]
+    offset = (
+        readings["hub__over_locknut"] / 2
+        - readings[f"hub__{side}__locknut_to_flange"]
+        - sign * readings["rim__hole_offset"]
+    )
     rim, hub = readings["rim__erd"] / 2, readings[f"hub__{side}__pcd"] / 2
     return sqrt(rim**2 + hub**2 - 2 * rim * hub * cos(2 * math.pi * CROSSES[side] / 16) + offset**2)
 

@@ -46,8 +46,13 @@ def test_mirror_swaps_the_sides_and_keeps_the_lengths(wheel: Wheel) -> None:
 @given(wheels())
 def test_scaling_all_lengths_scales_the_spans(wheel: Wheel) -> None:
     k = 1.37
-    rim = replace(wheel.rim, erd=k * wheel.rim.erd, hole_offset=k * wheel.rim.hole_offset, hole_stagger=k * wheel.rim.hole_stagger)
-    flanges = [replace(f, pcd=k * f.pcd, offset=k * f.offset, hole_diameter=k * f.hole_diameter) for f in (wheel.hub.left, wheel.hub.right)]
+    rim = replace(
+        wheel.rim, erd=k * wheel.rim.erd, hole_offset=k * wheel.rim.hole_offset, hole_stagger=k * wheel.rim.hole_stagger
+    )
+    flanges = [
+        replace(f, pcd=k * f.pcd, offset=k * f.offset, hole_diameter=k * f.hole_diameter)
+        for f in (wheel.hub.left, wheel.hub.right)
+    ]
     big = Wheel(rim, replace(wheel.hub, left=flanges[0], right=flanges[1]), wheel.lacing)
     assert_allclose(big.lengths, k * wheel.lengths, rtol=1e-12)
     assert_allclose(big.bracing_angles_deg, wheel.bracing_angles_deg, rtol=1e-9)
