@@ -125,7 +125,10 @@ _HUB = {
     "lockring": _flag("whether a reverse-thread lockring holds the fixed cog"),
     "brake": _choice("brake in the hub", "none", "coaster", "drum", "roller", default="none"),
     "brake_arm_anchored": _flag("whether the frame has an anchor for the brake's (or gear's) arm"),
-    "thread": Key("text", "thread of the freewheel, such as ISO"),
+    "axle_moved": _length(
+        "axle screwed sideways through the hub since axle_protrusion was read, + right", -30, 30, sided=True
+    ),
+    "thread": Key("text", "thread that takes the freewheel: ISO, British, Italian, French or small"),
     "rotor": _flag("whether a rotor can be mounted"),
     "rotor_face": _length("from the left locknut face to the rotor", 0, 60),
     "body_length": _length("of the freehub body, from its shoulder to its end", 5, 80),
@@ -200,8 +203,6 @@ _FRAME = {
     "chainstay": _length("bracket to rear axle", 250, 700),
     "width_slack": _length("over or short that still fits", 0, 5),
     "spring_at_most": _length("that a steel frame is sprung", 0, 10, 3.0),
-    "drive": _choice("what drives the bike now", "cassette", "freewheel", "fixed", "internal gear", "none"),
-    "thread": Key("text", "thread of the freewheel that is to be used"),
 }
 
 _CRANK = {
@@ -210,14 +211,17 @@ _CRANK = {
     "rings": _count("chainrings", 1, 4, 1),
     "ring_pitch": _length("centre to centre of neighbouring rings", 3, 15),
     "shell_width": _length("shell that the crank's bearings were made for", 50, 150),
+    "bearings": _choice("of the crank, against the shell", "external cups", "cartridge", "pressed"),
 }
 
 _COGS = {
     "count": _count("count the cogs", 1, 14),
     "pitch": _length("centre to centre of neighbouring cogs", 2, 10),
     "locknut_to_smallest": _length("right locknut face to the middle of the smallest cog", 0, 60, reading=True),
-    "largest_to_spokes": _length("largest cog to the nearest spoke", 0, 30),
-    "chain_to_dropout": _length("chain on the smallest cog to dropout or stay", 0, 30),
+    "largest_to_spokes": _length("face of the largest cog to the nearest spoke", 0, 30),
+    "chain_to_dropout": _length("chain on the smallest cog to dropout or stay, without added spacers", -10, 30),
+    "drive": _choice("what the cogs to be used are made for", "cassette", "freewheel", "fixed", "internal gear"),
+    "thread": Key("text", "thread of the freewheel to be used: ISO, British, Italian, French or small"),
 }
 
 _OTHERS = {
@@ -233,9 +237,10 @@ _OTHERS = {
     "tension.floor_caution": Key("force", "of the slack side", 0, 5000, 600.0),
     "clearance.tyre_width": _length("of the tyre", 15, 150),
     "clearance.tyre_gap": _length("smallest gap tyre to frame or fork", 0, 100),
-    "clearance.pad_gap": _length("rim brake pad to rim", 0, 30),
+    "clearance.pad_gap": _length("edge of the rim brake's pad to the tyre, brake pulled", -10, 30),
+    "clearance.reach_now": _length("rim brake: mounting bolt to the middle of the brake track", 20, 150),
     "clearance.brake_reach": Key("lengths", "reach of the rim brake, [least, most]", 20, 150),
-    "clearance.rotor_gap": _length("rotor to fork, calliper body or spokes", 0, 30),
+    "clearance.rotor_gap": _length("smallest gap from rotor to fork or stay, calliper body or spokes", 0, 30),
     "clearance.suspension": _flag("whether the fork is sprung"),
     "measuring.tool": _choice("what the readings were taken with", "tape", "rule", "calliper", default="rule"),
     "truing.equal_faults.lateral": _length("amount that counts as equally bad", 0.001, 10, 0.05),
@@ -265,6 +270,14 @@ _GEOMETRY = {
     "fork_offset": _length("axle in front of the steering axis", -50, 150),
     "wheel_diameter.front": _length("tyre on, loaded", 200, 1000),
     "wheel_diameter.rear": _length("tyre on, loaded", 200, 1000),
+    "bead_seat_diameter.front": _length(
+        "where wheel_diameter is not known: second number of the tyre's mark", 100, 800
+    ),
+    "bead_seat_diameter.rear": _length("where wheel_diameter is not known: second number of the tyre's mark", 100, 800),
+    "tyre_width.front": _length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
+    "tyre_width.rear": _length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
+    "pedal_reach": _length("bike's middle plane to the pedal's outer edge", 80, 300),
+    "pedal_thickness": _length("of the pedal", 5, 60),
 }
 
 

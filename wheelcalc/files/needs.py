@@ -24,17 +24,22 @@ GEOMETRY: Choices = (*RIM, *HUB)
 NEEDS: dict[str, Choices] = {
     "lengths": GEOMETRY,
     "order": GEOMETRY,
+    "fit": (("frame.dropout_spacing",), ("hub.over_locknut",)),
 }
 
 
 def missing(command: str, known: Dimensions) -> list[tuple[str, ...]]:
     """Return what a command still lacks; each entry lists the keys of which one would do."""
-    lacking = [ways for ways in NEEDS[command] if not any(way in known for way in ways)]
+    lacking = [ways for ways in NEEDS[command] if not any(_has(way, known) for way in ways)]
     if NEEDS[command][: len(GEOMETRY)] == GEOMETRY:
         lacking += [(key,) for key in _by_pattern(known) if key not in known]
         if any(f"hub.{side}.locknut_to_flange" in known for side in SIDES) and "hub.over_locknut" not in known:
             lacking.append(("hub.over_locknut",))
     return lacking
+
+
+def _has(way: str, known: Dimensions) -> bool:
+    return way in known or (way in SECTIONS and any(key.startswith(f"{way}.") for key in known))
 
 
 def _by_pattern(known: Dimensions) -> list[str]:
@@ -66,6 +71,8 @@ def demand(command: str, known: Dimensions) -> None:
 
 def how(key: str) -> str:
     """What to measure or write for a key."""
+    if key in SECTIONS:
+        return SECTIONS[key]
     return keys()[key if key in keys() else key.rpartition(".")[0]].how
 
 

@@ -1,0 +1,171 @@
+"""Gaps that protect a rider: chain, cogs, rotor, tyre, pad. What was not measured is named, never taken as bad."""
+
+from __future__ import annotations
+
+from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.spacers import Spacing
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.findings import Finding, Level
+
+DERAILLEUR = ("cassette", "freewheel")
+
+
+def has_derailleur(known: Dimensions) -> bool:
+    """Whether several cogs are shifted by a derailleur."""
+    return known.value("hub.drive") in (*DERAILLEUR, None) and int(known.value("cogs.count", 1)) > 1
+
+
+def level_of(gap: float, known: Dimensions, name: str) -> Level | None:
+    """Stop or caution where a gap is under the limit of that name, None where it is enough."""
+    if gap < known.number(f"limits.{name}_stop") - 1e-9:
+        return "stop"
+    caution = known.value(f"limits.{name}_caution")
+    return "caution" if caution is not None and gap < caution - 1e-9 else None
+
+
+def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | None) -> Found:
+    """Chain on the smallest cog against the right dropout or stay.
+
+    Parameters
+    ----------
+    known : a measured gap goes before the one computed from the smallest cog
+    spacers : fitted or proposed; the right one moves the chain away from the end
+    chain_width : over its rivets, from the table of chains [mm]; None where unknown
+    """
+    if known.value("position") == "front" or known.value("hub.drive") == "none":
+        return
+    how = "measured without the spacers"
+    if "cogs.chain_to_dropout" in known:
+        gap = known.number("cogs.chain_to_dropout")
+    elif "cogs.locknut_to_smallest" in known and chain_width is not None:
+        gap = known.number("cogs.locknut_to_smallest") - chain_width / 2
+        how = f"the smallest cog's {known.number('cogs.locknut_to_smallest'):g} mm less half a chain of {chain_width:g} mm"
+    else:
+        yield Unchecked("the gap between the chain on the smallest cog and the right end", ("cogs.chain_to_dropout",))
+        return
+    gap += spacers.right
+    if level_of(gap, known, "chain_to_dropout"):
+        least = known.number("limits.chain_to_dropout_stop")
+        yield Finding(
+            "stop",
+            "chain-near-dropout",
+            f"The chain on the smallest cog would run {gap:.1f} mm from the right dropout or stay ({how}"
+            + (f", {spacers.right:+g} mm spacer" if spacers.right else "")
+            + f"); {least:g} mm is the least: it would jam.",
+            f"Add {least - gap:.1f} mm or more of spacer on the right, or leave the smallest cog off.",
+        )
+
+
+def cogs_to_spokes(known: Dimensions) -> Found:
+    """Largest cog against the spokes, and the limit screws."""
+    if not has_derailleur(known) or "cogs.count" not in known or known.value("position") == "front":
+        return
+    if "cogs.largest_to_spokes" not in known:
+        yield Unchecked("the gap between the largest cog and the spokes", ("cogs.largest_to_spokes",))
+    else:
+        gap = known.number("cogs.largest_to_spokes")
+        level = level_of(gap, known, "cog_to_spokes")
+        if level:
+            yield Finding(
+                level,
+                "cog-near-spokes",
+                f"The largest cog is {gap:g} mm from the spokes"
+                + (
+                    ": the derailleur or chain would go into them."
+                    if level == "stop"
+                    else ": little room for the derailleur."
+                ),
+                "Put a spacer behind the cogs, take a smaller stack, or lace the right side with heads in for room.",
+            )
+    yield Finding(
+        "note",
+        "limit-screws",
+        "Another hub or spacer puts the cogs elsewhere: the derailleur's old stops no longer hold.",
+        "Reset both limit screws before the first turn of the cranks: past the low stop lies the wheel, past the high stop the frame.",
+    )
+
+
+def rotor_gap(known: Dimensions, spacers: Spacing) -> Found:
+    """Rotor against fork, calliper body and spokes; a spacer taken off on the left brings the fork nearer."""
+    if known.value("frame.brake") != "disc":
+        return
+    if "clearance.rotor_gap" not in known:
+        yield Unchecked("the gap round the rotor (fork or stay, calliper body, spokes)", ("clearance.rotor_gap",))
+        return
+    gap = known.number("clearance.rotor_gap") + min(spacers.left, 0.0)
+    level = level_of(gap, known, "rotor_gap")
+    if level:
+        yield Finding(
+            level,
+            "rotor-near",
+            f"The rotor has {gap:.1f} mm left to fork, calliper body or spokes.",
+            "Take a smaller rotor or shim it; a rotor that touches when hot or in a bend can stop the wheel.",
+        )
+
+
+def rotor_place(known: Dimensions, spacers: Spacing) -> Found:
+    """Where the rotor sits against where the calliper wants it, both from the left end."""
+    if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True):
+        return
+    lacking = unknown(known, "hub.rotor_face", "frame.rotor_to_dropout")
+    if lacking:
+        yield Unchecked("whether the rotor runs where the calliper wants it", lacking)
+        return
+    inward = known.number("hub.rotor_face") + spacers.left - known.number("frame.rotor_to_dropout")
+    if abs(inward) > known.number("limits.rotor_place_caution"):
+        yield Finding(
+            "caution",
+            "rotor-misplaced",
+            f"The rotor sits {abs(inward):.1f} mm further {'in' if inward > 0 else 'out'} than the calliper wants it.",
+            "Shim the rotor out or move the spacer from the left to the right."
+            if inward > 0
+            else "Shim the calliper, or add a spacer left.",
+        )
+
+
+def tyre_gap(known: Dimensions) -> Found:
+    """Tyre against frame or fork."""
+    if "clearance.tyre_gap" not in known:
+        yield Unchecked("the smallest gap between tyre and frame or fork", ("clearance.tyre_gap",))
+        return
+    yield from tight_tyre(known, known.number("clearance.tyre_gap"), "")
+
+
+def tight_tyre(known: Dimensions, gap: float, when: str) -> Found:
+    """Judge a gap of the tyre [mm]; `when` says in which state, such as "With the new wheel the"."""
+    level = level_of(gap, known, "tyre_gap")
+    sprung = bool(known.value("clearance.suspension", False))
+    if level:
+        text = f"{when or 'The'} tyre has {gap:.1f} mm to frame or fork{' with the fork fully compressed' if sprung else ''}: "
+        least = known.number(f"limits.tyre_gap_{level}")
+        source = "16 CFR 1512.11(b)" if level == "stop" else "EN 14781 for racing bicycles"
+        yield Finding(
+            level,
+            "tyre-near",
+            text + f"under {least:g} mm ({source}).",
+            "Take a narrower tyre. A stone or an untrue wheel closes a small gap, and a wheel that jams throws the rider.",
+        )
+    elif sprung:
+        yield Finding(
+            "note",
+            "gap-when-compressed",
+            "With a sprung fork the gap over the tyre counts with the fork fully compressed.",
+            "Let the air out or take the spring out, press the fork down, and measure there.",
+        )
+
+
+def pad_gap(known: Dimensions) -> Found:
+    """Pad of a rim brake against the tyre."""
+    if known.value("frame.brake") != "rim":
+        return
+    if "clearance.pad_gap" not in known:
+        yield Unchecked("whether the brake pads can reach the tyre", ("clearance.pad_gap",))
+        return
+    gap, least = known.number("clearance.pad_gap"), known.number("limits.pad_to_tyre_stop")
+    if gap < least - 1e-9:
+        yield Finding(
+            "stop",
+            "pad-near-tyre",
+            f"The brake pad's edge is {gap:g} mm from the tyre (under {least:g} mm): a pad that reaches the tyre cuts it through.",
+            "Set the pads lower, so that they meet only the brake track; if they cannot go lower, take arms of longer reach.",
+        )

@@ -1,0 +1,369 @@
+"""Hub in frame or fork: the width between the ends, the axle, and what is left of the axle beyond the locknuts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from typing import Literal, NamedTuple
+
+from wheelcalc.bike.spacers import Spacing
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import Finding, Level
+from wheelcalc.wheel.parts import SIDES, opposite
+
+Closeness = Literal["fits", "springs", "respace", "no"]
+Verdict = Literal["fits", "fits with spacers", "needs respacing", "does not fit"]
+
+# C: through axles come in these; 12 also as a bolt in slots, 14 as a nutted axle of small wheels.
+THROUGH_DIAMETERS = (12.0, 15.0, 20.0)
+# P (NB), C(3): depth of the recess of a through end; the frame's inner faces stand so much closer, twice.
+USUAL_RECESS = 3.5
+WIDE_REAR = 148.0  # P, makers: its flanges, cogs and rotor sit 3 further out than those of 142 and 135
+SIDE_OUTWARD = 3.0
+NARROWER_REAR = (135.0, 142.0)
+SAME_FAMILY = 1.2  # mm, C: half the least step between two families, less a reading's error
+
+
+class Unchecked(NamedTuple):
+    """Something that could not be checked, and the keys that would settle it."""
+
+    what: str
+    keys: tuple[str, ...]
+
+
+Found = Iterator[Finding | Unchecked]
+
+
+def unknown(known: Dimensions, *keys: str) -> tuple[str, ...]:
+    """Return which of the keys are missing."""
+    return tuple(key for key in keys if key not in known)
+
+
+def frame_width(known: Dimensions) -> float:
+    """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
+    spacing = known.number("frame.dropout_spacing")
+    recessed = known.value("frame.spacing_to") == "faces"
+    return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)
+
+
+def chosen_spacers(known: Dimensions) -> Spacing | None:
+    """Spacers that the build file says were chosen, None where it says nothing."""
+    if not any(known.given(f"spacers.fitted.{side}") for side in SIDES):
+        return None
+    return Spacing(*(float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES))
+
+
+def missing_width(known: Dimensions) -> float:
+    """Frame's width less the bare hub's, + frame wider [mm]."""
+    return frame_width(known) - known.number("hub.over_locknut")
+
+
+def missing_sigma(known: Dimensions) -> float:
+    """Standard uncertainty of the missing width [mm]: both readings are independent (JCGM 100:2008, 5.1.2)."""
+    return math.hypot(known.sigma("frame.dropout_spacing"), known.sigma("hub.over_locknut"))
+
+
+def closeness(known: Dimensions, left_over: float) -> Closeness:
+    """How a hub goes in whose width differs from the frame's.
+
+    Parameters
+    ----------
+    known : slack, material and ends of the frame, and the limits
+    left_over : frame's width less the hub's, spacers included, + frame wider [mm]
+
+    Returns
+    -------
+    "fits" within the slack; "springs" for steel slot ends within `spring_at_most`; "respace" beyond it up to the
+    limit `spread_stop`, also where the material is unknown; "no" for all others.
+    """
+    off = abs(left_over) - 1e-6
+    if off <= known.number("frame.width_slack"):
+        return "fits"
+    material = known.value("frame.material")
+    steel = material in ("steel", None) and known.value("frame.dropout") != "through"
+    if not steel or off > known.number("limits.spread_stop"):
+        return "no"
+    return "springs" if material and off <= known.number("frame.spring_at_most") else "respace"
+
+
+def verdict(close: Closeness, spacers: Spacing) -> Verdict:
+    """Put closeness and spacers into one of the contract's four words."""
+    if close == "no":
+        return "does not fit"
+    if close == "respace":
+        return "needs respacing"
+    return "fits with spacers" if any(spacers) else "fits"
+
+
+def refuse_contradictions(known: Dimensions) -> None:
+    """Refuse dimensions that cannot both be true.
+
+    Raises
+    ------
+    InputError
+        Naming both keys.
+    """
+    diameter = known.value("frame.axle_diameter")
+    bolted = known.value("hub.axle") == "nutted"
+    if known.value("frame.dropout") == "slot" and diameter in THROUGH_DIAMETERS and not bolted:
+        text = f'found {diameter:g} mm, which is a through axle\'s, but frame.dropout = "slot"'
+        raise InputError("frame.axle_diameter", f"{text}; measure the slot's width (8 to 10 mm), or write through")
+    if known.value("frame.dropout") == "slot" and float(known.value("frame.recess_depth", 0.0)) > 0:
+        text = f'found {known.number("frame.recess_depth"):g} mm, but frame.dropout = "slot"'
+        raise InputError("frame.recess_depth", f"{text}: slots have no recess that holds the hub's end; take one out")
+    for side in SIDES:
+        _refuse_removed(known, side)
+
+
+def _refuse_removed(known: Dimensions, side: str) -> None:
+    fitted = float(known.value(f"spacers.fitted.{side}", 0.0))
+    loose = known.value("hub.loose_spacers", {}).get(side, ())
+    if fitted < -sum(loose) - 1e-6:
+        text = f"found {fitted:g} mm (taken off), but hub.loose_spacers names {sum(loose):g} mm on the {side}"
+        raise InputError(f"spacers.fitted.{side}", f"{text}; only what is loose can come off")
+
+
+def flanges(known: Dimensions, offsets: tuple[float, float] | None) -> Iterator[Finding]:
+    """Flanges that would lie outside the locknuts."""
+    for side, offset in zip(SIDES, offsets or (), strict=False):
+        if offset > known.number("hub.over_locknut") / 2:
+            yield Finding(
+                "stop",
+                "flange-outside-locknut",
+                f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut "
+                f"({known.number('hub.over_locknut') / 2:.1f} mm): that flange would lie outside the locknuts.",
+                "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange.",
+            )
+
+
+def width(known: Dimensions, left_over: float) -> Found:
+    """What to say of the width that is left over with the spacers that are fitted or proposed, + frame wider."""
+    close = closeness(known, left_over)
+    if close == "fits":
+        return
+    off, wider = abs(left_over), left_over > 0
+    what = f"The hub is {off:.1f} mm {'narrower' if wider else 'wider'} than the width between the ends"
+    if close == "springs":
+        yield Finding(
+            "caution",
+            "frame-sprung",
+            f"{what}: a steel frame {'closes' if wider else 'opens'} so far by hand, {off / 2:.1f} mm a side, but each wheel "
+            "change is a fight and the axle carries a steady bend.",
+            "Open or close both ends alike by hand, never with the axle nuts or the lever."
+            + (" Better: spacers that fill the width." if wider else ""),
+        )
+    elif close == "respace":
+        yield from _respace(known, what, wider)
+    else:
+        yield _not_by_force(known, what, wider, off)
+    yield from _wide_rear(known)
+
+
+def _respace(known: Dimensions, what: str, wider: bool) -> Found:
+    if "frame.material" not in known:
+        yield Unchecked("whether the frame may be set to another width at all: only steel may", ("frame.material",))
+    most = known.number("frame.spring_at_most")
+    yield Finding(
+        "caution",
+        "frame-respace",
+        f"{what}, more than the {most:g} mm that a steel frame is sprung (frame.spring_at_most). Schools: a 130 hub in an unset "
+        "126 frame is no trouble; against it, a clamped wrong width bends the axle and has broken axles and ends.",
+        ("Fill the width with spacers" if wider else "Take a narrower hub")
+        + ", or have a frame builder set the frame: steel only (a magnet sticks), never aluminium, carbon or heat-treated thin "
+        "tube, both sides alike, then the ends made parallel and every joint looked over for cracks.",
+    )
+
+
+def _not_by_force(known: Dimensions, what: str, wider: bool, off: float) -> Finding:
+    material = known.value("frame.material")
+    if known.value("frame.dropout") == "through":
+        why = "a through axle clamps the hub on its shoulders, so the width must agree"
+    elif material in ("steel", None):
+        why = f"more than the {known.number('limits.spread_stop'):g} mm at which setting any frame stops"
+    else:
+        why = f"{material} is never spread or squeezed"
+    return Finding(
+        "stop",
+        "width-differs",
+        f"{what}: {why}.",
+        f"Fill the other {off:.1f} mm with spacers, or take a wider hub."
+        if wider
+        else "Take a narrower hub; force breaks the frame.",
+    )
+
+
+def _wide_rear(known: Dimensions) -> Iterator[Finding]:
+    """148 is no wider cap on an old hub: flanges, cogs and rotor are built further out."""
+    hub, frame = known.number("hub.over_locknut"), frame_width(known)
+    if known.value("position") == "front" or abs(hub - WIDE_REAR) > SAME_FAMILY:
+        return
+    if any(abs(frame - narrower) <= SAME_FAMILY for narrower in NARROWER_REAR):
+        yield Finding(
+            "stop",
+            "148-into-narrower",
+            f"A 148 hub never goes into a {frame:g} mm frame: its flanges, cogs and rotor are built {SIDE_OUTWARD:g} mm further out on "
+            "each side, so even with shorter caps cogs and rotor would stand in the way of chainstay and calliper.",
+            "Take a hub of the frame's own width (135 with slots and 142 with through ends are one family).",
+        )
+
+
+def recesses(known: Dimensions, missing: float) -> Found:
+    """Through ends read between their inner faces, while the hub ends sit in recesses: 142 reads 135."""
+    if known.value("frame.spacing_to") != "faces" or known.value("frame.dropout") != "through":
+        return
+    if known.given("frame.recess_depth"):
+        return
+    if abs(missing + 2 * USUAL_RECESS) <= SAME_FAMILY:
+        spacing = known.number("frame.dropout_spacing")
+        yield Finding(
+            "caution",
+            "recess-forgotten",
+            f"The hub is {-missing:.1f} mm wider than the {spacing:g} mm read between the faces: that is twice the {USUAL_RECESS:g} mm "
+            "recess of usual through ends, where the hub's ends sit.",
+            f"Measure the recess and write frame.recess_depth = {USUAL_RECESS:g}: 142 is counted from the floor of one recess to the "
+            "floor of the other, and the same frame reads 135 between its inner faces.",
+        )
+    else:
+        yield Unchecked("whether the hub's ends sit in recesses of the frame's ends", ("frame.recess_depth",))
+
+
+def axle_kind(known: Dimensions) -> Found:
+    """A through axle in slots and the reverse."""
+    lacking = unknown(known, "hub.axle", "frame.dropout")
+    if lacking:
+        yield Unchecked("whether axle and ends are of one kind", lacking)
+        return
+    axle, ends = known.value("hub.axle"), known.value("frame.dropout")
+    if axle == "through" and ends == "slot":
+        yield Finding(
+            "stop",
+            "through-axle-in-slots",
+            "The hub is made for a through axle, the frame has slots: nothing holds that axle in a slot.",
+            "Take a hub with a quick-release or nutted axle, or end caps that the hub's maker sells for slots.",
+        )
+    elif axle != "through" and ends == "through":
+        yield Finding(
+            "stop",
+            "slot-axle-in-through-ends",
+            f"The hub has a {axle} axle, the frame's ends are closed and take a through axle only.",
+            "Take a through-axle hub, or end caps that the hub's maker sells; the hub's bore must let the frame's axle pass.",
+        )
+
+
+def axle_diameter(known: Dimensions) -> Found:
+    """An axle too thick for the ends, or loose in them."""
+    lacking = unknown(known, "hub.axle_diameter", "frame.axle_diameter")
+    if lacking:
+        yield Unchecked("whether the axle goes into the ends", lacking)
+        return
+    axle, ends = known.number("hub.axle_diameter"), known.number("frame.axle_diameter")
+    through = known.value("frame.dropout") == "through"
+    if axle - ends > known.number("limits.axle_over_end_stop"):
+        yield Finding(
+            "stop",
+            "axle-too-thick",
+            f"The hub's axle is {axle:g} mm thick, the frame's ends take {ends:g} mm: {axle - ends:.1f} mm too thick.",
+            "Take another axle or hub. Do not file the ends: that weakens the frame and moves the wheel.",
+        )
+    elif ends - axle > known.number("limits.axle_under_end_caution"):
+        yield Finding(
+            "stop" if through else "caution",
+            "axle-too-thin",
+            f"The hub takes a {axle:g} mm axle, the frame's ends one of {ends:g} mm: {ends - axle:.1f} mm of play.",
+            "Take end caps or an adapter made for it."
+            if through
+            else "Seat the wheel by hand, in the middle, before you clamp it.",
+        )
+
+
+def stub_wanted(known: Dimensions) -> tuple[float, float] | None:
+    """Return the (least, most) axle that may stand out beyond a locknut [mm]; None where it cannot be told.
+
+    A quick release: at least half of the end's thickness to carry the wheel, at most all of it, or the lever clamps the
+    axle and not the frame. A nutted axle: the end's thickness and the whole nut.
+    """
+    if "frame.dropout_thickness" not in known:
+        return None
+    thick = known.number("frame.dropout_thickness")
+    if known.value("hub.axle") == "quick release":
+        return thick * known.number("limits.stub_of_dropout_stop"), thick
+    if known.value("hub.axle") == "nutted" and "hub.nut_length" in known:
+        return thick + known.number("hub.nut_length") - known.number("limits.nut_beyond_end_stop"), math.inf
+    return None
+
+
+def stub_keys(known: Dimensions) -> tuple[str, ...]:
+    """Return the keys that are missing to check the axle's ends; none for a through axle."""
+    axle = known.value("hub.axle")
+    if axle not in ("quick release", "nutted"):
+        return () if axle else ("hub.axle",)
+    more = ("hub.nut_length",) if axle == "nutted" else ()
+    return unknown(known, "hub.axle_protrusion", "frame.dropout_thickness", *more)
+
+
+def stubs(known: Dimensions, spacers: Spacing, *, chosen: bool) -> Found:
+    """Check what is left of the axle beyond the locknuts.
+
+    Parameters
+    ----------
+    known : axle, ends, nut
+    spacers : that are fitted or proposed
+    chosen : whether they are fitted: then the axle counts where it stands; else it may still be moved sideways
+    """
+    lacking = stub_keys(known)
+    if lacking:
+        yield Unchecked("how much axle stands in the ends", lacking)
+    wanted = stub_wanted(known)
+    if lacking or wanted is None:
+        return
+    left, right = stub_lengths(known, spacers)
+    each = (left + right) / 2
+    if min(left, right) < wanted[0] - 1e-6:
+        yield _short(known, (left, right), wanted[0], "stop" if chosen else "caution")
+    if max(left, right) > wanted[1] + 1e-6 and (chosen or each > wanted[1] + 1e-6):
+        yield _long((left, right), wanted[1])
+
+
+def stub_lengths(known: Dimensions, spacers: Spacing) -> tuple[float, float]:
+    """Axle beyond the left and right locknut [mm], where it stands in the hub."""
+    moved = float(known.value("hub.axle_moved", 0.0))
+    reach = known.number("hub.axle_protrusion")
+    return reach - spacers.left - moved, reach - spacers.right + moved
+
+
+def _short(known: Dimensions, stubs: tuple[float, float], least: float, level: Level) -> Finding:
+    each = sum(stubs) / 2
+    enough = each >= least - 1e-6
+    nutted = known.value("hub.axle") == "nutted"
+    side = SIDES[0] if stubs[0] < stubs[1] else SIDES[1]
+    needs = (
+        f"the end and the whole nut need {least:.1f} mm; a nut that is not fully on its thread lets go"
+        if nutted
+        else f"less than half of the end's {known.number('frame.dropout_thickness'):g} mm, so the end does not rest on it"
+    )
+    move = abs(stubs[0] - stubs[1]) / 2
+    moved = float(known.value("hub.axle_moved", 0.0)) + (stubs[0] - stubs[1]) / 2
+    return Finding(
+        "stop" if level == "stop" or not enough else "caution",
+        "stub-short",
+        f"The axle would stand {min(stubs):.1f} mm beyond the {side} locknut: {needs}.",
+        f"Screw the axle {move:.1f} mm to the {side} through the hub, which leaves {each:.1f} mm on both sides, and write "
+        f"hub.axle_moved = {moved:g}."
+        if enough
+        else f"Even in the middle it would be {each:.1f} mm a side: fit an axle {2 * (least - each):.1f} mm longer, or fewer spacers.",
+    )
+
+
+def _long(stubs: tuple[float, float], most: float) -> Finding:
+    each = sum(stubs) / 2
+    side = SIDES[0] if stubs[0] > stubs[1] else SIDES[1]
+    return Finding(
+        "stop",
+        "stub-long",
+        f"The axle stands {max(stubs):.1f} mm beyond the {side} locknut, {max(stubs) - most:.1f} mm more than the end is thick: the quick "
+        "release would clamp the axle, not the frame, and the wheel can fall out.",
+        f"Screw the axle {abs(stubs[0] - stubs[1]) / 2:.1f} mm to the {opposite(side)} (hub.axle_moved)."
+        if each <= most + 1e-6
+        else f"Shorten the axle by {2 * (each - most):.1f} mm in all, or put washers between end and lever.",
+    )
