@@ -1,8 +1,18 @@
-"""Shared by all tests: the helper modules beside this file can be imported."""
+"""Shared by all tests: the helper modules beside this file can be imported; hypothesis draws the same cases each run.
+
+HYPOTHESIS_PROFILE=search draws new ones, to look for what no case has found yet.
+"""
 
 from __future__ import annotations
 
+import os
 import sys
 from pathlib import Path
 
+from hypothesis import settings
+
 sys.path.insert(0, str(Path(__file__).parent))
+
+settings.register_profile("fixed", derandomize=True, deadline=None)
+settings.register_profile("search", deadline=None)
+settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "fixed"))
