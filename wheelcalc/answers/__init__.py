@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     from wheelcalc.answers.lengths import lengths as lengths
+    from wheelcalc.answers.measure import measure as measure
     from wheelcalc.answers.order import order as order
     from wheelcalc.answers.tables import tables as tables
 
-_COMMANDS = ("lengths", "order", "tables")
+_COMMANDS = ("lengths", "measure", "order", "tables")
 
-__all__ = ["lengths", "order", "tables"]
+__all__ = ["lengths", "measure", "order", "tables"]
 
 
 class _Answers(ModuleType):

@@ -13,6 +13,7 @@ from wheelcalc.wheel.errors import InputError
 
 # In the order of the job; what each does, so that the overview imports none of them.
 COMMANDS = {
+    "measure": "what your readings give, each with its error; how to take one",
     "lengths": "how long the spokes are, and how sure that is",
     "order": "which spokes to buy, how many, and the chance that they fit",
     "tables": "the reference tables of the trade, with their sources",

@@ -24,8 +24,11 @@ GEOMETRY: Choices = (*RIM, *HUB)
 NEEDS: dict[str, Choices] = {
     "lengths": GEOMETRY,
     "order": GEOMETRY,
+    "measure": (("readings",),),
     "fit": (("frame.dropout_spacing",), ("hub.over_locknut",)),
 }
+# A need may be a whole section: any key below it will do.
+SECTIONS = {"readings": "the raw readings, as taken; `wheelcalc measure --how rim.erd` shows how to take one"}
 
 
 def missing(command: str, known: Dimensions) -> list[tuple[str, ...]]:

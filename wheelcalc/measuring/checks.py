@@ -6,13 +6,14 @@ from collections.abc import Iterator
 
 from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.measuring.doubts import doubts
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
 
 def slips(known: Dimensions) -> list[Finding]:
     """Return what looks wrong among the readings, before anything is computed from them."""
-    found = [*_rim(known), *_swapped_sides(known), *_flange_distance(known)]
+    found = [*doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
     for side in SIDES:
         found += [*_hole_circle(known, side), *_outside_locknuts(known, side), *_two_offsets(known, side)]
     return found

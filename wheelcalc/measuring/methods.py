@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
-from wheelcalc.measuring.statistics import Mean, weighted_mean
+from wheelcalc.measuring.statistics import Mean, in_words, weighted_mean
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES, opposite
 
@@ -46,6 +47,11 @@ class Estimate:
     words: str
     inputs: tuple[str, ...] = ()
 
+    @property
+    def within(self) -> float:
+        """What it is sure to, 19 times in 20 [mm]."""
+        return NINETEEN_IN_TWENTY * self.sigma
+
 
 @dataclass(frozen=True)
 class Measured:
@@ -66,6 +72,11 @@ class Measured:
     def words(self) -> str:
         """How it was found."""
         return "; ".join(estimate.words for estimate in self.estimates)
+
+    @property
+    def agreement(self) -> str:
+        """Whether the methods agree, in words."""
+        return in_words(self.mean)
 
 
 def two_spokes(length: float, gap: float) -> float:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+
 # C: conventional significance levels. Below the first, readings are said to disagree; the second is "hardly by chance".
 DISAGREE, HARDLY_BY_CHANCE = 0.05, 0.01
 # Ours: a repeat further out than this many times what the other repeats and the tool allow is named.
@@ -32,6 +34,11 @@ class Mean:
     def agree(self) -> bool:
         """Whether the values agree within their errors."""
         return self.chance >= DISAGREE
+
+    @property
+    def within(self) -> float:
+        """What the mean is sure to, 19 times in 20 [mm]."""
+        return NINETEEN_IN_TWENTY * self.sigma
 
 
 def weighted_mean(values: Sequence[float], sigmas: Sequence[float]) -> Mean:

@@ -1,0 +1,130 @@
+"""`measure`: raw readings become dimensions, each with its error and how it was found."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from wheelcalc.answers.base import Answer, Source, opened
+from wheelcalc.files.needs import demand
+from wheelcalc.measuring import how as hows
+from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimensions
+from wheelcalc.measuring.doubts import doubts
+from wheelcalc.measuring.how import How
+from wheelcalc.measuring.methods import TYPICAL, Measured, measured, unused
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.findings import Finding, by_weight
+
+
+@dataclass(frozen=True, kw_only=True)
+class MeasureAnswer(Answer):
+    """Answer of `measure`; erd is always to the spoke end here."""
+
+    schema: ClassVar[str] = "wheelcalc/measure/1"
+    dimensions: Sequence[Measured]
+    used: frozenset[str]
+
+    def content(self) -> dict[str, Any]:
+        """Return the dimensions, the methods behind each, and whether they agree."""
+        return {"dimensions": [self._row(each) for each in self.dimensions]}
+
+    def _row(self, each: Measured) -> dict[str, Any]:
+        row: dict[str, Any] = {
+            "name": each.key,
+            "value_mm": each.mean.value,
+            "sigma_mm": each.mean.sigma,
+            "from": each.words,
+            "used": each.key in self.used,
+            "methods": [{"from": e.words, "value_mm": e.value, "sigma_mm": e.sigma} for e in each.estimates],
+        }
+        if len(each.estimates) > 1:
+            row |= {"agree": each.mean.agree, "chance": each.mean.chance, "in_words": each.agreement}
+        return row
+
+
+@dataclass(frozen=True, kw_only=True)
+class HowAnswer(Answer):
+    """Answer of `measure --how`: how to take a reading."""
+
+    schema: ClassVar[str] = "wheelcalc/how/1"
+    key: str
+    how: How
+    cost: Sequence[tuple[str, dict[str, float]]]
+
+    def content(self) -> dict[str, Any]:
+        """Return words, drawing and cost."""
+        cost = [{"from": words, **{f"sigma_{tool}_mm": sigma for tool, sigma in by.items()}} for words, by in self.cost]
+        return {"key": self.key, **vars(self.how), "cost": cost}
+
+    def within(self, sigma: float) -> float:
+        """What a standard uncertainty means, 19 times in 20 [mm]."""
+        return NINETEEN_IN_TWENTY * sigma
+
+
+def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:
+    """Return the dimensions that the section [readings] gives.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used, or there are no readings.
+    """
+    build = opened(source, overrides)
+    with build.named():
+        known = build.dimensions
+        demand("measure", known)
+        found = measured(known)
+        return MeasureAnswer(
+            build=build.title,
+            findings=by_weight([*doubts(known), *_unused(known)]),
+            assumptions=_assumptions(known, found),
+            dimensions=found,
+            used=frozenset(key for key, entry in known.items() if entry.origin == "readings"),
+        )
+
+
+def how(key: str) -> HowAnswer:
+    """Return how to take the reading behind a key.
+
+    Raises
+    ------
+    InputError
+        If there is no method for it.
+    """
+    return HowAnswer(
+        build=key, findings=(), assumptions=(), key=hows.topic(key) or key, how=hows.explained(key), cost=hows.cost(key)
+    )
+
+
+def _unused(known: Dimensions) -> list[Finding]:
+    out = []
+    for key, lacking in unused(known):
+        needs = (
+            f"needs {' and '.join(lacking)} too"
+            if lacking
+            else "is not for this kind of part, or another reading serves better"
+        )
+        remedy = f"`wheelcalc measure --how {lacking[0]}` shows how." if lacking and hows.topic(lacking[0]) else ""
+        out.append(Finding("note", "reading-unused", f"{key} gives nothing yet: it {needs}.", remedy))
+    return out
+
+
+def _assumptions(known: Dimensions, found: Sequence[Measured]) -> list[str]:
+    tool = str(known.value("measuring.tool", "rule"))
+    said = [
+        f"Readings with a {tool} are taken to be good to {TOOL_SIGMA[tool]:g} mm (one standard uncertainty; measuring.tool), "
+        "round the rim by tape to 1 mm; of repeats the scatter counts besides.",
+    ]
+    inputs = {key for each in found for estimate in each.estimates for key in estimate.inputs}
+    for key in sorted(inputs):
+        name = "cog_thickness" if key == "readings.cogs.thickness" else key.rsplit(".", 1)[-1]
+        if name in TYPICAL and (key not in known or known[key].origin == "default"):
+            value, sigma = TYPICAL[name]
+            said.append(f"{key} was not measured: {value:g} +-{sigma:g} mm taken, as such parts usually have.")
+    return said

@@ -1,0 +1,88 @@
+"""Readings that speak against each other: an odd repeat, methods that disagree, the file against its readings."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension, Dimensions
+from wheelcalc.measuring.methods import Measured, end_beyond, measured
+from wheelcalc.measuring.statistics import TOO_FAR, apart, in_words, odd_repeat
+from wheelcalc.wheel.findings import Finding
+
+
+def doubts(known: Dimensions) -> list[Finding]:
+    """Return what is odd among the readings, nothing dropped."""
+    found = measured(known)
+    return [*_odd_repeats(known), *_methods(found), *_against_file(found, known)]
+
+
+def _odd_repeats(known: Dimensions) -> Iterator[Finding]:
+    for key, entry in known.items():
+        if not entry.repeats or key == "rim.erd":  # rim.erd: measuring.checks looks at a rim's roundness
+            continue
+        tool = _tool(entry, known)
+        odd = odd_repeat(entry.repeats, tool)
+        if odd is not None:
+            yield _out(key, entry, odd)
+        elif apart(entry.repeats, tool):
+            one, other = entry.repeats
+            yield Finding(
+                "caution",
+                "repeats-apart",
+                f"{key}: the two repeats, {one:g} and {other:g} mm, are further apart than the tool allows; both were kept.",
+                "Read it a third time: two readings cannot say which of them slipped.",
+            )
+
+
+def _tool(entry: Dimension, known: Dimensions) -> float:
+    """Error of the tool alone [mm]: what is left of a raw reading's when the repeats' standard error is taken off."""
+    count, mean = len(entry.repeats), sum(entry.repeats) / len(entry.repeats)
+    standard_error = math.sqrt(sum((value - mean) ** 2 for value in entry.repeats) / (count * (count - 1)))
+    left = entry.sigma**2 - standard_error**2
+    return math.sqrt(left) if left > 1e-9 else TOOL_SIGMA[str(known.value("measuring.tool", "rule"))]
+
+
+def _out(key: str, entry: Dimension, odd: int) -> Finding:
+    rest = [value for index, value in enumerate(entry.repeats) if index != odd]
+    mean = sum(rest) / len(rest)
+    between = f"{min(rest):g} to {max(rest):g} mm" if min(rest) < max(rest) else f"{rest[0]:g} mm"
+    return Finding(
+        "caution",
+        "repeat-out",
+        f"{key}: the repeat {entry.repeats[odd]:g} mm is {abs(entry.repeats[odd] - mean):.1f} mm off the other {len(rest)} "
+        f"({between}), more than {TOO_FAR:g} times what they allow. It was kept: the mean is {entry.value:.1f}, without it {mean:.1f} mm.",
+        "Read it once more; take the odd one out of the list when you know what slipped.",
+    )
+
+
+def _methods(found: list[Measured]) -> Iterator[Finding]:
+    for each in found:
+        if not each.mean.agree:
+            values = ", ".join(f"{e.value:.1f} ({e.words})" for e in each.estimates)
+            yield Finding(
+                "caution",
+                "methods-disagree",
+                f"{each.key}: {values}. {in_words(each.mean).capitalize()}. The mean's error was widened to fit.",
+                "One of these readings is wrong, or taken to another place: take each once more (`wheelcalc measure --how "
+                f"{each.key}`).",
+            )
+
+
+def _against_file(found: list[Measured], known: Dimensions) -> Iterator[Finding]:
+    for each in found:
+        if each.key not in known or known[each.key].origin != "given":
+            continue
+        own, beyond = known[each.key], 0.0
+        if each.key == "rim.erd":
+            beyond = 2 * end_beyond(str(known.value("rim.erd_to")), known)
+        differ = each.mean.value - own.value - beyond
+        allowed = 2 * math.hypot(each.mean.sigma, own.sigma)
+        if abs(differ) > allowed:
+            yield Finding(
+                "caution",
+                "file-against-readings",
+                f"{each.key} in the file is {own.value:g} mm, the readings give {each.mean.value - beyond:.1f} mm: {abs(differ):.1f} mm "
+                f"apart, their errors allow {allowed:.1f}. The file's own value is used.",
+                "Find out which is right; take the other one out of the file.",
+            )
