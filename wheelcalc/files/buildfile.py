@@ -186,13 +186,19 @@ def _unknown(path: str, is_section: bool) -> InputError:
     if _is_section(path):
         return InputError(shown, f"is a section: write [{shown}] and its keys below it")
     known = _sections() if is_section else list(keys())
-    near = get_close_matches(path[:100], known, n=1, cutoff=0.6)
+    near = _nearest(path, known)
     if not near:
         last = path.rsplit(".", 1)[-1][:100]
         near = [key for key in known if key.rsplit(".", 1)[-1] == last][:1]
     what = "section" if is_section else "key"
     hint = f"the nearest known is {near[0]}" if near else "`wheelcalc tables keys` lists the known ones"
     return InputError(shown, f"is not a known {what}; {hint}")
+
+
+def _nearest(path: str, known: list[str]) -> list[str]:
+    from difflib import get_close_matches  # noqa: PLC0415 - only an error needs it
+
+    return get_close_matches(path[:100], known, n=1, cutoff=0.6)
 
 
 def _sections() -> list[str]:
@@ -293,7 +299,7 @@ def _entry(section: str, table: dict[str, Any], tool: str) -> Dimensions:
         elif isinstance(value, Mapping) and any(key.startswith(path + ".") for key in known):
             pending.extend((f"{path}.{name}", each) for name, each in value.items())
         else:
-            near = get_close_matches(path[:100], list(known), n=1, cutoff=0.6)
+            near = _nearest(path, list(known))
             hint = f"; the nearest known is {near[0]}" if near else ""
             raise InputError(f"{section}.{values.shown(path)}", f"is not a known key{hint}")
     for name, key in known.items():
