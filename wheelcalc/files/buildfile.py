@@ -8,7 +8,6 @@ import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from difflib import get_close_matches
 from pathlib import Path
 from typing import Any
 
