@@ -17,7 +17,7 @@ from wheelcalc.wheel.parts import Section, above, one_of
 
 @dataclass(frozen=True)
 class Material:
-    """What a rim is made of.
+    """What a rim is made of; reference/materials.toml has the usual ones.
 
     Parameters
     ----------
@@ -31,15 +31,6 @@ class Material:
     shear_modulus: float
     sigma: float
 
-
-MATERIALS = {
-    # M: aluminium alloy 6061-T6 in common data sheets: 2.70 g/cm3, 68.9 GPa, 26 GPa
-    "aluminium": Material(2.70e-3, 69_000.0, 26_000.0, 0.02),
-    # M: carbon steel in common data sheets: 7.85 g/cm3, 200 to 210 GPa, 79 GPa (E 205, Poisson's ratio 0.29)
-    "steel": Material(7.85e-3, 205_000.0, 79_000.0, 0.03),
-    # M: quasi-isotropic carbon/epoxy laminates: 50 to 70 GPa, 1.55 to 1.6 g/cm3, Poisson's ratio 0.3; lay-ups differ
-    "carbon": Material(1.57e-3, 60_000.0, 22_000.0, 0.35),
-}
 
 BED_HEIGHT = 0.5  # C: of the depth, from the floor to the tyre bed
 
@@ -108,7 +99,7 @@ def missing_facts(facts: Mapping[str, object]) -> tuple[str, ...]:
 def estimate(
     centroid_diameter: float,
     *,
-    material: str | None = None,
+    material: Material | None = None,
     mass: float | None = None,
     width: float | None = None,
     depth: float | None = None,
@@ -120,7 +111,7 @@ def estimate(
     Parameters
     ----------
     centroid_diameter : of the ring through the section's centroid [mm]; the erd is near enough where it is unknown
-    material : "aluminium", "steel" or "carbon"
+    material : its row of reference/materials.toml, or another
     mass : of the bare rim [g]
     width, depth : outside, along the axle and radially [mm]
     double_wall : whether a bed closes the section to a tube. A single wall twists far more easily
@@ -141,18 +132,27 @@ def estimate(
         raise InputError(missing[0], text)
     values, sigmas = dict(given), dict.fromkeys(given, 0.0)
     if material is not None:
-        one_of("material", material, tuple(MATERIALS))
-        stuff = MATERIALS[material]
         if mass is not None:
-            above("mass", mass, unit="g")
-            values.setdefault("area", mass / (stuff.density * math.pi * centroid_diameter))
+            values.setdefault("area", area_from_mass(mass, material.density, centroid_diameter))
         for name in MODULI:
-            values.setdefault(name, getattr(stuff, name))
-            sigmas.setdefault(name, stuff.sigma)
-    if width is not None and depth is not None:
+            values.setdefault(name, getattr(material, name))
+            sigmas.setdefault(name, material.sigma)
+    if width is not None and depth is not None and not values.keys() >= set(SHAPE):
         values = thin_walled(values["area"], width, depth, double_wall) | values
     sigmas = {name: sigmas.get(name, SIGMAS.get(name, 0.0)) for name in values}
     return SectionEstimate(Section(centroid_diameter=centroid_diameter, **values), sigmas)
+
+
+def area_from_mass(mass: float, density: float, diameter: float) -> float:
+    """Area of a ring's cross section [mm2] from its mass [g], density [g/mm3] and mean diameter [mm] (D, Pappus).
+
+    Raises
+    ------
+    InputError
+        If the mass is not above 0.
+    """
+    above("mass", mass, unit="g")
+    return mass / (density * math.pi * diameter)
 
 
 def wall_thickness(area: float, width: float, depth: float, floors: int) -> float:
