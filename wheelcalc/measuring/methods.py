@@ -141,7 +141,7 @@ def _other_flange(side: str) -> Method:
         f"hub.{side}.locknut_to_flange",
         ("hub.over_locknut", *faces, f"hub.{opposite(side)}.locknut_to_flange"),
         lambda width, over, left, right, other: width - between_flanges(over, left, right) - other,
-        "width over the locknuts less the flanges' distance and the other flange",
+        "width, outer faces and the other flange",
         (f"{READ}hub.{side}.locknut_to_outer_face",),
     )
 
