@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from wheelcalc.bike import fit
 from wheelcalc.measuring.checks import slips
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
@@ -88,32 +89,25 @@ def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
     """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
     if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
         return
-    room = frame_width(known)
-    width = known.number("hub.over_locknut") + sum(float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES)
-    short = room - width
-    chosen = any(known.given(f"spacers.fitted.{side}") for side in SIDES)
-    if abs(short) <= known.number("frame.width_slack"):
+    chosen = fit.chosen_spacers(known)
+    short = fit.missing_width(known) - sum(chosen or (0.0, 0.0))
+    close = fit.closeness(known, short)
+    if close == "fits":
         return
-    what = f"The frame is {room:g} mm wide between the ends, the hub {width:g} mm"
-    if not chosen:
+    room = fit.frame_width(known)
+    what = f"The frame is {room:g} mm wide between the ends, the hub {room - short:g} mm"
+    misfit = f"{abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}"
+    if chosen is not None or (close == "springs" and short < 0):
         yield Finding(
-            "stop",
-            "width-differs",
-            f"{what}: {abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}, and no spacers are chosen. A spacer moves the "
-            "flanges, so the spokes would come out wrong.",
-            "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
-        )
-    elif short > 0 or -short > known.number("frame.spring_at_most") or known.value("frame.material") != "steel":
-        yield Finding(
-            "caution",
+            "stop" if close == "no" else "caution",
             "width-still-differs",
-            f"{what} with the spacers chosen: {abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}.",
+            f"{what}{' with the spacers chosen' if chosen else ''}: {misfit}.",
             "`wheelcalc fit` says what would close it.",
         )
-
-
-def frame_width(known: Dimensions) -> float:
-    """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
-    spacing = known.number("frame.dropout_spacing")
-    recessed = known.value("frame.spacing_to") == "faces"
-    return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)
+        return
+    yield Finding(
+        "stop",
+        "width-differs",
+        f"{what}: {misfit}, and no spacers are chosen. A spacer moves the flanges, so the spokes would come out wrong.",
+        "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
+    )
