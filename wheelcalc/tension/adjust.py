@@ -7,6 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from wheelcalc.tension.arc import LATERAL, RADIAL, Array
+from wheelcalc.tension.ring_blocks import Factors
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.errors import InputError
 
@@ -47,9 +48,11 @@ def shortening(wheel: Structure) -> Shortening:
     InputError
         If the rim is buckled.
     """
-    columns = wheel.compliance.reshape(wheel.node_count, 6, wheel.node_count, 6)[:, :, wheel.spoke_nodes]
-    moved = np.einsum("minj,nj->min", columns, wheel.spoke_stiffness[:, None] * wheel.pulls)
-    tensions = np.diag(wheel.spoke_stiffness) + wheel.stretched(np.moveaxis(moved, -1, 0)).T
+    spokes = len(wheel.tensions)
+    pulls = np.zeros((wheel.node_count, 6, spokes))
+    pulls[wheel.spoke_nodes, :, np.arange(spokes)] = wheel.spoke_stiffness[:, None] * wheel.pulls
+    moved = wheel.solve(pulls)
+    tensions = np.diag(wheel.spoke_stiffness) + wheel.stretched(moved.transpose(2, 0, 1)).T
     return Shortening(moved[:, LATERAL], moved[:, RADIAL], tensions)
 
 
@@ -72,14 +75,13 @@ def without_spoke(wheel: Structure, spoke: int) -> BrokenSpoke:
     if wheel.tensions[spoke] == 0:
         still = np.zeros(wheel.node_count)
         return BrokenSpoke(still, still, wheel.tensions)
-    stiffness = wheel.stiffness_without(spoke)
     try:
-        np.linalg.cholesky(stiffness)
+        rest = Factors(wheel.stiffness_without(spoke))
     except np.linalg.LinAlgError:
         raise InputError("spoke", f"without spoke {spoke} the others do not hold this rim") from None
     released = np.zeros((wheel.node_count, 6))
     released[wheel.spoke_nodes[spoke]] = -wheel.tensions[spoke] * wheel.pulls[spoke]
-    moved: Array = np.asarray(np.linalg.solve(stiffness, released.ravel())).reshape(-1, 6)
-    tensions: Array = wheel.tensions + wheel.stretched(moved)
+    moved = rest.solve(released[..., None])[..., 0]
+    tensions = wheel.tensions + wheel.stretched(moved)
     tensions[spoke] = 0.0
     return BrokenSpoke(moved[:, LATERAL], moved[:, RADIAL], tensions)

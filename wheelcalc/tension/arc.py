@@ -181,20 +181,3 @@ def _geometric(section_force: Array, lengths: Array, rotations: Array, strains: 
     matrix = left @ work.swapaxes(1, 2).reshape(k, c, 3 * g, 12)
     symmetric: Array = (matrix + matrix.swapaxes(-1, -2)) / 2
     return symmetric
-
-
-def closed_ring(rim: Array, at_nodes: Array) -> Array:
-    """One matrix of the whole ring, (6m, 6m).
-
-    Parameters
-    ----------
-    rim : matrices of the arcs, each from its node to the next and the last back to the first, (m, 12, 12), m at least 3
-    at_nodes : to add at each node, (m, 6, 6)
-    """
-    m = len(rim)
-    here, following = np.arange(m), np.roll(np.arange(m), -1)
-    whole = np.zeros((m, 6, m, 6))
-    whole[here, :, here] = at_nodes + rim[:, :6, :6] + np.roll(rim[:, 6:, 6:], 1, axis=0)
-    whole[here, :, following] = rim[:, :6, 6:]
-    whole[following, :, here] = rim[:, 6:, :6]
-    return whole.reshape(6 * m, 6 * m)

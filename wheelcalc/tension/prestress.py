@@ -6,6 +6,8 @@ import numpy as np
 
 from wheelcalc.tension.arc import Array, cross_matrix, twist_about_centre, wrench_frames
 
+ROUND_OFF = 1e-9  # of the largest of its kind: less is no resistance, no push
+
 
 def carried(flexibilities: Array, node_angles_rad: Array, spans_rad: Array, loads: Array) -> Array:
     """Wrenches in a free ring under loads at its nodes, by the force method.
@@ -66,3 +68,19 @@ def rigid_motions(radius: float, node_angles_rad: Array) -> Array:
     size = np.array([1, 1, 1, 1 / radius, 1 / radius, 1 / radius])
     there: Array = np.linalg.inv(twist_about_centre(radius, node_angles_rad)) * size
     return there.reshape(-1, 6).T
+
+
+def unresisted(stretches: Array, radius: float, node_angles_rad: Array) -> Array:
+    """Motions of the rim as a rigid body that stretch no spoke, (k, 6m), each of unit size.
+
+    Parameters
+    ----------
+    stretches : of each spoke per unit of twist about the rim's centre in the wheel's axes, (n, 6), in any measure
+    radius, node_angles_rad : of the nodes [mm], (m,)
+    """
+    at_rim = stretches / np.array([1, 1, 1, radius, radius, radius])
+    _, sizes, ways = np.linalg.svd(at_rim)
+    resisted = np.count_nonzero(sizes > ROUND_OFF * sizes[0])
+    motions = ways[resisted:] @ rigid_motions(radius, node_angles_rad)
+    unit: Array = motions / np.linalg.norm(motions, axis=1, keepdims=True)
+    return unit

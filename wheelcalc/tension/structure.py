@@ -16,13 +16,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wheelcalc.tension import prestress
-from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, Array, arcs, closed_ring, frames
+from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, Array, arcs, frames
 from wheelcalc.tension.buckling import buckling_factor
+from wheelcalc.tension.ring_blocks import Factors, RingMatrix, assembled
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import Section
 
 SAME_SPAN = 1e-12  # rad: arcs this alike share one matrix
-NO_RESISTANCE = 1e-9  # of the stiffest way to move the rim as a rigid body: less is round-off
+NO_RESISTANCE = prestress.ROUND_OFF
 
 
 class SlackLoad(NamedTuple):
@@ -75,8 +76,6 @@ class Structure:
             object.__setattr__(self, key, np.array(getattr(self, key), dtype=float))
         object.__setattr__(self, "spoke_nodes", np.array(self.spoke_nodes, dtype=int))
         _check(self)
-
-    # The wheel's parts
 
     @property
     def node_count(self) -> int:
@@ -133,8 +132,6 @@ class Structure:
         places = self.rim_points - np.array([self.rim_plane_x, 0, 0])
         return np.concatenate([self._spoke_lines[0], np.cross(places, self._spoke_lines[0])], axis=1)
 
-    # Forces of the tensioned wheel
-
     @property
     def imbalance(self) -> Array:
         """Force [N] and moment [N mm] that the tensions leave on the rim, about its centre, in the wheel's axes."""
@@ -167,8 +164,6 @@ class Structure:
         mean = self._spans @ self.hoop_forces / (2 * np.pi)
         return float(-mean * self.radius / (self.section.youngs_modulus * self.section.area))
 
-    # Stiffness
-
     @cached_property
     def _spoke_elastic(self) -> Array:
         """Stiffness of each spoke's stretch at its node, (n, 6, 6)."""
@@ -180,34 +175,39 @@ class Structure:
         lengths = self._spoke_lines[1]
         return prestress.spoke_tension_stiffness(self._directions, self._arms, self.tensions, lengths)
 
-    def stiffness_without(self, spoke: int) -> Array:
-        """Tangent stiffness when one spoke is gone and the rim's forces are those from before, (6m, 6m)."""
-        block = slice(6 * self.spoke_nodes[spoke], 6 * self.spoke_nodes[spoke] + 6)
-        stiffness = self.stiffness
-        stiffness[block, block] -= self._spoke_elastic[spoke] + self._spoke_geometric[spoke]
-        return stiffness
-
     @cached_property
-    def elastic_stiffness(self) -> Array:
-        """Stiffness without any tension, (6m, 6m)."""
-        return self._assemble(self._arcs.stiffness, self._spoke_elastic)
+    def _rim_geometric(self) -> Array:
+        """Stiffness of what each arc carries, (m, 12, 12)."""
+        count = self.node_count
+        per_unit = self._arcs.geometric.reshape(count, 6, 144)
+        return (self._carried[:, None] @ per_unit).reshape(count, 12, 12)
 
-    @cached_property
-    def geometric_stiffness(self) -> Array:
-        """Stiffness that the tensions and the rim's forces add, (6m, 6m)."""
-        ring = np.einsum("kc,kcij->kij", self._carried, self._arcs.geometric)
-        return self._assemble(ring, self._spoke_geometric)
+    def stiffness_without(self, spoke: int) -> RingMatrix:
+        """Tangent stiffness when one spoke is gone and the rim's forces are those from before."""
+        taken = self._spoke_elastic[spoke] + self._spoke_geometric[spoke]
+        return self.stiffness.plus(int(self.spoke_nodes[spoke]), -taken)
 
     @property
-    def stiffness(self) -> Array:
-        """Tangent stiffness of the tensioned wheel, (6m, 6m)."""
-        return self.elastic_stiffness + self.geometric_stiffness
+    def elastic_stiffness(self) -> RingMatrix:
+        """Stiffness without any tension."""
+        return self._assemble(self._arcs.stiffness, self._spoke_elastic)
 
-    def _assemble(self, rim: Array, spokes: Array) -> Array:
+    @property
+    def geometric_stiffness(self) -> RingMatrix:
+        """Stiffness that the tensions and the rim's forces add."""
+        return self._assemble(self._rim_geometric, self._spoke_geometric)
+
+    @cached_property
+    def stiffness(self) -> RingMatrix:
+        """Tangent stiffness of the tensioned wheel."""
+        rim = self._arcs.stiffness + self._rim_geometric
+        return self._assemble(rim, self._spoke_elastic + self._spoke_geometric)
+
+    def _assemble(self, rim: Array, spokes: Array) -> RingMatrix:
         """Add up matrices of the arcs (m, 12, 12) and of the spokes at their nodes (n, 6, 6)."""
         at_nodes = np.zeros((self.node_count, 6, 6))
         np.add.at(at_nodes, self.spoke_nodes, spokes)
-        return closed_ring(rim, at_nodes)
+        return assembled(rim, at_nodes)
 
     @cached_property
     def free_motions(self) -> Array:
@@ -216,13 +216,8 @@ class Structure:
         Where there is one the stiffness without tension is singular. An all-radial wheel has one: the rim turns about
         the hub, and only tension resists it.
         """
-        rigid = prestress.rigid_motions(self.radius, self.node_angles_rad)
-        on_rim = self._wrenches / np.array([1, 1, 1, self.radius, self.radius, self.radius])
-        _, sizes, ways = np.linalg.svd(np.sqrt(self.spoke_stiffness)[:, None] * on_rim)
-        resisted = np.count_nonzero(sizes > NO_RESISTANCE * sizes[0])
-        motions = ways[resisted:] @ rigid
-        unit: Array = motions / np.linalg.norm(motions, axis=1, keepdims=True)
-        return unit
+        stretches = np.sqrt(self.spoke_stiffness)[:, None] * self._wrenches
+        return prestress.unresisted(stretches, self.radius, self.node_angles_rad)
 
     @property
     def _loose_motions(self) -> Array:
@@ -230,28 +225,37 @@ class Structure:
         return self.free_motions[: 0 if self.tensions.any() else None]
 
     @cached_property
-    def compliance(self) -> Array:
-        """Displacements of the tensioned wheel per unit of load, (6m, 6m); motions that nothing resists are left out.
+    def _factors(self) -> Factors:
+        """The tangent stiffness, ready to be solved; loose motions are held at the first node, where no load pulls them."""
+        stiffness, loose = self.stiffness, self._loose_motions[:, :6]
+        size = np.trace(stiffness.own.mean(axis=0))
+        try:
+            return Factors(stiffness.plus(0, size * loose.T @ loose))
+        except np.linalg.LinAlgError:
+            text = f"the mean of {self.tensions.mean():.0f} N buckles this rim; lower the tensions"
+            raise InputError("tensions", text) from None
+
+    def solve(self, loads: Array) -> Array:
+        """Displacements under columns of loads as in `displacements`, (m, 6, c) -> (m, 6, c), whatever resists them.
 
         Raises
         ------
         InputError
             If the tensions are above the rim's buckling.
         """
-        loose = self._loose_motions.T @ self._loose_motions
-        size = np.trace(self.elastic_stiffness) / len(loose)
-        stiffness = self.stiffness + size * loose
-        try:
-            np.linalg.cholesky(stiffness)
-        except np.linalg.LinAlgError:
-            text = f"the mean of {self.tensions.mean():.0f} N buckles this rim; lower the tensions"
-            raise InputError("tensions", text) from None
-        flexible: Array = np.linalg.inv(stiffness) - loose / size
-        return flexible
+        return self._factors.solve(loads)
+
+    @cached_property
+    def _under_forces(self) -> Array:
+        """Displacements of all nodes per unit force along each axis at each node, (m, 6, m, 3)."""
+        m = self.node_count
+        unit = np.zeros((m, 6, m, 3))
+        unit[np.arange(m), :3, np.arange(m)] = np.eye(3)
+        return self.solve(unit.reshape(m, 6, 3 * m)).reshape(m, 6, m, 3)
 
     def _stiffness_of(self, component: int) -> Array:
         """Load on the centroid over its own displacement, at every node, (m,) [N/mm]; 0 where nothing resists."""
-        own = np.diagonal(self.compliance)[component::6]
+        own = np.einsum("ii->i", self._under_forces[:, component, :, component])
         held = np.all(np.abs(self._loose_motions[:, component::6]) < NO_RESISTANCE, axis=0)
         return np.where(held, 1 / own, 0.0)
 
@@ -277,17 +281,20 @@ class Structure:
         Hub and rim turning together meet no resistance, so holding the hub gives the same answer. 0 where nothing
         resists: an all-radial wheel without tension.
         """
-        spread = self.even_torque().ravel()
-        if np.any(np.abs(self._loose_motions @ spread) > NO_RESISTANCE * np.linalg.norm(spread)):
+        spread = self.even_torque()
+        if self._pushes_loose(spread):
             return 0.0
-        return float(1 / (spread @ self.compliance @ spread))
+        return float(1 / np.sum(spread * self.displacements(spread)))
+
+    def _pushes_loose(self, loads: Array) -> bool:
+        """Whether loads (..., m, 6) push along a motion that nothing resists."""
+        along = np.reshape(loads, (-1, 6 * self.node_count)) @ self._loose_motions.T
+        return bool(np.any(np.abs(along) > NO_RESISTANCE * np.linalg.norm(loads)))
 
     @cached_property
     def buckling_factor(self) -> float:
         """Factor on all tensions together at which the rim buckles (linear); infinite without tension."""
-        return buckling_factor(self.elastic_stiffness, self.geometric_stiffness)
-
-    # Loads
+        return buckling_factor(self.elastic_stiffness.whole(), self.geometric_stiffness.whole())
 
     def load_at(self, node: int, lateral: float = 0.0, tangential: float = 0.0, radial: float = 0.0) -> Array:
         """A force on the rim's centroid at a node [N], + to the right, forward and outward: loads (m, 6)."""
@@ -318,12 +325,13 @@ class Structure:
             If nothing resists the loads (an all-radial wheel without tension has no wind-up stiffness), or the rim is
             buckled.
         """
-        flat = np.reshape(loads, (*np.shape(loads)[:-2], 6 * self.node_count))
-        if np.any(np.abs(flat @ self._loose_motions.T) > NO_RESISTANCE * np.linalg.norm(flat)):
+        if self._pushes_loose(loads):
             raise InputError(
-                "tensions", "found none, and this wheel resists such a load by its tension only; give the tensions"
+                "tensions", "found none, and this wheel resists such a load by its tension only; give them"
             )
-        return np.reshape(flat @ self.compliance, np.shape(loads))
+        columns = np.reshape(loads, (-1, self.node_count, 6)).transpose(1, 2, 0)
+        moved: Array = np.reshape(self.solve(columns).transpose(2, 0, 1), np.shape(loads))
+        return moved
 
     def tension_changes(self, loads: Array) -> Array:
         """Change of every spoke's tension under loads on the rim as in `displacements`: (..., m, 6) -> (..., n) [N]."""
@@ -338,8 +346,7 @@ class Structure:
     @cached_property
     def slack_loads(self) -> Array:
         """Inward radial load at each node that would slacken each spoke, (m, n) [N]; infinite where it tightens."""
-        inward = -self.compliance[RADIAL::6].reshape(self.node_count, self.node_count, 6)
-        loss = -self.stretched(inward)
+        loss = self.stretched(self._under_forces[..., RADIAL].transpose(2, 0, 1))
         loads: Array = np.divide(self.tensions, loss, out=np.full(loss.shape, np.inf), where=loss > 0)
         return loads
 
