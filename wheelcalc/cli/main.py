@@ -16,6 +16,8 @@ COMMANDS = {
     "measure": "what your readings give, each with its error; how to take one",
     "lengths": "how long the spokes are, and how sure that is",
     "order": "which spokes to buy, how many, and the chance that they fit",
+    "tension": "how tight each side is to be, what limits it, what riding takes away",
+    "check": "what this file is good for, what is missing, what to measure next",
     "tables": "the reference tables of the trade, with their sources",
 }
 UNUSABLE = 2

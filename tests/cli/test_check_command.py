@@ -1,0 +1,93 @@
+"""wheelcalc check: what a file is good for, what it lacks, what to read next."""
+
+import json
+
+import pytest
+from builds import as_toml, with_keys
+
+from wheelcalc import answers
+from wheelcalc.answers.check import JOB
+from wheelcalc.cli.main import COMMANDS, run
+from wheelcalc.files.needs import NEEDS
+
+
+def rows(tree):
+    return {row["command"]: row for row in answers.check(tree).as_json()["commands"]}
+
+
+def test_every_command_that_needs_keys_is_listed_in_the_order_of_the_job():
+    listed = [each.command for each in answers.check(with_keys()).commands]
+    assert set(listed) == set(NEEDS) <= set(COMMANDS)
+    places = [JOB.index(command) for command in listed if command in JOB]
+    assert places == sorted(places)
+
+
+def test_what_is_missing_is_named_and_the_most_wanted_is_next():
+    answer = answers.check(with_keys(rim__erd=None, rim__erd_to=None, lacing__crosses=None))
+    found = {each.command: each for each in answer.commands}
+    assert not found["lengths"].ready
+    assert found["lengths"].missing == ("rim.erd", "rim.erd_to", "lacing.crosses")
+    assert found["fit"].missing == ("frame.dropout_spacing",)
+    assert answer.next.key == "rim.erd"
+    assert "order" in answer.next.brings
+
+
+def test_a_complete_file_gets_the_reading_to_repeat():
+    answer = answers.check(with_keys(frame={"dropout_spacing": 131}, rim__erd="593.7 +- 0.9 mm"))
+    assert rows(with_keys())["lengths"] == {"command": "lengths", "ready": True, "missing": [], "problem": ""}
+    assert answer.next.key == "rim.erd"
+    assert "Most of the error comes from rim.erd" in answer.next.brings
+
+
+def test_readings_count_as_what_they_give():
+    tree = with_keys(rim__erd=None, rim__erd_to=None)
+    tree["readings"] = {"rim": {"two_spokes": {"length": 255, "gap": 84}}}
+    answer = answers.check(tree)
+    assert next(each for each in answer.commands if each.command == "lengths").ready
+    assert "rim.erd to spoke end 594.0" in answer.assumptions[0]
+
+
+def test_parts_that_do_not_belong_together_are_a_stop():
+    answer = answers.check(with_keys(hub__left__holes=18))
+    assert answer.stops
+    assert rows(with_keys(hub__left__holes=18))["order"]["ready"] is False
+    assert "hub.left.holes" in answer.findings[0].text
+
+
+def test_every_command_called_ready_runs(tmp_path, capsys):
+    path = tmp_path / "build.toml"
+    path.write_text(as_toml(with_keys(frame={"dropout_spacing": 131})))
+    for each in answers.check(path).commands:
+        if each.ready and each.command in ("lengths", "order", "tension", "fit", "salvage"):
+            assert run([each.command, str(path)]) in (0, 1), each.command
+            capsys.readouterr()
+
+
+def test_every_command_called_not_ready_refuses(tmp_path, capsys):
+    path = tmp_path / "build.toml"
+    path.write_text(as_toml(with_keys(rim__erd=None, rim__erd_to=None)))
+    for each in answers.check(path).commands:
+        if each.missing and each.command in ("measure", "lengths", "order", "tension"):
+            assert run([each.command, str(path)]) == 2, each.command
+            assert each.missing[0] in capsys.readouterr().err
+
+
+def test_text_and_json(tmp_path, capsys):
+    path = tmp_path / "build.toml"
+    path.write_text('title = "Just begun"\n')
+    assert run(["check", str(path)]) == 0
+    text = capsys.readouterr().out
+    assert max(map(len, text.splitlines())) <= 80
+    assert "Next: " in text
+    assert run(["check", str(path), "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["schema"] == "wheelcalc/check/1"
+    assert all(set(row) >= {"command", "ready", "missing"} for row in answer["commands"])
+
+
+@pytest.mark.parametrize("text", ["rim = 3", "", "[rim]\nerd = 600\n", "[rum]\nerd = 600\n"])
+def test_bad_files(text, tmp_path, capsys):
+    path = tmp_path / "build.toml"
+    path.write_text(text)
+    assert run(["check", str(path)]) == 2
+    assert capsys.readouterr().out == ""

@@ -1,0 +1,51 @@
+"""wheelcalc check."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from wheelcalc.cli import options
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, wrapped
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.check import CheckAnswer
+
+
+@click.command()
+@options.build_file
+@options.common
+def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:
+    """Tell what a build file is good for, what is missing, and what to measure next.
+
+    Example: wheelcalc check errand-rear.toml
+
+    With -o it writes .txt or .json.
+    """
+    from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    answer = answers.check(buildfile, overrides)
+    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force)
+
+
+def text(answer: CheckAnswer) -> str:
+    """Return the answer as one reads it."""
+    lines = heading(answer, "what this file is good for")
+    width = max(len(each.command) for each in answer.commands)
+    for each in answer.commands:
+        lacks = f"lacks {', '.join(each.missing)}" if each.missing else "see the stop below"
+        state = "ready" if each.ready else "not yet: " + lacks
+        lines += hanging(f"{each.command:{width}}  ", state)
+    return "\n".join([*lines, *_next(answer), *findings(answer), *assumptions(answer)])
+
+
+def _next(answer: CheckAnswer) -> list[str]:
+    if answer.next is None:
+        return []
+    return [
+        "",
+        *wrapped(
+            f"Next: {answer.next.key} ({answer.next.how}). {answer.next.brings[:1].upper()}{answer.next.brings[1:]}"
+        ),
+    ]
