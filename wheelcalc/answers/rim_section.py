@@ -7,9 +7,19 @@ from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import section
 from wheelcalc.tension.section import SectionEstimate
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import under
 
 SECTION = "rim.section"
+ROUNDED = {"mm2": 0, "mm4": -1, "N/mm2": -2}  # digits behind the point: what the estimate supports
+WORDS = {
+    "area": ("area", "mm2"),
+    "inertia_in_plane": ("inertia in the wheel's plane", "mm4"),
+    "inertia_out_of_plane": ("out of it", "mm4"),
+    "torsion_constant": ("torsion constant", "mm4"),
+    "youngs_modulus": ("Young's modulus", "N/mm2"),
+    "shear_modulus": ("shear modulus", "N/mm2"),
+}
 
 
 def missing(known: Dimensions) -> list[str]:
@@ -38,15 +48,16 @@ def section_of(known: Dimensions) -> SectionEstimate | None:
 def said(known: Dimensions, estimate: SectionEstimate) -> list[str]:
     """What was taken for the section, in words."""
     out = []
-    guessed = {name: sigma for name, sigma in estimate.sigmas.items() if sigma}
+    guessed = [
+        f"{words} {round(getattr(estimate.section, name), ROUNDED[unit]):.0f} {unit} "
+        f"(good to {NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0%})"
+        for name, (words, unit) in WORDS.items()
+        if estimate.sigmas[name]
+    ]
     if guessed:
-        listed = ", ".join(
-            f"{name.replace('_', ' ')} {getattr(estimate.section, name):.3g} (good to {200 * sigma:.0f} %)"
-            for name, sigma in guessed.items()
-        )
-        out.append(f"The rim's section is estimated from material, mass, width and depth: {listed}, 19 times in 20.")
+        out.append(f"The rim's section is estimated, 19 times in 20: {', '.join(guessed)}.")
     if f"{SECTION}.centroid_diameter" not in known:
         out.append(
-            "The middle of the rim's section is taken to lie on the circle of the spoke ends (centroid_diameter)."
+            f"The rim's centroid_diameter is taken as that of the spoke ends, {estimate.section.centroid_diameter:.1f} mm."
         )
     return out

@@ -24,6 +24,7 @@ GEOMETRY: Choices = (*RIM, *HUB)
 NEEDS: dict[str, Choices] = {
     "lengths": GEOMETRY,
     "order": GEOMETRY,
+    "tension": GEOMETRY,
     "measure": (("readings",),),
     "fit": (("frame.dropout_spacing",), ("hub.over_locknut",)),
 }

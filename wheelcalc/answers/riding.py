@@ -1,0 +1,173 @@
+"""What riding does to a build's spokes: the rider standing still, a knock, hard pedalling, hard braking."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import load
+from wheelcalc.tension.load import Standing
+from wheelcalc.tension.structure import Structure
+from wheelcalc.wheel.lacing import LEADING, TRAILING
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Floats, Wheel
+
+# C: the rear wheel carries a little more than half, rider seated.
+SHARE = {"rear": 0.55, "front": 0.45}
+# C: common crank; a setting, geometry.crank_length.
+CRANK = 170.0  # mm
+# C: height of the tyre over the bead seat where the tyre's width is unknown; as high as wide otherwise.
+TYRE = 30.0  # mm
+# P (J. Brandt, The Bicycle Wheel, quoted second hand): a tyre at 115 psi lowers the hoop force from 5700 to 5300 N.
+TYRE_TAKES = 1 - 5300 / 5700
+
+
+@dataclass(frozen=True, eq=False)
+class Turning:
+    """Hard pedalling or braking.
+
+    Parameters
+    ----------
+    what : "driving" or "braking"
+    torque : on the hub [N mm]
+    changes : of every spoke's tension [N]
+    """
+
+    what: str
+    torque: float
+    changes: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Riding:
+    """What riding takes from the spokes and gives them.
+
+    Parameters
+    ----------
+    weight : static load on this wheel [N]
+    share : of rider and bike on it
+    impact : times the static load, of a knock
+    slack_at : times the static load at which the first spoke goes slack
+    still, knock : the wheel under one and under `impact` static loads
+    turning : driving and braking, where the hub does either
+    assumptions : what was taken, in words
+    """
+
+    weight: float
+    share: float
+    impact: float
+    slack_at: float
+    still: Standing
+    knock: Standing
+    turning: Sequence[Turning]
+    assumptions: Sequence[str]
+
+    def as_json(self, wheel: Wheel) -> dict[str, Any]:
+        """Return the loads as plain values."""
+        return {
+            "wheel_load_N": self.weight,
+            "share": self.share,
+            "impact": self.impact,
+            "slack_at_times": self.slack_at,
+            "static": _standing_json(self.still, wheel),
+            "with_impact": _standing_json(self.knock, wheel),
+            **{each.what: {"torque_Nmm": each.torque, **by_direction(each, wheel)} for each in self.turning},
+        }
+
+
+def riding(known: Dimensions, structure: Structure) -> Riding | None:
+    """What riding does to the tensioned wheel; None where rider or bike are unknown."""
+    if missing(known):
+        return None
+    rider, bike = known.number("load.rider"), known.number("load.bike")
+    position = str(known.value("position", "rear"))
+    share = float(known.value("load.share", SHARE[position]))
+    impact = known.number("load.impact")
+    weight = load.weight_on(rider, bike, share)
+    node = load.weakest_node(structure)
+    turning, said = _turning(known, structure)
+    taken = (
+        [] if known.given("load.share") else [f"A {position} wheel carries {share:.0%} of rider and bike (load.share)."]
+    )
+    return Riding(
+        weight=weight,
+        share=share,
+        impact=impact,
+        slack_at=structure.slack_load.load / weight,
+        still=load.standing(structure, weight, node),
+        knock=load.standing(structure, impact * weight, node),
+        turning=turning,
+        assumptions=[*taken, *said],
+    )
+
+
+def missing(known: Dimensions) -> list[str]:
+    """Keys of the build file that the load still needs."""
+    return [key for key in ("load.rider", "load.bike") if key not in known]
+
+
+def carries_torque(known: Dimensions) -> list[str]:
+    """Sides that drive or brake."""
+    sides = {"right": known.value("hub.drive", "none") != "none", "left": brakes(known)}
+    return [side for side in SIDES if sides[side]]
+
+
+def brakes(known: Dimensions) -> bool:
+    """Whether the hub brakes: a brake inside, or a rotor."""
+    return bool(known.value("hub.brake", "none") != "none" or known.value("hub.rotor", False))
+
+
+def by_direction(turning: Turning, wheel: Wheel) -> dict[str, dict[str, float]]:
+    """Mean change of tension of each side's trailing and leading spokes [N]."""
+    out: dict[str, dict[str, float]] = {}
+    for side in SIDES:
+        ways = {"trailing_N": TRAILING, "leading_N": LEADING}
+        masks = {name: wheel.lacing.on(side) & (wheel.lacing.lean == lean) for name, lean in ways.items()}
+        out[side] = {name: float(turning.changes[mask].mean()) for name, mask in masks.items() if mask.any()}
+    return out
+
+
+def _turning(known: Dimensions, structure: Structure) -> tuple[list[Turning], list[str]]:
+    found, said = [], []
+    rider, bike = known.number("load.rider"), known.number("load.bike")
+    if known.value("hub.drive", "none") != "none":
+        crank = float(known.value("geometry.crank_length", CRANK))
+        gear = known.number("limits.lowest_gear")
+        torque = load.pedal_torque(rider, crank, gear)
+        found.append(Turning("driving", torque, load.turning(structure, torque)))
+        said.append(
+            f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
+        )
+    if brakes(known):
+        share = known.number("limits.braking_share")
+        radius = wheel_radius(known)
+        torque = load.braking_torque(rider, bike, share, radius)
+        found.append(Turning("braking", torque, load.turning(structure, -torque)))
+        said.append(
+            f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
+        )
+    return found, said
+
+
+def wheel_radius(known: Dimensions) -> float:
+    """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
+    given = known.value(f"geometry.wheel_diameter.{known.value('position', 'rear')}")
+    if given is not None:
+        return float(given) / 2
+    bead_seat = known.value("rim.bead_seat_diameter", known.number("rim.erd"))
+    return float(bead_seat) / 2 + float(known.value("clearance.tyre_width", TYRE))
+
+
+def _standing_json(standing: Standing, wheel: Wheel) -> dict[str, Any]:
+    return {
+        "load_N": standing.load,
+        "at_rim_hole": standing.node + 1,
+        "rim_hole": int(wheel.lacing.rim_hole[standing.weakest]),
+        "tension_N": float(standing.tensions[standing.weakest]),
+        "lost_N": standing.lost,
+        "slack_rim_holes": wheel.lacing.rim_hole[np.asarray(standing.tensions <= 0)].tolist(),
+    }

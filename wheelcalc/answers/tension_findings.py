@@ -1,0 +1,235 @@
+"""What `tension` has to say besides its numbers: targets that cannot be, sides too slack, spokes that riding slackens."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from wheelcalc.answers import riding as ride
+from wheelcalc.answers import rim_section
+from wheelcalc.answers.target import breaking_force
+from wheelcalc.tension import remedies, targets
+from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.parts import SIDES, opposite
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.tension import TensionAnswer
+
+UNEVEN = 0.01  # of the side's tension: below it nobody could build the difference
+
+
+def found(answer: TensionAnswer) -> list[Finding]:
+    """All findings of the answer, in the order found."""
+    return [
+        *_no_target(answer),
+        *_over_limit(answer),
+        *_slack_side(answer),
+        *_pattern(answer),
+        *_riding(answer),
+        *_turning(answer),
+        *_windup(answer),
+        *_buckling_decides(answer),
+        *_missing(answer),
+    ]
+
+
+def _no_target(answer: TensionAnswer) -> Iterator[Finding]:
+    if not any(each.name.startswith("rim") for each in answer.target.limits):
+        yield Finding(
+            "stop",
+            "rim-limit-unknown",
+            "The tension that this carbon rim bears is unknown, and no usual figure stands in for it.",
+            "Ask the rim's maker and write rim.tension_limit into the file.",
+        )
+    if answer.ratio is None:
+        pull = targets.sideways_pull(answer.wheel)
+        side = min(SIDES, key=lambda each: pull[each])
+        yield Finding(
+            "stop",
+            "no-sideways-pull",
+            f"The {side} flange does not pull the rim to the {side}: no tensions keep the rim in its plane.",
+            f"The {side} flange must sit outward of the rim's holes; check hub.{side}, rim.hole_offset and the spacers.",
+        )
+
+
+def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
+    """A given target is never clipped."""
+    if not answer.known.given("tension.target") or answer.ratio is None or not answer.target.limits:
+        return
+    share = targets.by_side(answer.wheel, 1.0)
+    given = answer.known.number("tension.target")
+    least = answer.target.limits[0]
+    most = targets.on_tighter(least, share)
+    if given > most * (1 + 1e-9):
+        yield Finding(
+            "stop",
+            "target-over-limit",
+            f"tension.target is {given:.0f} N on the {answer.tighter}, {given - most:.0f} N over the limit of {most:.0f} N "
+            f"({least.reason}).",
+            f"Lower tension.target to {most:.0f} N or less, or take it out of the file.",
+        )
+    yield from _breaks(answer)
+    buckling = next((each for each in answer.target.limits if each.name == "buckling"), None)
+    if buckling is not None:
+        tension = buckling.value / answer.known.number("limits.buckling_share")
+        if given >= tension:
+            yield Finding(
+                "stop",
+                "above-buckling",
+                f"tension.target is {given:.0f} N; at {tension:.0f} N on the {answer.tighter} side this rim buckles, it folds sideways.",
+                "Stay well below, or take a stiffer rim.",
+            )
+
+
+def _breaks(answer: TensionAnswer) -> Iterator[Finding]:
+    for side in SIDES:
+        strength = breaking_force(answer.known, answer.wheel, side)
+        if answer.target.tension[side] >= strength:
+            yield Finding(
+                "stop",
+                "above-wire-strength",
+                f"The target of {answer.target.tension[side]:.0f} N breaks the spokes on the {side}: wire "
+                f"{answer.wheel.wire(side)} bears {strength:.0f} N.",
+                "Lower tension.target.",
+            )
+
+
+def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
+    if answer.sides["left"].target is None:
+        return
+    known, slack = answer.known, opposite(answer.tighter)
+    stop, caution = known.number("tension.floor_stop"), known.number("tension.floor_caution")
+    at_limit = remedies.slack_at_limit(answer.wheel, answer.target.limits)
+    now = min(answer.target.tension.values())
+    if at_limit < stop:
+        yield Finding(
+            "stop",
+            "slack-side-under-floor",
+            f"The {slack} side gets only {at_limit:.0f} N even with the tighter side at its limit, {stop - at_limit:.0f} N under the "
+            f"floor of {stop:.0f} N (tension.floor_stop): its spokes go slack in riding, loosen and break.",
+            _first_remedy(answer, "Do not build it so."),
+        )
+    elif now < caution:
+        floor = stop if now < stop else caution
+        name = "tension.floor_stop" if now < stop else "tension.floor_caution"
+        room = "" if at_limit < now + 1 else f" With the tighter side at its limit it would get {at_limit:.0f} N."
+        yield Finding(
+            "caution",
+            "slack-side-low",
+            f"The {slack} side gets {now:.0f} N, under {floor:.0f} N ({name}; common practice, contested).{room}",
+            _first_remedy(answer, "Lock its threads and check it after the first rides."),
+        )
+
+
+def _first_remedy(answer: TensionAnswer, otherwise: str) -> str:
+    best = next((each for each in answer.remedies if each.gain > 0), None)
+    return f"{otherwise} {best.text[:-1]}: {best.slack:.0f} N." if best else otherwise
+
+
+def _pattern(answer: TensionAnswer) -> Iterator[Finding]:
+    aimed = answer.sides["left"].target is not None
+    if aimed and answer.rest is None:
+        yield Finding(
+            "stop",
+            "cannot-balance",
+            "No tensions near these targets hold the rim in its place: some spokes would have to push.",
+            "Check lacing: every spoke needs others that pull against it.",
+        )
+    if answer.rest is None:
+        return
+    for side in SIDES:
+        tensions = answer.rest.tensions[answer.wheel.lacing.on(side)]
+        if np.ptp(tensions) > UNEVEN * tensions.mean():
+            yield Finding(
+                "note",
+                "pattern-uneven",
+                f"This pattern itself is balanced only with unequal tensions on the {side}: {tensions.min():.0f} to "
+                f"{tensions.max():.0f} N.",
+                "Go by the spokes' own figures (-o FILE.csv lists them).",
+            )
+
+
+def _riding(answer: TensionAnswer) -> Iterator[Finding]:
+    riding = answer.riding
+    if riding is None:
+        return
+    hole = int(answer.wheel.lacing.rim_hole[riding.still.weakest])
+    weight = f"the static load of {riding.weight:.0f} N"
+    least = answer.known.number("limits.slack_load_caution")
+    if riding.slack_at < 1:
+        yield Finding(
+            "stop",
+            "slack-standing-still",
+            f"Already {weight} slackens a bottom spoke (rim hole {hole}): it goes slack at {riding.slack_at * riding.weight:.0f} N.",
+            "More tension, more spokes, a stiffer rim or less load.",
+        )
+    elif riding.slack_at < least:
+        yield Finding(
+            "caution",
+            "slack-near",
+            f"A bottom spoke (rim hole {hole}) goes slack at {riding.slack_at:.1f} times {weight}, under {least:g} times "
+            "(limits.slack_load_caution).",
+            "More tension, more spokes or a stiffer rim; on rough roads it loosens.",
+        )
+
+
+def _turning(answer: TensionAnswer) -> Iterator[Finding]:
+    if answer.riding is None or answer.rest is None:
+        return
+    for each in answer.riding.turning:
+        left = answer.rest.tensions + each.changes
+        if left.min() < 0:
+            hole = int(answer.wheel.lacing.rim_hole[int(np.argmin(left))])
+            doing = "pedalling" if each.what == "driving" else "braking"
+            yield Finding(
+                "caution",
+                f"{each.what}-slackens",
+                f"Hard {doing} ({each.torque / 1000:.0f} N m on the hub) slackens spokes, first at rim hole {hole}.",
+                "More crosses or more spokes share the torque.",
+            )
+
+
+def _windup(answer: TensionAnswer) -> Iterator[Finding]:
+    if answer.figures is None or answer.wheel.lacing.lean.any() or answer.figures.windup_stiffness is None:
+        return
+    turn = np.degrees(100_000 / answer.figures.windup_stiffness)
+    yield Finding(
+        "note",
+        "windup-by-tension-only",
+        f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees.",
+        "Right for a wheel that neither drives nor brakes at the hub.",
+    )
+
+
+def _buckling_decides(answer: TensionAnswer) -> Iterator[Finding]:
+    limits = answer.target.limits
+    if not answer.target.known or answer.known.given("tension.target") or not limits or limits[0].name != "buckling":
+        return
+    yield Finding(
+        "note",
+        "buckling-decides",
+        f"The rim's stiffness decides the target ({answer.target.tension[answer.tighter]:.0f} N on the {answer.tighter}); `lengths` and "
+        "`order` do not solve the structure and count the stretch at the next limit.",
+        f'To have them agree write target = "{answer.target.tension[answer.tighter]:.0f} N" below [tension].',
+    )
+
+
+def _missing(answer: TensionAnswer) -> Iterator[Finding]:
+    lacking = rim_section.missing(answer.known)
+    if lacking:
+        yield Finding(
+            "note",
+            "section-unknown",
+            "The wheel's stiffness, its buckling and what the rider's weight takes are not computed: the rim's section is unknown.",
+            f"Missing: {', '.join(lacking)}.",
+        )
+    lacking = ride.missing(answer.known)
+    if lacking and answer.figures is not None:
+        yield Finding(
+            "note",
+            "load-unknown",
+            "How near the bottom spokes come to slack under the rider is not computed.",
+            f'Missing: {", ".join(lacking)} (with their unit, such as "85 kg").',
+        )

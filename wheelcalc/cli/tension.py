@@ -1,0 +1,223 @@
+"""wheelcalc tension."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import click
+
+from wheelcalc.cli import options
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, signed, table, to_csv, wrapped
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.riding import Riding
+    from wheelcalc.answers.tension import SideTension, TensionAnswer
+
+EXACT_DIGITS = 4  # of a figure whose section is exact
+
+
+@click.command()
+@options.build_file
+@options.common
+@options.working
+@click.option(
+    "--structure", is_flag=True, help="Also print stiffness, buckling and slack load, as sure as the rim's section."
+)
+def command(
+    buildfile: str,
+    overrides: tuple[str, ...],
+    as_json: bool,
+    output: str | None,
+    force: bool,
+    working: bool,
+    structure: bool,
+) -> int:
+    """Tell how tight each side is to be, what limits it, and what riding takes away.
+
+    Example: wheelcalc tension errand-rear.toml --structure
+
+    With -o it writes .txt, .json, .csv (every spoke) or .svg (tension from valve
+    to valve, unloaded and with the rider on).
+    """
+    from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    answer = answers.tension(buildfile, overrides, with_sigmas=structure)
+    more = {".csv": lambda: to_csv(answer.spoke_rows()), ".svg": lambda: picture(answer)}
+    return emit(
+        answer,
+        lambda: text(answer, working=working, structure=structure),
+        as_json=as_json,
+        output=output,
+        force=force,
+        more=more,
+    )
+
+
+def picture(answer: TensionAnswer) -> str:
+    """Return the tensions as a strip from valve to valve."""
+    from wheelcalc.paper.tension_strip import tension_strip  # noqa: PLC0415 - as in `command`
+
+    return tension_strip(answer).svg
+
+
+def text(answer: TensionAnswer, *, working: bool = False, structure: bool = False) -> str:
+    """Return the answer as one reads it."""
+    lines = [*heading(answer, "how tight"), *sides(answer), *limits(answer), *remedies(answer), *by_hand(answer)]
+    lines += riding(answer)
+    if structure:
+        lines += figures(answer)
+    if working:
+        lines += ["", *(line for each in answer.working() for line in hanging("", each))]
+    return "\n".join([*lines, *findings(answer), *assumptions(answer)])
+
+
+def sides(answer: TensionAnswer) -> list[str]:
+    """Return the table of both sides, the tighter one first, and how they go together."""
+    order = sorted(answer.sides, key=lambda side: side != answer.tighter)
+    rows = [row for name in order if (row := _side(name, answer.sides[name]))]
+    if not rows:
+        return ["No target: see below."]
+    headers = ["side", "spokes", "target N", "kgf", "low N", "high N", "Hz", "note", "Hz low-high"]
+    return [*table(rows, headers, "lrrrrrrlr"), "", *wrapped(_together(answer))]
+
+
+def _side(name: str, side: SideTension) -> list[str]:
+    from wheelcalc.answers.tension import in_kgf  # noqa: PLC0415 - as in `command`
+
+    numbers = (side.target, side.low, side.high, side.pitch, side.low_pitch, side.high_pitch)
+    if any(number is None for number in numbers):
+        return []
+    target, low, high, pitch, low_pitch, high_pitch = (number or 0.0 for number in numbers)
+    pitches = f"{low_pitch:.0f}-{high_pitch:.0f}"
+    row = [name, str(side.count), f"{target:.0f}", f"{in_kgf(target):.0f}", f"{low:.0f}", f"{high:.0f}"]
+    return [*row, f"{pitch:.0f}", side.note or "", pitches]
+
+
+def _together(answer: TensionAnswer) -> str:
+    share = answer.slack_share
+    if share is None:
+        return ""
+    if share > 0.995:
+        return "Both sides carry the same."
+    return (
+        f"The {answer.tighter} is the tighter side; the {answer.slacker} carries {share:.0%} of it. That is what keeps the rim in "
+        "the middle: tighten only until the rim is centred, the slacker side comes out by itself."
+    )
+
+
+def limits(answer: TensionAnswer) -> list[str]:
+    """Return what limits the tension, in the order in which it is reached."""
+    if not answer.target.limits:
+        return []
+    from wheelcalc.answers.tension import in_kgf  # noqa: PLC0415 - as in `command`
+
+    out = ["", "What limits it; what is reached first decides:"]
+    for each in answer.target.limits:
+        where = "both sides" if each.side == "both" else each.side
+        out += hanging("- ", f"{each.value:.0f} N ({in_kgf(each.value):.0f} kgf), {where}: {each.reason}")
+    return out
+
+
+def remedies(answer: TensionAnswer) -> list[str]:
+    """Return what would raise the slack side, most first."""
+    if not answer.remedies:
+        return []
+    out = ["", *wrapped(f"What would raise the {answer.slacker} side, with the tighter one at its limit, most first:")]
+    for each in answer.remedies:
+        gain = f" {each.slack:.0f} N, {signed(each.gain, 0)} N." if each.gain else ""
+        out += hanging("- ", each.text + gain)
+    return out
+
+
+def by_hand(answer: TensionAnswer) -> list[str]:
+    """Return how to get there, and how far the ear can be trusted."""
+    tighter = answer.sides[answer.tighter]
+    if tighter.target is None:
+        return []
+    return [
+        "",
+        "How to get there:",
+        *hanging(
+            "- ",
+            "Tighten = clockwise seen from the tyre. Go round in half turns, later quarters, every nipple alike, and true in "
+            "between; stop when the tighter side's mean is there. Low and high are for any single spoke.",
+        ),
+        *hanging("- ", answer.ear),
+        *(hanging("- ", answer.pair) if answer.pair else []),
+        *hanging(
+            "- ",
+            "The rim's and the hub's makers' figures go before these. Never tighten past the rim's limit, and wear eye "
+            "protection: a spoke or nipple can break and fly.",
+        ),
+    ]
+
+
+def riding(answer: TensionAnswer) -> list[str]:
+    """Return what the rider takes from the bottom spokes, and what driving and braking do."""
+    loads = answer.riding
+    if loads is None:
+        return []
+    rows = []
+    for what, each in (("standing still", loads.still), (f"{loads.impact:g} times that", loads.knock)):
+        left = each.tensions[each.weakest]
+        hole = answer.wheel.lacing.rim_hole[each.weakest]
+        left_text = f"{left:.0f}" if left > 0 else "slack"
+        rows.append([what, f"{each.load:.0f}", f"{each.lost:.0f}", left_text, str(hole)])
+    headers = ["rider on", "wheel load N", "bottom spoke loses N", "keeps N", "rim hole"]
+    return [
+        "",
+        "What riding does:",
+        "",
+        *table(rows, headers, "lrrrr"),
+        "",
+        *wrapped(f"The first spoke goes slack at {loads.slack_at:.1f} times the static load."),
+        *(line for each in _turning(answer, loads) for line in wrapped(each)),
+    ]
+
+
+def _turning(answer: TensionAnswer, loads: Riding) -> list[str]:
+    from wheelcalc.answers.riding import by_direction  # noqa: PLC0415 - as in `command`
+
+    out = []
+    for each in loads.turning:
+        words = "Hard pedalling" if each.what == "driving" else "Hard braking"
+        parts = [
+            f"{side} {way.removesuffix('_N')} {signed(change, 0)} N"
+            for side, ways in by_direction(each, answer.wheel).items()
+            for way, change in ways.items()
+        ]
+        out.append(f"{words} ({each.torque / 1000:.0f} N m on the hub): {', '.join(parts) or 'no crossed spokes'}.")
+    return out
+
+
+def figures(answer: TensionAnswer) -> list[str]:
+    """Return the structure's own figures in the digits that the section supports."""
+    found = answer.figures
+    if found is None:
+        return []
+    rows = [
+        ["radial stiffness, rim hole 1", *_sure(found.radial_stiffness, answer.within("radial_stiffness")), "N/mm"],
+        ["lateral stiffness, rim hole 1", *_sure(found.lateral_stiffness, answer.within("lateral_stiffness")), "N/mm"],
+        ["wind-up of hub in rim", *_sure(answer.windup_Nm_per_degree, answer.windup_within), "N m/degree"],
+        ["tension that buckles the rim", *_sure(found.buckling_tension, answer.within("buckling_tension")), "N"],
+        ["load that slackens a spoke", *_sure(found.slack_load, answer.within("slack_load")), "N"],
+        ["rim shrinks in radius", *_sure(found.rim_shrink, answer.within("rim_shrink")), "mm"],
+    ]
+    note = (
+        "At the target tensions, loads on the rim, hub held, no tyre. +-: what the guessed section leaves open, 19 times in 20. "
+        f"Buckling: mean of the {answer.tighter} side."
+    )
+    slack = f" First slack: the spoke in rim hole {found.slack_spoke}." if found.slack_spoke else ""
+    return ["", "The wheel as a structure:", "", *table(rows, ["", "", "+-", ""], "lrrl"), "", *wrapped(note + slack)]
+
+
+def _sure(value: float | None, within: float | None) -> tuple[str, str]:
+    """Return a figure to the digit in which it is sure, and that error to one digit."""
+    if value is None:
+        return "-", ""
+    if not within:
+        return f"{value:.{EXACT_DIGITS}g}", "exact"
+    place = math.floor(math.log10(within))
+    digits = max(0, -place)
+    return f"{round(value, -place):.{digits}f}", f"{round(within, -place):.{digits}f}"
