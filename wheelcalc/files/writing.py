@@ -1,0 +1,230 @@
+"""Writing into a build file: a key goes in, everything that stands there stays, comments too."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import tempfile
+import textwrap
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from wheelcalc.files.buildfile import write_key
+from wheelcalc.wheel.errors import InputError
+
+# Sections under which a key is written; the rest of a deeper key is written with its dots.
+SECTIONS = (
+    *("measuring", "rim", "rim.section", "hub", "hub.left", "hub.right", "lacing", "spokes", "nipple", "stock"),
+    *("frame", "crank", "cogs", "spacers", "load", "tension", "clearance", "truing", "pluck", "geometry"),
+    *("readings", "readings.rim", "readings.hub", "readings.hub.left", "readings.hub.right"),
+    *("readings.crank", "readings.cogs", "old_wheel", "fitted", "old_rim"),
+)
+WIDTH = 110  # of a line with its comment
+COLUMN = 32  # where the comments stand
+
+_HEADER = re.compile(r"^\s*\[(?P<name>[A-Za-z0-9_.\- ]+)\]\s*(#.*)?$")
+_ANY_HEADER = re.compile(r"^\s*\[\[?[A-Za-z0-9_.\"' -]+\]?\]\s*(#.*)?$")
+
+
+def insert(text: str, key: str, value: Any, comment: str = "") -> str:
+    """Return a build file's text with one more key in it, in the section where it belongs.
+
+    Parameters
+    ----------
+    text : TOML
+    key : dotted, not yet in the text
+    value : number, text, flag, list, or mapping; or a `Literal` that is written as it stands
+    comment : one sentence, written behind the key or above it
+
+    Raises
+    ------
+    InputError
+        If no place can be found without changing what stands there.
+    """
+    wanted = _with(tomllib.loads(text), key.split("."), _plain(value))
+    for candidate in _candidates(text, key, value, comment):
+        try:
+            if tomllib.loads(candidate) == wanted:
+                return candidate
+        except tomllib.TOMLDecodeError:
+            continue
+    raise InputError(
+        key, f"cannot be put in without changing what stands there; write it yourself: {_line(key, value)}"
+    )
+
+
+class Literal(str):
+    """A number as the user typed it ("602.40"), to be written without quotes."""
+
+    __slots__ = ()
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_plain(each) for each in value]
+    if isinstance(value, dict):
+        return {name: _plain(each) for name, each in value.items()}
+    return tomllib.loads(f"value = {value}")["value"] if isinstance(value, Literal) else value
+
+
+def _line(name: str, value: Any) -> str:
+    return f"{name} = {_toml(value)}"
+
+
+def _toml(value: Any) -> str:
+    if isinstance(value, Literal):
+        return str(value)
+    if isinstance(value, list):
+        return "[" + ", ".join(_toml(each) for each in value) + "]"
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{_name(name)} = {_toml(each)}" for name, each in value.items()) + " }"
+    return write_key("value", value).removeprefix("value = ")
+
+
+def _name(name: str) -> str:
+    return name if re.fullmatch(r"[A-Za-z_][A-Za-z0-9_-]*", name) else f'"{name}"'
+
+
+def _with(tree: dict[str, Any], path: list[str], value: Any) -> dict[str, Any]:
+    """Return a tree with one more value; refuse where one stands there."""
+    name, *rest = path
+    below = tree.get(name, {})
+    if (not rest and name in tree) or not isinstance(below, dict):
+        raise InputError(".".join(path), "stands in the file already; change it there")
+    return {**tree, name: _with(below, rest, value) if rest else value}
+
+
+def _candidates(text: str, key: str, value: Any, comment: str) -> Iterator[str]:
+    """Return texts with the key put in, best place first; not all of them are right."""
+    end = "\r\n" if "\r\n" in text else "\n"
+    lines = text.splitlines()
+    for number, written in _places(lines, key, value, comment):
+        yield end.join([*lines[:number], *written, *lines[number:]]) + end
+    for number, line in _inline(lines, key, value):
+        yield end.join([*lines[:number], line, *lines[number + 1 :]]) + end
+
+
+def _places(lines: list[str], key: str, value: Any, comment: str) -> Iterator[tuple[int, list[str]]]:
+    home = _home(key)
+    if home:
+        deep = home.count(".") + 1
+        yield from _in_section(lines, key, value, comment, range(key.count("."), deep - 1, -1))
+        written = [f"[{home}]", *commented(_line(key.removeprefix(home + "."), value), comment)]
+        yield _apart(lines, _after_kin(lines, home), written)
+        yield len(lines), ["", *written]
+        yield from _in_section(lines, key, value, comment, range(deep - 1, 0, -1))
+    written = commented(_line(key, value), comment)
+    if (end := _end_of_block(lines, -1)) > 0:
+        yield end, written
+    yield _apart(lines, _first_header(lines), written)
+
+
+def _apart(lines: list[str], number: int, written: list[str]) -> tuple[int, list[str]]:
+    """Return a place with an empty line above and below it."""
+    above = [""] if number and lines[number - 1].strip() else []
+    below = [""] if number < len(lines) and lines[number].strip() else []
+    return number, [*above, *written, *below]
+
+
+def _in_section(lines: list[str], key: str, value: Any, comment: str, depths: range) -> Iterator[tuple[int, list[str]]]:
+    """Places below the headers that stand there already: at the end of the section, else right behind its header."""
+    parts = key.split(".")
+    for depth in depths:
+        for start in _headers(lines, ".".join(parts[:depth])):
+            written = commented(_line(".".join(parts[depth:]), value), comment)
+            yield _end_of_block(lines, start), written
+            yield start + 1, written
+
+
+def _home(key: str) -> str:
+    """Return the longest section that a key is written under, empty for a key of the top."""
+    return max((name for name in SECTIONS if key.startswith(name + ".")), key=len, default="")
+
+
+def _headers(lines: list[str], name: str) -> list[int]:
+    found = [(number, _HEADER.match(line)) for number, line in enumerate(lines)]
+    return [number for number, match in found if match and match["name"].replace(" ", "") == name]
+
+
+def _end_of_block(lines: list[str], start: int) -> int:
+    """Line after the last key of the section whose header is at `start` (-1: the keys of the top)."""
+    last = start
+    for number in range(start + 1, len(lines)):
+        if _ANY_HEADER.match(lines[number]):
+            break
+        if lines[number].strip() and not lines[number].lstrip().startswith("#"):
+            last = number
+    return last + 1
+
+
+def _first_header(lines: list[str]) -> int:
+    """Line before the first header and the comment that belongs to it; the end where there is none."""
+    number = next((n for n, line in enumerate(lines) if _ANY_HEADER.match(line)), len(lines))
+    while 0 < number < len(lines) and lines[number - 1].startswith("#"):
+        number -= 1
+    return number
+
+
+def _after_kin(lines: list[str], home: str) -> int:
+    """Line after the last section of the same family ([rim.section] goes behind [rim]); else the end."""
+    root = home.split(".", maxsplit=1)[0]
+    names = [(n, match["name"].strip()) for n, line in enumerate(lines) if (match := _HEADER.match(line))]
+    kin = [number for number, name in names if name == root or name.startswith(root + ".")]
+    return _end_of_block(lines, kin[-1]) if kin else len(lines)
+
+
+def _inline(lines: list[str], key: str, value: Any) -> Iterator[tuple[int, str]]:
+    """Return lines such as `left = { holes = 18 }` with the key put in before their end."""
+    parts = key.split(".")
+    for depth in range(len(parts) - 1, 0, -1):
+        pattern = re.compile(
+            rf"^(?P<head>\s*(?:[\w.]+\.)?{re.escape(parts[depth - 1])}\s*=\s*\{{.*?)\s*\}}(?P<tail>[^}}]*)$"
+        )
+        for number, line in enumerate(lines):
+            match = pattern.match(line)
+            if match:
+                comma = "" if match["head"].endswith("{") else ","
+                yield number, f"{match['head']}{comma} {_line('.'.join(parts[depth:]), value)} }}{match['tail']}"
+
+
+def commented(line: str, comment: str) -> list[str]:
+    """Return a line with its comment behind it, or above it where that would be too long."""
+    if not comment:
+        return [line]
+    beside = f"{line.ljust(COLUMN - 1)} # {comment}"
+    if len(beside) <= WIDTH:
+        return [beside]
+    return [*textwrap.wrap(comment, WIDTH, initial_indent="# ", subsequent_indent="# "), line]
+
+
+def write_whole(path: Path, text: str) -> None:
+    """Write a text file whole or not at all: beside it first, then moved into its place.
+
+    A link stays a link (the file that it points at is replaced), and a file keeps its rights.
+
+    Raises
+    ------
+    OSError
+        If the file cannot be written.
+    """
+    target = path.resolve()
+    handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        os.chmod(temporary, target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
+        os.replace(temporary, target)
+    finally:
+        with contextlib.suppress(FileNotFoundError):
+            os.unlink(temporary)
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
