@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import contextlib
-import os
 import sys
-import tempfile
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
@@ -99,40 +96,21 @@ def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
 
 
 def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> None:
-    """Write one file whole or not at all: beside it first, then moved into its place."""
+    """Write one file whole or not at all."""
+    from wheelcalc.files.writing import write_whole  # noqa: PLC0415 - only where a file is written
+
     path = Path(output)
     writer = writers.get(path.suffix.lower())
     if writer is None:
         raise InputError("-o", f'found "{output}"; the suffix says what to write: {", ".join(writers)}')
     if path.exists() and not force:
         raise InputError("-o", f'"{output}" exists; add --force to write over it')
-    text = writer() + "\n"
-    # A link stays a link: the file that it points at is replaced.
-    target = path.resolve()
+    if path.is_dir():
+        raise InputError("-o", f'"{output}" is a folder; name a file')
     try:
-        handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
+        write_whole(path, writer() + "\n")
     except OSError as error:
         raise _unwritable(output, error) from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(temporary, target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
-        if target.is_dir():
-            raise InputError("-o", f'"{output}" is a folder; name a file')
-        os.replace(temporary, target)
-    except OSError as error:
-        raise _unwritable(output, error) from None
-    finally:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(temporary)
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
 
 
 def _unwritable(output: str, error: OSError) -> InputError:
