@@ -4,9 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import lacing as patterns
 from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.joining import Counts
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES, Flange, Hub, Nipple, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel
@@ -26,7 +30,7 @@ def rim(known: Dimensions) -> Rim:
             erd=erd_to_spoke_end(known),
             hole_offset=float(known.value("rim.hole_offset", 0.0)),
             hole_stagger=float(known.value("rim.hole_stagger", 0.0)),
-            first_hole=str(known.value("rim.first_hole", "right")),
+            first_hole=first_hole(known),
         )
 
 
@@ -130,26 +134,85 @@ def lacing(known: Dimensions) -> Lacing:
         If the counts do not allow it; the message names what would.
     """
     pattern = str(known.value("lacing.pattern", "crossed"))
-    common: dict[str, Any] = {
-        "first_hole": str(known.value("rim.first_hole", "right")),
-        "phase": str(known.value("hub.phase", "staggered")),
-        "heads_in": {side: str(known.value(f"lacing.heads_in.{side}", "leading")) for side in SIDES},
-    }
-    holes = int(known.number("rim.holes"))
-    _check_flanges(known, holes)
+    counts = Counts(
+        rim=int(known.number("rim.holes")),
+        left=int(known.number("hub.left.holes")),
+        right=int(known.number("hub.right.holes")),
+        first_hole=first_hole(known),
+        phase=str(known.value("hub.phase", "staggered")),
+    )
+    heads_in = {side: str(known.value(f"lacing.heads_in.{side}", "leading")) for side in SIDES}
+    if pattern == "listed":
+        with under("lacing"):
+            return patterns.listed(counts, known.needed("lacing.spokes"), _serves_right(known, counts))
+    _check_counts(counts, pattern)
     with under("lacing"):
         if pattern == "radial":
-            return patterns.radial(holes, **common)
+            return patterns.radial(counts.rim, counts.first_hole, counts.phase, heads_in)
         crosses = {side: int(known.needed(f"lacing.crosses.{side}")) for side in SIDES}
-        return patterns.crossed(holes, crosses, **common)
+        if pattern == "uneven counts":
+            return patterns.uneven_counts(counts, crosses, heads_in)
+        if pattern == "two to one":
+            return patterns.two_to_one(counts.rim, crosses, _sides(known), counts.phase, heads_in)
+        lace = patterns.crows_foot if pattern == "crow's foot" else patterns.crossed
+        return lace(counts.rim, crosses, counts.first_hole, counts.phase, heads_in)
 
 
-def _check_flanges(known: Dimensions, holes: int) -> None:
+def first_hole(known: Dimensions) -> str:
+    """Side of the flange that rim hole 1 serves: as stated, or as the way the rim is drilled has it."""
+    stated = str(known.value("rim.first_hole", "right"))
+    sides = _sides(known)
+    if not sides:
+        return stated
+    drilled_so = "left" if sides.startswith("L") else "right"
+    if known.given("rim.first_hole") and stated != drilled_so:
+        text = f'found "{stated}", but lacing.sides is "{sides}", so rim hole 1 serves the {drilled_so}'
+        raise InputError("rim.first_hole", f"{text}; leave out rim.first_hole or turn lacing.sides")
+    return drilled_so
+
+
+def _sides(known: Dimensions) -> str:
+    """How the rim is drilled where it does not serve the flanges by turns, such as "RLR"; empty where it does."""
+    if known.value("lacing.pattern") not in ("two to one", "listed"):
+        return ""
+    if "lacing.sides" in known:
+        return str(known.value("lacing.sides"))
+    left, right = (known.value(f"hub.{side}.holes", 0) for side in SIDES)
+    if max(left, right) != 2 * min(left, right):
+        return ""
+    return "RLR" if right > left else "LRL"
+
+
+def _serves_right(known: Dimensions, counts: Counts) -> NDArray[np.bool_] | None:
+    """Which flange each rim hole serves, where counts or lacing.sides tell."""
+    sides = _sides(known)
+    if sides and ("lacing.sides" in known or counts.rim == counts.left + counts.right):
+        return patterns.drilled(sides, counts.rim)
+    return patterns.side_mask(counts.rim, counts.first_hole) if counts.left == counts.right else None
+
+
+def _check_counts(counts: Counts, pattern: str) -> None:
+    """Refuse counts that do not go with the pattern, and name those that would."""
+    if pattern == "uneven counts":
+        return
+    found = f"the rim has {counts.rim} holes, the flanges {counts.left} left and {counts.right} right"
+    would = f"lacing.pattern = {patterns.would_work(counts.rim, counts.left, counts.right)} would work"
+    if pattern == "two to one":
+        most, least = max(counts.left, counts.right), min(counts.left, counts.right)
+        if most != 2 * least or most + least != counts.rim:
+            text = (
+                f'"two to one" wants twice as many holes on one flange and as many in the rim as on both, but {found}'
+            )
+            raise InputError("lacing.pattern", f"{text}; {would}")
+        return
+    if counts.rim % 2:
+        raise InputError(
+            "rim.holes", f'found {counts.rim}; "{pattern}" wants an even count, half for each flange; {would}'
+        )
     for side in SIDES:
-        found = int(known.number(f"hub.{side}.holes"))
-        if 2 * found != holes:
-            text = f"found {found}, but the rim has {holes} holes and this pattern wants half of them, {holes / 2:g}"
-            raise InputError(f"hub.{side}.holes", f'{text}; lacing.pattern = "uneven counts" joins parts that differ')
+        if 2 * counts.of(side) != counts.rim:
+            text = f'found {counts.of(side)}; "{pattern}" wants half the rim\'s holes on each flange, {counts.rim // 2}, but {found}'
+            raise InputError(f"hub.{side}.holes", f"{text}; {would}")
 
 
 def wheel(known: Dimensions) -> Wheel:

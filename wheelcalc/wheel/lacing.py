@@ -1,100 +1,69 @@
-"""A pattern becomes a table: which spoke runs from which hub hole to which rim hole, which way, head in or out.
+"""The patterns: crossed, radial, crow's foot, two to one; and those of modules of their own, uneven counts and listed.
 
-Angles are seen from the right, grow in the direction of forward rotation and are 0 at the valve hole. Rim hole i of N
-sits at (i - 1/2) 360/N; the flange that `first_hole` names is served by rim holes 1, 3, 5 ... Hub holes are numbered so
-that a radial wheel joins hub hole j of a flange to the j-th rim hole that serves it.
+Each becomes a `Lacing`, the table of `joining`. Where there is a choice of the first spoke's direction, the two spokes
+beside the valve open as wide as the pattern allows.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from itertools import product
-from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
 from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.joining import (
+    HEADS,
+    LEADING,
+    LETTER,
+    RADIAL,
+    TRAILING,
+    WIDEST_CROSSING_DEG,
+    WIDEST_CROWS_FOOT_DEG,
+    Bools,
+    BySide,
+    Counts,
+    Lacing,
+    Words,
+    check_crosses,
+    gap_between,
+    heads,
+    heads_on_a_side,
+    joined,
+    most_crosses,
+    own_turn,
+    per_side,
+    side_mask,
+    widest_at_valve,
+    would_work,
+)
+from wheelcalc.wheel.listed import listed
 from wheelcalc.wheel.parts import SIDES, one_of
+from wheelcalc.wheel.uneven import uneven_counts
 
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
-Floats = NDArray[np.float64]
-BySide = int | Mapping[str, int]
-Words = str | Mapping[str, str]
+__all__ = [
+    "HEADS",
+    "LEADING",
+    "LETTER",
+    "RADIAL",
+    "TRAILING",
+    "WIDEST_CROSSING_DEG",
+    "Lacing",
+    "check_crosses",
+    "crossed",
+    "crows_foot",
+    "drilled",
+    "heads_on_a_side",
+    "listed",
+    "most_crosses",
+    "radial",
+    "side_mask",
+    "two_to_one",
+    "uneven_counts",
+    "would_work",
+]
 
-T = TypeVar("T", int, str)
-
-TRAILING, RADIAL, LEADING = 1, 0, -1
-HEADS = ("leading", "trailing", "alternate", "all", "none")
-
-# D: seen in the wheel's plane a k-cross spoke crosses exactly k others of its own flange while 360 k / n is at most
-# 108 degrees (segments intersected by a polygon library); from 112.5 up the count no longer holds.
-WIDEST_CROSSING_DEG = 108.0
-
-
-@dataclass(frozen=True, eq=False)
-class Lacing:
-    """Spokes in rim-hole order, one array entry each.
-
-    Parameters
-    ----------
-    pattern : the pattern's name
-    rim_holes, left_holes, right_holes : holes drilled in the rim and in each flange
-    first_hole : side of the flange that rim hole 1 serves
-    rim_hole, hub_hole : numbered from 1
-    is_right : whether the spoke belongs to the right flange
-    crosses : spokes of its own flange that it passes
-    lean : 1 trailing, -1 leading, 0 radial
-    head_in : whether the head sits on the face toward the other flange
-    rim_angle_deg, hub_angle_deg : where its two ends sit
-    """
-
-    pattern: str
-    rim_holes: int
-    left_holes: int
-    right_holes: int
-    first_hole: str
-    rim_hole: Ints
-    is_right: Bools
-    hub_hole: Ints
-    crosses: Ints
-    lean: Ints
-    head_in: Bools
-    rim_angle_deg: Floats
-    hub_angle_deg: Floats
-
-    def __len__(self) -> int:
-        return len(self.rim_hole)
-
-    def on(self, side: str) -> Bools:
-        """Mask of the spokes of a side."""
-        return self.is_right if side == "right" else ~self.is_right
-
-    def holes_of(self, side: str) -> int:
-        """Holes drilled in a flange."""
-        return self.right_holes if side == "right" else self.left_holes
-
-    @property
-    def sides(self) -> list[str]:
-        """Side of each spoke."""
-        return ["right" if right else "left" for right in self.is_right]
-
-    @property
-    def directions(self) -> list[str]:
-        """Direction of each spoke: trailing, leading or radial."""
-        return [{TRAILING: "trailing", LEADING: "leading"}.get(int(lean), "radial") for lean in self.lean]
-
-    @property
-    def heads(self) -> list[str]:
-        """Where each head sits: in or out."""
-        return ["in" if head else "out" for head in self.head_in]
-
-    @property
-    def angle_deg(self) -> Floats:
-        """Hub hole ahead of rim hole, per spoke."""
-        return self.hub_angle_deg - self.rim_angle_deg
+BY_TURNS = [(TRAILING, LEADING), (LEADING, TRAILING)]
 
 
 def crossed(
@@ -115,104 +84,143 @@ def crossed(
     InputError
         If the counts do not allow the pattern; the message names what would.
     """
-    return _both_sides("crossed", holes, _per_side(crosses), first_hole, phase, _per_side(heads_in))
+    counts, k = _halves(holes, first_hole, phase), per_side(crosses)
+    _check_both(k, counts)
+    cycles = {side: BY_TURNS if k[side] else [(RADIAL,)] for side in SIDES}
+    return _best_start("crossed", counts, side_mask(holes, first_hole), k, per_side(heads_in), cycles)
 
 
 def radial(holes: int, first_hole: str = "right", phase: str = "staggered", heads_in: Words = "alternate") -> Lacing:
     """Lace a rim of `holes` holes with radial spokes, half of them to each flange; see `crossed`."""
-    return _both_sides("radial", holes, _per_side(0), first_hole, phase, _per_side(heads_in))
+    counts, straight = _halves(holes, first_hole, phase), {side: [(RADIAL,)] for side in SIDES}
+    return _best_start("radial", counts, side_mask(holes, first_hole), per_side(0), per_side(heads_in), straight)
 
 
-def most_crosses(flange_holes: int) -> int:
-    """Most crosses that a flange of so many holes can be laced with."""
-    return int(WIDEST_CROSSING_DEG * flange_holes / 360 + 1e-9)
-
-
-def heads_on_a_side(rule: str, lean: Ints) -> Bools:
-    """Which heads of one flange sit in, from the rule's word and the spokes' directions in rim-hole order."""
-    one_of("heads_in", rule, HEADS)
-    if rule in ("all", "none"):
-        return np.full(len(lean), rule == "all")
-    if rule == "alternate" or not lean.any():
-        return np.asarray(np.arange(len(lean)) % 2 == 0)
-    return np.asarray(lean == (LEADING if rule == "leading" else TRAILING))
-
-
-def _per_side(value: T | Mapping[str, T]) -> dict[str, T]:
-    if isinstance(value, Mapping):
-        return {side: value[side] for side in SIDES}
-    return dict.fromkeys(SIDES, value)
-
-
-def _both_sides(
-    pattern: str, holes: int, crosses: dict[str, int], first_hole: str, phase: str, heads_in: dict[str, str]
+def crows_foot(
+    holes: int, crosses: BySide, first_hole: str = "right", phase: str = "staggered", heads_in: Words = "leading"
 ) -> Lacing:
-    one_of("first_hole", first_hole, SIDES)
-    one_of("phase", phase, ("staggered", "aligned"))
-    _check_counts(holes, crosses)
-    number = np.arange(1, holes + 1)
-    is_right = (number % 2 == 1) == (first_hole == "right")
-    turn = (number + 1) // 2  # the spoke's place among those of its own flange, from 1
-    flange = holes // 2
-    k = np.where(is_right, crosses["right"], crosses["left"])
-    ahead = np.where(number % 2 == 1, 180 / holes, -180 / holes) if phase == "aligned" else np.zeros(holes)
-    lean = _widest_at_valve(number, k, ahead, flange)
-    head_in = np.empty(holes, dtype=bool)
+    """Lace groups of three: one radial spoke between two crossed ones; see `crossed`.
+
+    Parameters
+    ----------
+    crosses : of the crossed spokes, the radial ones counted; 0 makes that side radial
+
+    Notes
+    -----
+    The radial spoke of a group keeps its own hub hole, so the crossed ones reach over it, a trailing one behind and a
+    leading one ahead of it at the rim, for 2, 3, 5, 6 ... crosses. For 1, 4 ... those hub holes are taken by the
+    radial ones, and the crossed ones lean away from the radial between them (D, counting holes modulo three).
+    """
+    counts, k = _halves(holes, first_hole, phase), per_side(crosses)
+    if counts.left % 3:
+        near = [6 * n for n in range(max(holes // 6 - 1, 1), holes // 6 + 3)]
+        text = f"found {holes} holes, {counts.left} on a flange; crow's foot wants a count on each flange that three divides"
+        raise InputError(
+            "pattern", f'{text} (a rim of {", ".join(map(str, near))} ... holes); "crossed" would work here'
+        )
     for side in SIDES:
-        mask = is_right == (side == "right")
-        head_in[mask] = heads_on_a_side(heads_in[side], lean[mask])
-    rim_angle = (number - 0.5) * 360 / holes
-    return Lacing(
-        pattern=pattern,
-        rim_holes=holes,
-        left_holes=flange,
-        right_holes=flange,
-        first_hole=first_hole,
-        rim_hole=number,
-        is_right=is_right,
-        hub_hole=(turn + lean * k - 1) % flange + 1,
-        crosses=k,
-        lean=lean,
-        head_in=head_in,
-        rim_angle_deg=rim_angle,
-        hub_angle_deg=rim_angle + lean * k * 360 / flange + ahead,
+        with under(f"crosses.{side}"):
+            check_crosses(k[side], counts.left, in_pairs=False, widest_deg=WIDEST_CROWS_FOOT_DEG)
+    return _best_start(
+        "crow's foot",
+        counts,
+        side_mask(holes, first_hole),
+        k,
+        per_side(heads_in),
+        {side: _feet(k[side]) for side in SIDES},
     )
 
 
-def _check_counts(holes: int, crosses: dict[str, int]) -> None:
+def _feet(k: int) -> list[tuple[int, ...]]:
+    if k == 0:
+        return [(RADIAL,)]
+    foot = (LEADING, RADIAL, TRAILING) if k % 3 == 1 else (TRAILING, RADIAL, LEADING)
+    return [foot[start:] + foot[:start] for start in range(3)]
+
+
+def two_to_one(
+    holes: int, crosses: BySide, sides: str = "RLR", phase: str = "staggered", heads_in: Words = "leading"
+) -> Lacing:
+    """Lace twice as many spokes to one flange as to the other, leading and trailing by turns on each.
+
+    Parameters
+    ----------
+    holes : spoke holes in the rim, two thirds of them for the fuller flange
+    crosses, phase, heads_in : as in `crossed`
+    sides : how the rim is drilled from rim hole 1 on, such as "RLR", repeated round the rim
+
+    Raises
+    ------
+    InputError
+        If the counts do not allow the pattern; the message names what would.
+    """
+    served = drilled(sides, holes)
+    right = int(served.sum())
+    left = holes - right
+    if max(left, right) != 2 * min(left, right):
+        text = f'found "{sides}" on {holes} holes, {left} left and {right} right'
+        raise InputError("sides", f'{text}; one flange must have twice the other\'s, such as "RLR" on a rim of 24')
+    first = "right" if served[0] else "left"
+    plain = Counts(holes, left, right, first, phase)
+    counts = Counts(holes, left, right, first, phase, gap_between(served, plain))
+    k = per_side(crosses)
+    _check_both(k, counts)
+    cycles = {side: BY_TURNS if k[side] else [(RADIAL,)] for side in SIDES}
+    return _best_start("two to one", counts, served, k, per_side(heads_in), cycles)
+
+
+def drilled(sides: str, holes: int) -> Bools:
+    """Whether each rim hole serves the right flange, from a word such as "RLR" repeated round the rim.
+
+    Raises
+    ------
+    InputError
+        If the word holds other letters than R and L or does not go round evenly.
+    """
+    if not sides or set(sides) - {"R", "L"}:
+        raise InputError("sides", f'found "{sides}"; write the letters R and L in rim-hole order, such as "RLR"')
+    if holes % len(sides):
+        text = f'found "{sides}", {len(sides)} letters, on a rim of {holes} holes'
+        raise InputError("sides", f"{text}; it must go round the rim a whole number of times")
+    return np.array([letter == "R" for letter in sides * (holes // len(sides))])
+
+
+def _halves(holes: int, first_hole: str, phase: str) -> Counts:
+    one_of("first_hole", first_hole, SIDES)
+    one_of("phase", phase, ("staggered", "aligned"))
     if holes < 6 or holes % 2:
         raise InputError("holes", f"found {holes}; the rim needs an even count of 6 or more, half for each flange")
-    flange = holes // 2
+    return Counts(holes, holes // 2, holes // 2, first_hole, phase)
+
+
+def _check_both(crosses: dict[str, int], counts: Counts) -> None:
     for side, k in crosses.items():
         with under(f"crosses.{side}"):
-            check_crosses(k, flange)
+            check_crosses(k, counts.of(side))
 
 
-def check_crosses(k: int, flange_holes: int) -> None:
-    """Refuse crosses that a flange of so many holes cannot have."""
-    if k < 0:
-        raise InputError("", f"found {k}; 0 is radial, the least there is")
-    if k > 0 and flange_holes % 2:
-        text = f"found {k} on a flange of {flange_holes} holes"
-        raise InputError("", f"{text}; crossed spokes go in pairs and need an even count, 0 (radial) would do")
-    most = most_crosses(flange_holes)
-    if k > most:
-        text = f"found {k}; a spoke would have to pass the far side of the hub"
-        raise InputError("", f"{text}, {flange_holes} holes on a flange allow {most} at most")
+def _best_start(
+    pattern: str,
+    counts: Counts,
+    is_right: Bools,
+    crosses: dict[str, int],
+    heads_in: dict[str, str],
+    cycles: Mapping[str, Sequence[tuple[int, ...]]],
+) -> Lacing:
+    """Directions of a flange repeat a cycle; of the cycles allowed take those that open the valve most."""
+    rim_hole, turn = np.arange(1, counts.rim + 1), own_turn(is_right)
+    holes = np.where(is_right, counts.right, counts.left)
+    first, second = (counts.first_hole, "left" if counts.first_hole == "right" else "right")
 
+    def way(one: tuple[int, ...], other: tuple[int, ...]) -> Lacing:
+        by_side = {first: np.array(one), second: np.array(other)}
+        lean = np.empty(counts.rim, dtype=np.int64)
+        for side, cycle in by_side.items():
+            mask = is_right == (side == "right")
+            lean[mask] = np.resize(cycle, int(mask.sum()))
+        k = np.abs(lean) * np.where(is_right, crosses["right"], crosses["left"])
+        hub_hole = (turn + lean * k - 1) % holes + 1
+        head_in = heads(heads_in, is_right, lean)
+        return joined(pattern, counts, rim_hole, is_right, hub_hole, lean=lean, crosses=k, head_in=head_in)
 
-def _widest_at_valve(number: Ints, k: Ints, ahead: Floats, flange: int) -> Ints:
-    """Choose trailing or leading first on each flange so that the two spokes beside the valve open most."""
-    best: Ints | None = None
-    widest = -np.inf
-    odd = number % 2 == 1
-    turn = (number + 1) // 2
-    for first, second in product((TRAILING, LEADING), repeat=2):
-        start = np.where(odd, first, second)
-        lean = np.where(k > 0, np.where(turn % 2 == 1, start, -start), RADIAL)
-        angle = lean * k * 360 / flange + ahead
-        opening = angle[0] - angle[-1]
-        if opening > widest + 1e-9:
-            best, widest = lean, opening
-    assert best is not None
-    return best
+    return widest_at_valve(way(one, other) for one, other in product(cycles[first], cycles[second]))
