@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from contextlib import suppress
 
 from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.measuring.doubts import doubts
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
@@ -16,6 +18,18 @@ def slips(known: Dimensions) -> list[Finding]:
     found = [*doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
     for side in SIDES:
         found += [*_hole_circle(known, side), *_outside_locknuts(known, side), *_two_offsets(known, side)]
+    return found
+
+
+def slips_so_far(known: Dimensions) -> list[Finding]:
+    """Return what looks wrong among what is known so far; a check that still lacks a dimension is left out."""
+    checks = [_rim(known), _swapped_sides(known), _flange_distance(known)]
+    for side in SIDES:
+        checks += [_hole_circle(known, side), _outside_locknuts(known, side), _two_offsets(known, side)]
+    found = doubts(known)
+    for check in checks:
+        with suppress(InputError, KeyError):
+            found += check
     return found
 
 
