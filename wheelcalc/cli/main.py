@@ -14,10 +14,12 @@ from wheelcalc.wheel.errors import InputError
 # In the order of the job; what each does, so that the overview imports none of them.
 COMMANDS = {
     "measure": "what your readings give, each with its error; how to take one",
+    "fit": "does the hub go into the frame, with which spacers, is the chain straight",
     "lengths": "how long the spokes are, and how sure that is",
     "order": "which spokes to buy, how many, and the chance that they fit",
     "tension": "how tight each side is to be, what limits it, what riding takes away",
     "check": "what this file is good for, what is missing, what to measure next",
+    "compare": "what changes between two files, and whether your order still serves",
     "tables": "the reference tables of the trade, with their sources",
 }
 UNUSABLE = 2

@@ -26,6 +26,7 @@ NEEDS: dict[str, Choices] = {
     "order": GEOMETRY,
     "tension": GEOMETRY,
     "measure": (("readings",),),
+    "compare": (),
     "fit": (("frame.dropout_spacing",), ("hub.over_locknut",)),
 }
 # A need may be a whole section: any key below it will do.

@@ -1,0 +1,100 @@
+"""wheelcalc compare: only what changes, and whether the order still serves."""
+
+import json
+from pathlib import Path
+
+import pytest
+from builds import with_keys
+
+from wheelcalc import answers
+from wheelcalc.cli.main import run
+
+ERRAND = str(Path(__file__).parents[2] / "examples" / "errand-rear.toml")
+
+
+def changed(answer):
+    return {change.what: change for change in answer.changes}
+
+
+def test_same_files_change_nothing():
+    answer = answers.compare(with_keys(), with_keys())
+    assert (answer.inputs, answer.changes) == ([], [])
+
+
+def test_only_what_changes_is_listed_and_equals_two_answers():
+    old, new = with_keys(), with_keys(hub__right__pcd=58.4)
+    answer = answers.compare(old, new)
+    found = changed(answer)
+    assert [change.what for change in answer.inputs] == ["hub.right.pcd"]
+    assert "left spokes to buy" not in found
+    after, before = (answers.lengths(tree).sides["right"].cut for tree in (new, old))
+    assert found["right spokes to buy"].difference == pytest.approx(after - before, abs=1e-5)
+
+
+def test_an_order_that_no_longer_serves_is_a_stop_on_its_side():
+    old, new = with_keys(), with_keys(lacing__crosses={"left": 2, "right": 2})
+    ordered = {line.side: line.length for line in answers.order(old).lines}
+    cut = answers.lengths(new).sides["right"].cut
+    (finding,) = (each for each in answers.compare(old, new).findings if each.level == "stop")
+    assert finding.name == "order-wrong"
+    assert "on the right" in finding.text
+    assert f"would end {ordered['right'] - cut:.1f} mm beyond" in finding.text
+
+
+def test_an_order_that_still_serves_says_so():
+    answer = answers.compare(with_keys(), with_keys(rim__erd=594.0))
+    assert [finding.name for finding in answer.findings] == ["order-still-serves"]
+
+
+def test_a_spacer_moves_the_rim_of_a_built_wheel():
+    answer = answers.compare(with_keys(), with_keys(spacers={"fitted": {"left": 0, "right": 3}}))
+    # D: 3 mm more on the right put the middle between the locknuts 1.5 mm further right, and the rim with it
+    assert changed(answer)["rim of a built wheel must move, + right"].after == pytest.approx(1.5)
+    other_hub = answers.compare(with_keys(), with_keys(hub__right__pcd=58.0))
+    assert "rim of a built wheel must move, + right" not in changed(other_hub)
+
+
+def test_order_of_another_hole_count():
+    tree = with_keys(rim__holes=28, hub__left__holes=14, hub__right__holes=14)
+    names = [finding.name for finding in answers.compare(with_keys(), tree).findings if finding.level == "stop"]
+    assert "order-pattern" in names
+
+
+def test_what_a_file_lacks_is_said_and_the_rest_compared():
+    answer = answers.compare(with_keys(rim__erd=None, rim__erd_to=None), with_keys())
+    assert any("Not compared: lengths; build lacks rim.erd" in text for text in answer.assumptions)
+    assert [change.what for change in answer.inputs] == ["rim.erd", "rim.erd_to"]
+
+
+def test_one_file_with_set(capsys):
+    assert run(["compare", ERRAND, "--set", "rim.erd=603 mm"]) == 0
+    text = capsys.readouterr().out
+    assert "rim.erd" in text
+    assert max(map(len, text.splitlines())) <= 80
+    assert run(["compare", ERRAND, "--set", "rim.erd=607", "--json"]) == 1
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["schema"] == "wheelcalc/compare/1"
+    rows = {row["what"]: row for row in answer["changes"]}
+    row = rows["left spokes to buy"]
+    assert row["difference"] == pytest.approx(row["after"] - row["before"], abs=1e-6)
+    # D: +4.6 of erd is about half of it, 2.3, of every spoke (radius times cos of a small angle)
+    assert row["difference"] == pytest.approx(2.27, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["compare", ERRAND], "NEW"),
+        (["compare", "-"], "NEW"),
+        (["compare", "-", "-"], "standard input"),
+        (["compare", ERRAND, "no-such.toml"], "no-such.toml"),
+        (["compare", ERRAND, "--set", "rim.erdd=600"], "rim.erd"),
+        (["compare"], "OLD"),
+    ],
+)
+def test_bad_input(arguments, words, capsys):
+    assert run(arguments) == 2
+    out = capsys.readouterr()
+    assert out.out == ""
+    assert words in out.err
+    assert out.err.count("\n") == 1
