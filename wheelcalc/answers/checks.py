@@ -99,7 +99,7 @@ def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
     misfit = f"{abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}"
     if chosen is not None or (close == "springs" and short < 0):
         yield Finding(
-            "stop" if close == "no" else "caution",
+            "stop" if close == "no" or (short > 0 and close != "springs") else "caution",
             "width-still-differs",
             f"{what}{' with the spacers chosen' if chosen else ''}: {misfit}.",
             "`wheelcalc fit` says what would close it.",
