@@ -58,7 +58,7 @@ def test_a_sound_build_has_no_findings() -> None:
         (
             {"frame__dropout_spacing": 135, "spacers__fitted": {"left": 1, "right": 0}},
             "width-still-differs",
-            "caution",
+            "stop",
             "2.7 mm",
         ),
         ({"nipple__for_wire": 1.8}, "nipple-thread", "stop", "does not go on"),
