@@ -41,7 +41,10 @@ def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | N
         gap = known.number("cogs.locknut_to_smallest") - chain_width / 2
         how = f"the smallest cog's {known.number('cogs.locknut_to_smallest'):g} mm less half a chain of {chain_width:g} mm"
     else:
-        yield Unchecked("the gap between the chain on the smallest cog and the right end", ("cogs.chain_to_dropout",))
+        lacking = unknown(known, "cogs.locknut_to_smallest", "cogs.count") or ("cogs.chain_to_dropout",)
+        yield Unchecked(
+            "the gap from the chain on the smallest cog to the right end (or cogs.chain_to_dropout itself)", lacking
+        )
         return
     gap += spacers.right
     if level_of(gap, known, "chain_to_dropout"):

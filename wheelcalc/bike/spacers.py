@@ -183,7 +183,7 @@ def from_drawer(
         # Nothing fits: one spacer too many may come nearer than one too few.
         ways = _stacked(base, on_hand, missing + max(on_hand))
         off = np.abs(missing - ways.sum(axis=1))
-    return ways[off <= max(slack, off.min()) + CLOSE]
+    return np.asarray(ways[off <= max(slack, off.min()) + CLOSE])
 
 
 def _stacked(base: FloatArray, on_hand: Mapping[float, int], most: float) -> FloatArray:

@@ -1,0 +1,359 @@
+"""Of `fit`: the chainline in front and behind, the chain's angle in every gear, the crank in its shell."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wheelcalc.bike import chainline
+from wheelcalc.bike.chainline import ShellSpacers
+from wheelcalc.bike.clearances import has_derailleur
+from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.spacers import Spacing
+from wheelcalc.files import tables
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.findings import ORDER, Finding, Level
+
+FloatArray = NDArray[np.float64]
+# C: between the 410 of a racing frame and the 450 of a tourer; the chain's angles move by 5 % over that range.
+CHAINSTAY_UNKNOWN = 430.0
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Where the chain runs [mm, right of the bike's middle plane]; what is unknown is None.
+
+    Parameters
+    ----------
+    front : chainline of the rings
+    rear : chainline of the cogs with the bare hub
+    rear_fitted : the same with the spacers fitted or proposed
+    sigma : standard uncertainty of the error
+    angles_deg : of the chain in every gear, bare hub, shape (rings, cogs)
+    angles_fitted_deg : the same with the spacers
+    crossed : cross-chained gears, same shape
+    chainstay : the angles are counted with
+    rings, cogs : places of ring 1 .. and cog 1 .. with the spacers
+    """
+
+    front: float | None
+    rear: float | None
+    rear_fitted: float | None
+    sigma: float
+    angles_deg: FloatArray | None
+    angles_fitted_deg: FloatArray | None
+    crossed: NDArray[np.bool_] | None
+    chainstay: float
+    rings: FloatArray | None
+    cogs: FloatArray | None
+
+    @property
+    def error(self) -> float | None:
+        """Front less rear with the bare hub."""
+        return None if self.front is None or self.rear is None else self.front - self.rear
+
+    @property
+    def error_fitted(self) -> float | None:
+        """Front less rear with the spacers."""
+        return None if self.front is None or self.rear_fitted is None else self.front - self.rear_fitted
+
+    def marks(self, most_deg: float) -> list[list[str]]:
+        """Mark the gears with the spacers: x cross-chained, s steeper than `most_deg`; a list of cogs for each ring."""
+        if self.angles_fitted_deg is None or self.crossed is None:
+            return []
+        steep = chainline.too_steep(self.angles_fitted_deg, most_deg)
+        return np.char.add(np.where(self.crossed, "x", ""), np.where(steep, "s", "")).tolist()  # type: ignore[no-any-return]
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the contract's keys, and the same with the spacers."""
+        return {
+            "front_mm": self.front,
+            "rear_mm": self.rear,
+            "error_mm": self.error,
+            "error_sigma_mm": self.sigma,
+            "gears": _gears(self.angles_deg, self.crossed),
+            "with_spacers": {
+                "rear_mm": self.rear_fitted,
+                "error_mm": self.error_fitted,
+                "gears": _gears(self.angles_fitted_deg, self.crossed),
+            },
+        }
+
+
+def _gears(angles: FloatArray | None, crossed: NDArray[np.bool_] | None) -> list[dict[str, Any]]:
+    if angles is None or crossed is None:
+        return []
+    return [
+        {"ring": ring + 1, "cog": cog + 1, "angle_deg": float(angle), "crossed": bool(crossed[ring, cog])}
+        for (ring, cog), angle in np.ndenumerate(angles)
+    ]
+
+
+def bare_error(known: Dimensions) -> float | None:
+    """Chainline error of the hub without spacers [mm], None where it cannot be known."""
+    front, rear = front_chainline(known), _rear(known, Spacing(0.0, 0.0))
+    return None if front is None or rear is None else front - rear
+
+
+def chain_of(known: Dimensions, spacers: Spacing) -> Chain | None:
+    """Return the chain's run; None where nothing of it is known.
+
+    Raises
+    ------
+    InputError
+        If the crank's standard is none of the table's, or the cogs do not fit on the hub.
+    """
+    front, rear = front_chainline(known), _rear(known, Spacing(0.0, 0.0))
+    if known.value("position") == "front" or (front is None and rear is None):
+        return None
+    chainstay = float(known.value("frame.chainstay", CHAINSTAY_UNKNOWN))
+    fitted = _rear(known, spacers)
+    rings = None if front is None else _ring_places(known, front)
+    bare, moved = (None if each is None else _cogs(known).positions(each) for each in (rear, fitted))
+    angles = [
+        None if rings is None or cogs is None else chainline.chain_angles_deg(rings, cogs, chainstay)
+        for cogs in (bare, moved)
+    ]
+    far = int(known.number("limits.crossed_cogs"))
+    return Chain(
+        front=front,
+        rear=rear,
+        rear_fitted=fitted,
+        sigma=_sigma(known),
+        angles_deg=angles[0],
+        angles_fitted_deg=angles[1],
+        crossed=None if rings is None or bare is None else chainline.cross_chained(len(rings), len(bare), far),
+        chainstay=chainstay,
+        rings=rings,
+        cogs=moved,
+    )
+
+
+def _standard(known: Dimensions) -> Mapping[str, Any] | None:
+    if "crank.standard" not in known:
+        return None
+    with under("crank.standard"):
+        return tables.row("chainlines", "name", known.value("crank.standard"))
+
+
+def front_chainline(known: Dimensions) -> float | None:
+    """Front chainline [mm]: measured, else of the crank's standard, else None."""
+    standard = _standard(known)
+    if "crank.chainline" in known:
+        return known.number("crank.chainline")
+    return None if standard is None else float(standard["chainline"])
+
+
+def rings_of(known: Dimensions) -> int:
+    """Count the rings: as given, else as the standard has them, else one."""
+    standard = _standard(known)
+    if known.given("crank.rings") or standard is None:
+        return int(known.value("crank.rings", 1))
+    return int(standard.get("rings", 1))
+
+
+def _ring_places(known: Dimensions, front: float) -> FloatArray | None:
+    count = rings_of(known)
+    if count > 1 and "crank.ring_pitch" not in known:
+        return None
+    return chainline.Rings(front, count, float(known.value("crank.ring_pitch", 0.0)) if count > 1 else 0.0).positions
+
+
+def rear_keys(known: Dimensions) -> tuple[str, ...]:
+    """Return the keys that are missing for the rear chainline."""
+    keys = ["hub.over_locknut", "cogs.locknut_to_smallest", "cogs.count"]
+    if int(known.value("cogs.count", 1)) > 1:
+        keys.append("cogs.pitch")
+    return unknown(known, *keys)
+
+
+def _cogs(known: Dimensions) -> chainline.Cogs:
+    count = int(known.number("cogs.count"))
+    pitch = known.number("cogs.pitch") if count > 1 else 0.0
+    return chainline.Cogs(count, pitch, known.number("cogs.locknut_to_smallest"))
+
+
+def _rear(known: Dimensions, spacers: Spacing) -> float | None:
+    if rear_keys(known):
+        return None
+    offset = float(known.value("frame.wheel_offset", 0.0))
+    return chainline.rear_chainline(known.number("hub.over_locknut"), _cogs(known), *spacers, offset)
+
+
+def _sigma(known: Dimensions) -> float:
+    """Standard uncertainty of the chainline error [mm]: half the hub's width counts (JCGM 100:2008, 5.1.2)."""
+    return math.hypot(
+        known.sigma("crank.chainline"), known.sigma("hub.over_locknut") / 2, known.sigma("cogs.locknut_to_smallest")
+    )
+
+
+def chain_width(known: Dimensions) -> float | None:
+    """Width of a chain for so many cogs, over its rivets [mm]; the widest of the table's range."""
+    count = int(known.value("cogs.count", 0))
+    for row in tables.load("chains"):
+        if row["name"] == "outer width" and row.get("cogs") == max(count, 6) and count:
+            value = row["value"]
+            return float(value[-1] if isinstance(value, list) else value)
+    return None
+
+
+def unchecked(known: Dimensions) -> Found:
+    """Name what is missing for the chain's run."""
+    if known.value("position") == "front" or known.value("hub.drive") == "none":
+        return
+    lacking = rear_keys(known)
+    if front_chainline(known) is None:
+        lacking = (*lacking, "crank.chainline")
+    if lacking:
+        yield Unchecked("whether the chain runs straight", lacking)
+    elif rings_of(known) > 1 and "crank.ring_pitch" not in known:
+        yield Unchecked("the chain's angle in every gear", ("crank.ring_pitch",))
+
+
+def assumptions(known: Dimensions, chain: Chain | None) -> list[str]:
+    """Say what was taken for the chain's run."""
+    said = []
+    standard = _standard(known)
+    if chain and standard is not None and "crank.chainline" not in known:
+        spread = standard.get("range")
+        said.append(
+            f"Front chainline of {standard['name']}: {standard['chainline']:g} mm ({standard['label']}, {standard['source']})"
+            + (f"; seen from {spread[0]:g} to {spread[1]:g}, so measure crank.chainline." if spread else ".")
+        )
+    if chain and chain.angles_deg is not None and "frame.chainstay" not in known:
+        said.append(
+            f"frame.chainstay is not given: {CHAINSTAY_UNKNOWN:g} mm taken for the chain's angles (410 to 450 are usual)."
+        )
+    return said
+
+
+def limits_of_drive(known: Dimensions) -> dict[Level, float]:
+    """Return the limits of the chainline error for this drive [mm]."""
+    fixed = known.value("hub.drive") == "fixed"
+    kind = "fixed" if fixed else "derailleur" if has_derailleur(known) else "single"
+    found = {level: known.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
+    return {level: float(limit) for level, limit in found.items() if limit is not None}
+
+
+def findings(known: Dimensions, chain: Chain | None) -> Found:
+    """Judge the chainline error with the spacers fitted or proposed."""
+    yield from unchecked(known)
+    error = chain.error_fitted if chain else None
+    if chain is None or error is None:
+        return
+    limits = limits_of_drive(known)
+    level = chainline.severity(error, limits)
+    if level is None:
+        return
+    side, other = ("right", "left") if error > 0 else ("left", "right")
+    yield Finding(
+        level,
+        "chainline-error",
+        f"The chain runs {abs(error):.1f} mm out of line: the rings (chainline {chain.front:.1f}) stand further {side} than the cogs "
+        f"({chain.rear_fitted:.1f}); limit {limits[level]:g} mm for this drive"
+        + ("; a fixed chain that comes off locks the wheel." if known.value("hub.drive") == "fixed" else "."),
+        f"Any one of these would do it: {' or '.join(moves(error, side, other))}.",
+    )
+
+
+def moves(error: float, side: str, other: str) -> list[str]:
+    """Say what each move alone must be to take an error away [mm]."""
+    need = chainline.corrections(error)
+    thick = abs(need["hub spacer from left to right"])
+    return [
+        f"ring or crank {abs(need['ring to the right']):.1f} mm to the {other}",
+        f"the cogs {abs(need['cogs to the right']):.1f} mm to the {side} on their body",
+        f"{thick:.1f} mm of hub spacer from {side} to {other}, where there is as much (hub and rim move by it)",
+    ]
+
+
+@dataclass(frozen=True)
+class Shell:
+    """Spacers of the crank's bearings in the frame's shell, and how they were found."""
+
+    spacers: ShellSpacers
+    how: str
+
+
+def shell_of(known: Dimensions) -> Shell | None:
+    """Return the spacers between shell and bearings; None where a width is unknown or bearings are pressed in."""
+    if unknown(known, "frame.shell_width", "crank.shell_width") or known.value("crank.bearings") == "pressed":
+        return None
+    made_for = known.number("crank.shell_width")
+    own, how = _own_spacers(known, made_for)
+    return Shell(chainline.shell_spacers(known.number("frame.shell_width"), made_for, own), how)
+
+
+def _own_spacers(known: Dimensions, made_for: float) -> tuple[ShellSpacers, str]:
+    if known.value("crank.bearings") == "cartridge":
+        return ShellSpacers(0.0, 0.0), f"A cartridge has no spacers on its own shell of {made_for:g} mm."
+    taken = "" if "crank.bearings" in known else " (taken for external cups; crank.bearings says otherwise)"
+    for row in tables.load("cup_spacers"):
+        if row["shell"] == row["crank_shell"] == made_for:
+            text = f"Cups for a shell of {made_for:g} mm{taken}: on their own shell {row['left']:g} mm left, {row['right']:g} mm right"
+            return ShellSpacers(float(row["left"]), float(row["right"])), f"{text} ({row['label']}, {row['source']})."
+    return ShellSpacers(0.0, 0.0), f"Bearings for a shell of {made_for:g} mm{taken}: taken as without spacers there."
+
+
+def shell_findings(known: Dimensions, shell: Shell | None) -> Found:
+    """Judge the crank in the shell."""
+    keys = ("frame.shell_width", "crank.shell_width")
+    lacking = unknown(known, *keys)
+    if len(lacking) == 1:
+        yield Unchecked("which spacers the crank's bearings need in the shell", lacking)
+    if lacking:
+        return
+    width, made_for = (known.number(key) for key in keys)
+    if known.value("crank.bearings") == "pressed" and width != made_for:
+        yield Finding(
+            "stop",
+            "shell-pressed",
+            f"Pressed bearings for a shell of {made_for:g} mm do not sit in one of {width:g} mm.",
+            "Pressed bearings are made for one bore and one width (`wheelcalc tables shells`): take those of the frame's shell.",
+        )
+    if shell is None:
+        return
+    left, right = shell.spacers
+    if left + right < 0:
+        yield Finding(
+            "stop",
+            "shell-too-wide",
+            f"The shell is {-(left + right):g} mm too wide for the crank, which was made for {made_for:g} mm.",
+            "Take a crank or an axle for the wider shell; a crank that is forced on pinches its bearings.",
+        )
+    elif min(left, right) < 0:
+        side, other = ("left", "right") if left < 0 else ("right", "left")
+        yield Finding(
+            "caution",
+            "shell-off-middle",
+            f"On the {side} the shell is {-min(left, right):g} mm too wide for the crank; it goes in only moved that far to the {side}.",
+            f"Put {left + right:g} mm on the {other} and none on the {side}; the front chainline moves with it.",
+        )
+
+
+def refuse_implausible(known: Dimensions) -> None:
+    """Refuse a chain that cannot be, before anything is computed.
+
+    Raises
+    ------
+    InputError
+        Naming both keys.
+    """
+    if rear_keys(known) or known.value("position") == "front":
+        return
+    _rear(known, Spacing(0.0, 0.0))
+    stack = _cogs(known)
+    flange = known.value("hub.right.locknut_to_flange")
+    largest = stack.locknut_to_smallest + (stack.count - 1) * stack.pitch
+    if flange is not None and largest >= flange:
+        text = f"found {stack.count} cogs {stack.pitch:g} mm apart from {stack.locknut_to_smallest:g} mm: the largest sits {largest:g} mm"
+        raise InputError(
+            "cogs.count",
+            f"{text} from the locknut, past the flange at hub.right.locknut_to_flange = {flange:g} mm; measure them again",
+        )

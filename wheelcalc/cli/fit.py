@@ -1,0 +1,211 @@
+"""wheelcalc fit."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from wheelcalc.cli import options
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, signed, table, to_csv, wrapped
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.fit import FitAnswer
+    from wheelcalc.answers.fit_chain import Chain
+
+PLANS_SHOWN = 8
+SHARP = 1  # digits behind the point of a length
+
+
+@click.command()
+@options.build_file
+@options.common
+@options.working
+def command(
+    buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool, working: bool
+) -> int:
+    """Tell whether the hub fits the frame, and how the chain runs.
+
+    Example: wheelcalc fit donor-hub.toml --set spacers.fitted="{ left = 2, right = 4 }"
+
+    With -o it writes .txt, .json or .csv (every spacer plan).
+    """
+    from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    answer = answers.fit(buildfile, overrides)
+    more = {".csv": lambda: to_csv(answer.as_json()["plans"])}
+    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
+
+
+def text(answer: FitAnswer, *, working: bool = False) -> str:
+    """Return the answer as one reads it."""
+    lines = [
+        *heading(answer, "does the hub fit"),
+        *wrapped(answer.sentence()),
+        *findings(answer),
+        *to_do(answer),
+        *plans(answer),
+        *chain(answer),
+        *shell(answer),
+        *geometry(answer),
+    ]
+    if working and answer.working():
+        lines += ["", "Working:", *(line for each in answer.working() for line in hanging("  ", each))]
+    return "\n".join([*lines, *not_checked(answer), *assumptions(answer)])
+
+
+def to_do(answer: FitAnswer) -> list[str]:
+    """Return the steps, and the lines that store the plan."""
+    steps = [line for number, step in enumerate(answer.steps(), start=1) for line in hanging(f"{number}. ", step)]
+    lines = ["", "What to do:", *steps] if steps else []
+    paste = answer.lines_to_paste()
+    if paste:
+        lines += ["", "To store this plan, put these lines into the build file:", *(f"    {line}" for line in paste)]
+    return lines
+
+
+def plans(answer: FitAnswer) -> list[str]:
+    """Return the table of the best plans, and the trade-off."""
+    found = answer.plans
+    if found is None or (len(found) == 1 and not any(answer.spacers)):
+        return []
+    rows = [_plan(answer, plan) for plan in range(min(len(found), PLANS_SHOWN))]
+    headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes L", "R", "axle L", "R", "see"]
+    count = f"Spacer plans, best first ({len(found)} in all" + (
+        f", the best {len(rows)} shown; -o plans.csv writes all):" if len(found) > len(rows) else "):"
+    )
+    legend = (
+        "mm. left, right: spacers; over: width left over; chain: rings right of cogs; L/R: tension left over right; rim to: where the "
+        "rim of an existing wheel must go; spokes: change of length; axle: what stands out beyond the locknuts. * fitted."
+    )
+    lines = ["", count, "", *table(rows, headers, "rrrrrrrrrrl"), "", *wrapped(legend)]
+    for plan in range(len(rows)):
+        lines += [line for caution in answer.cautions(plan) for line in hanging(f"({plan + 1}) ", f"{caution}.")]
+    return [*lines, *([""] if answer.trade_off() else []), *wrapped(answer.trade_off())]
+
+
+def _plan(answer: FitAnswer, plan: int) -> list[str]:
+    found = answer.plans
+    assert found is not None
+    shift = float(found.rim_shift[plan])
+    fitted = answer.chosen is not None and answer.chosen == (found.left[plan], found.right[plan])
+    return [
+        ("*" if fitted else "") + f"{found.left[plan]:g}",
+        f"{found.right[plan]:g}",
+        _number(found.width_left_over[plan]),
+        _number(found.chainline_error[plan]),
+        "-" if _unknown(found.tension_ratio[plan]) else f"{found.tension_ratio[plan]:.2f}",
+        "stays" if abs(shift) < 0.05 else f"{abs(shift):.1f} {'R' if shift > 0 else 'L'}",
+        _number(found.length_change_left[plan]),
+        _number(found.length_change_right[plan]),
+        _number(found.stub_left[plan], sign=False),
+        _number(found.stub_right[plan], sign=False),
+        f"({plan + 1})" if answer.cautions(plan) else "",
+    ]
+
+
+def _unknown(value: float) -> bool:
+    return value != value  # noqa: PLR0124 - nan alone differs from itself
+
+
+def _number(value: Any, *, sign: bool = True) -> str:
+    if value is None or _unknown(value):
+        return "-"
+    return signed(float(value), SHARP) if sign else f"{value:.{SHARP}f}"
+
+
+def chain(answer: FitAnswer) -> list[str]:
+    """Return the chainline and the chain's angle in every gear."""
+    found = answer.chain
+    if found is None:
+        return []
+    rows = [
+        ["without spacers", _number(found.front, sign=False), _number(found.rear, sign=False), _number(found.error)],
+    ]
+    if any(answer.spacers):
+        rows.append(
+            [
+                "with them",
+                _number(found.front, sign=False),
+                _number(found.rear_fitted, sign=False),
+                _number(found.error_fitted),
+            ]
+        )
+    lines = ["", "Chainline, mm right of the bike's middle:", "", *table(rows, ["", "front", "rear", "error"], "lrrr")]
+    return [*lines, *gears(answer, found)]
+
+
+def gears(answer: FitAnswer, found: Chain) -> list[str]:
+    """Return the table of the chain's angles."""
+    marks, angles = answer.gear_marks(), found.angles_fitted_deg
+    if angles is None:
+        return []
+    headers = ["ring", *(str(cog + 1) for cog in range(angles.shape[1]))]
+    rows = [
+        [str(ring + 1), *(f"{signed(angle)}{mark}" for angle, mark in zip(angles[ring], marks[ring], strict=True))]
+        for ring in range(angles.shape[0])
+    ]
+    legend = (
+        "Degrees sideways, + where the cog lies further right; ring 1 and cog 1 are the outermost, right ones. "
+        f"x: cross-chained, leave these gears alone; s: steeper than {answer.known.number('limits.chain_angle_caution'):g} degrees."
+    )
+    return [
+        "",
+        "The chain in every gear (cogs across):",
+        "",
+        *table(rows, headers, "r" * len(headers)),
+        "",
+        *wrapped(legend),
+    ]
+
+
+def shell(answer: FitAnswer) -> list[str]:
+    """Return the spacers of the crank's bearings."""
+    found = answer.shell
+    if found is None or min(found.spacers) < 0:
+        return []
+    left, right = found.spacers
+    return [
+        "",
+        *wrapped(
+            f"Crank bearings in this shell: {left:g} mm of spacer on the left, {right:g} mm on the right keep the chainline."
+        ),
+    ]
+
+
+def geometry(answer: FitAnswer) -> list[str]:
+    """Return the bike before and after."""
+    found = answer.geometry
+    if found is None:
+        return []
+    names = {
+        "head angle, deg": "head_angle_deg",
+        "seat angle, deg": "seat_angle_deg",
+        "trail": "trail_mm",
+        "wheelbase": "wheelbase_mm",
+        "bracket height": "bracket_height_mm",
+        "lower pedal's middle": "pedal_height_mm",
+        "pedal forward to tyre": "toe_room_mm",
+    }
+    rows = []
+    for label, name in names.items():
+        before, after = getattr(found.before, name), None if found.after is None else getattr(found.after, name)
+        change = None if before is None or after is None else after - before
+        rows.append([label, _number(before, sign=False), _number(after, sign=False), _number(change)])
+    for label, change in (("crown's stack", found.stack_change), ("crown's reach", found.reach_change)):
+        if change is not None:
+            rows.append([label, "", "", _number(change)])
+    return ["", "The bike, mm:", "", *table(rows, ["", "before", "after", "change"], "lrrr")]
+
+
+def not_checked(answer: FitAnswer) -> list[str]:
+    """Return what could not be checked, and the one reading to take next."""
+    if not answer.not_checked:
+        return []
+    lines = ["", "Not checked (not taken as bad, nor as good):"]
+    for each in answer.not_checked:
+        lines += hanging("- ", f"{each.what}: give {', '.join(each.keys)}")
+    following = answer.next_reading()
+    if following:
+        lines += ["", *wrapped(f"Read next: {following['key']}: {following['how']}. It settles most of the list.")]
+    return lines
