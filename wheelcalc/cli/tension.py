@@ -78,7 +78,7 @@ def sides(answer: TensionAnswer) -> list[str]:
     rows = [row for name in order if (row := _side(name, answer.sides[name]))]
     if not rows:
         return ["No target: see below."]
-    headers = ["side", "spokes", "target N", "kgf", "low N", "high N", "Hz", "note", "Hz low-high"]
+    headers = ["side", "spokes", "target N", "kgf", "low N", "high N", "Hz", "note", "low-high"]
     return [*table(rows, headers, "lrrrrrrlr"), "", *wrapped(_together(answer))]
 
 

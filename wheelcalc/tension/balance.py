@@ -42,7 +42,7 @@ def at_rest(wheel: Wheel, tensions: Floats) -> Rest:
     the sides cancel (it moves where the holes of the flanges face each other). Statics, D.
     """
     hub, wanted = (wheel.hub_points, tensions) if wheel.lacing.lean.any() else _turned(wheel, tensions)
-    wrenches = _wrenches(hub, wheel.rim_points - [wheel.rim_shift, 0, 0])
+    wrenches = _wrenches(hub, wheel.rim_points)
     correction, *_ = np.linalg.lstsq(wrenches.T, wanted @ wrenches, rcond=ALMOST_NONE)
     return Rest(hub, wanted - correction)
 
@@ -63,7 +63,7 @@ def structure_at(wheel: Wheel, rest: Rest, section: Section) -> Structure:
 
 
 def _wrenches(hub: Floats, rim: Floats) -> Floats:
-    """Force and moment on the rim, about its centre, per unit of each spoke's tension, (n, 6)."""
+    """Force and moment on the rim, about the hub's centre, per unit of each spoke's tension, (n, 6)."""
     spans = hub - rim
     directions = spans / np.linalg.norm(spans, axis=1, keepdims=True)
     return np.concatenate([directions, np.cross(rim, directions)], axis=1)
