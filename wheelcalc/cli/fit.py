@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.fit_chain import Chain
 
 PLANS_SHOWN = 8
+KEYS_SHOWN = 3
 SHARP = 1  # digits behind the point of a length
 
 
@@ -165,12 +166,12 @@ def shell(answer: FitAnswer) -> list[str]:
     if found is None or min(found.spacers) < 0:
         return []
     left, right = found.spacers
-    return [
-        "",
-        *wrapped(
-            f"Crank bearings in this shell: {left:g} mm of spacer on the left, {right:g} mm on the right keep the chainline."
-        ),
-    ]
+    what = (
+        f"{left:g} mm of spacer on the left and {right:g} mm on the right keep the chainline"
+        if any(found.spacers)
+        else "no spacers"
+    )
+    return ["", *wrapped(f"Crank bearings in this shell: {what}.")]
 
 
 def geometry(answer: FitAnswer) -> list[str]:
@@ -204,8 +205,11 @@ def not_checked(answer: FitAnswer) -> list[str]:
         return []
     lines = ["", "Not checked (not taken as bad, nor as good):"]
     for each in answer.not_checked:
-        lines += hanging("- ", f"{each.what}: give {', '.join(each.keys)}")
+        keys, more = each.keys[:KEYS_SHOWN], len(each.keys) - KEYS_SHOWN
+        rest = f" and {more} more (`wheelcalc check` lists them)" if more > 0 else ""
+        lines += hanging("- ", f"{each.what}: give {', '.join(keys)}{rest}")
     following = answer.next_reading()
     if following:
-        lines += ["", *wrapped(f"Read next: {following['key']}: {following['how']}. It settles most of the list.")]
+        share = f"It helps to settle {len(following['settles'])} of these {len(answer.not_checked)}."
+        lines += ["", *wrapped(f"Read next: {following['key']}: {following['how']}. {share}")]
     return lines
