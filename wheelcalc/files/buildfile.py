@@ -73,7 +73,7 @@ def read_build(source: str | Path, overrides: Iterable[str] = ()) -> Build:
     """
     name = "standard input" if str(source) == STANDARD_INPUT else str(source)
     with in_file(name):
-        tree = _parse(_bytes_of(source))
+        tree = parsed(_bytes_of(source))
     return build_of(tree, name, overrides)
 
 
@@ -92,7 +92,7 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
     entries = {}
     for path, raw in flat.items():
         with in_file(origin[path]):
-            entries[path] = values.read(path, _key_of(path), raw, tool)
+            entries[path] = values.read(path, key_of(path), raw, tool)
     with in_file(name):
         entries.update(methods.fill(Dimensions(entries)))
         filled = Dimensions(_with_defaults(entries))
@@ -101,7 +101,12 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
         return Build(name, filled, entered)
 
 
-def _key_of(path: str) -> Key:
+def raw_values(tree: Mapping[str, Any]) -> dict[str, Any]:
+    """Return dotted key -> raw value of a tree of plain values, sides written out; the lists of tables left out."""
+    return _flatten(tree)[0]
+
+
+def key_of(path: str) -> Key:
     """What a key takes; a side of a key that may differ by side takes what the key does."""
     return keys()[path] if path in keys() else keys()[path.rpartition(".")[0]]
 
@@ -134,7 +139,8 @@ def _bytes_of(source: str | Path) -> bytes:
         raise InputError("", f"cannot be read ({reason}); give the path of a readable build file") from None
 
 
-def _parse(data: bytes) -> dict[str, Any]:
+def parsed(data: bytes) -> dict[str, Any]:
+    """Return the tree of plain values of a build file's bytes, or `InputError`."""
     if len(data) > LARGEST_FILE:
         raise InputError("", "is larger than 1 MB; a build file has a few thousand characters")
     try:

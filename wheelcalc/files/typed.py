@@ -12,7 +12,9 @@ from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")  # what TOML takes as it stands
-_BETWEEN = re.compile(r"\s*;\s*|\s*,\s+|\s+and\s+")  # between repeats; a comma inside a number is the reader's to refuse
+_BETWEEN = re.compile(
+    r"\s*;\s*|\s*,\s+|\s+and\s+"
+)  # between repeats; a comma inside a number is the reader's to refuse
 _BARE_REPEATS = re.compile(r"-?[0-9.]+(\s+-?[0-9.]+)+")
 _SIDES = re.compile(r"left\s*[=:]?\s*(?P<left>.+?)\s*[,;]?\s+right\s*[=:]?\s*(?P<right>.+)", re.IGNORECASE)
 _YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
