@@ -16,7 +16,7 @@ from wheelcalc.answers.fit_plans import cautions_of, plan_rows
 from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike.fit import Unchecked, Verdict
-from wheelcalc.bike.spacers import Plans, Seat, Spacing, from_drawer, judged, multiples
+from wheelcalc.bike.spacers import SAME, Plans, Seat, Spacing, from_drawer, judged, multiples
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, how, missing
 from wheelcalc.measuring import assemble
@@ -118,6 +118,12 @@ class FitAnswer(Answer):
     def cautions(self, plan: int) -> list[str]:
         """Say why a plan should not be used."""
         return [] if self.plans is None else cautions_of(self.plans, plan, self.known)
+
+    def is_fitted(self, plan: int) -> bool:
+        """Whether a plan is the one that the build file says is fitted."""
+        if self.plans is None or self.chosen is None:
+            return False
+        return bool(np.allclose(self.chosen, (self.plans.left[plan], self.plans.right[plan]), rtol=0, atol=SAME))
 
     def gear_marks(self) -> list[list[str]]:
         """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""
@@ -277,7 +283,8 @@ def _hub_in_frame(
         *ends.width(known, left_over),
         *_unsure(known, width, left_over),
         *_drawer(known, width, left_over, chosen),
-        *ends.recesses(known, width.missing),
+        *_undecided(known, width, spacers, chosen),
+        *ends.recesses(known),
         *ends.axle_kind(known),
         *ends.axle_diameter(known),
         *ends.stubs(known, spacers, chosen=chosen is not None),
@@ -310,6 +317,22 @@ def _drawer(known: Dimensions, width: Width, left_over: float, chosen: Spacing |
             "spacers-lacking",
             f"The spacers on hand leave {left_over:.1f} mm of the {width.missing:.1f} mm open.",
             f"Get {left_over:.1f} mm more, washers of the axle's diameter; without [spacers] on_hand `fit` shows what thicknesses serve.",
+        )
+    ]
+
+
+def _undecided(known: Dimensions, width: Width, spacers: Spacing, chosen: Spacing | None) -> list[Finding]:
+    """Say that too little is known to tell the plans apart."""
+    told = _offsets(known) is not None or fit_chain.bare_error(known) is not None
+    if chosen is not None or told or not any(spacers):
+        return []
+    return [
+        Finding(
+            "note",
+            "plans-undecided",
+            "Neither flanges nor chainline are known, so nothing tells the plans apart but the rotor, which a spacer on the left moves.",
+            f"Without a rotor begin with {width.missing / 2:.1f} mm on each side, which moves neither rim nor cogs; hub.left and hub.right "
+            "locknut_to_flange tell which plan makes the spokes most even.",
         )
     ]
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wheelcalc.bike.fit import USUAL_RECESS, Verdict, frame_width
-from wheelcalc.bike.spacers import CLOSE, Spacing
+from wheelcalc.bike.spacers import CLOSE, STEP, Spacing
 from wheelcalc.files import tables
 from wheelcalc.files.buildfile import write_key
 from wheelcalc.measuring.dimensions import Dimensions
@@ -45,9 +45,14 @@ def sentence(
     """Return the verdict in one sentence."""
     if verdict is None or width is None:
         return "No verdict on the hub yet: the frame's or the hub's width is missing (see what to read next)."
-    to_fill = "too many" if width.missing < 0 else "to fill"
+    off = abs(width.missing)
+    to_fill = (
+        "no difference" if off < WORTH_SAYING else f"{off:.1f} mm {'too many' if width.missing < 0 else 'to fill'}"
+    )
     word = verdict[0].upper() + verdict[1:]
-    with_what = f", {put(spacers)}{' (as chosen)' if chosen else ''}" if any(spacers) else ""
+    with_what = (
+        f", {put(spacers)}{' (as chosen)' if chosen else ''}" if any(spacers) and verdict != "does not fit" else ""
+    )
     warning = (
         " But there are stops below: do not ride it before they are gone."
         if stops and verdict.startswith("fits")
@@ -55,7 +60,7 @@ def sentence(
     )
     return (
         f"{word}{with_what}: the frame is {width.frame:.1f} mm wide between its ends, the hub {width.hub:.1f} mm over its locknuts, "
-        f"{abs(width.missing):.1f} mm {to_fill} (sure to +-{within(width.sigma):.1f} mm, 19 times in 20).{warning}"
+        f"{to_fill} (sure to +-{within(width.sigma):.1f} mm, 19 times in 20).{warning}"
     )
 
 
@@ -136,11 +141,12 @@ def lines_to_paste(answer: FitAnswer) -> list[str]:
 
 
 def trade_off(answer: FitAnswer) -> str:
-    """Say what the best plan for even spokes costs elsewhere; empty where there is no choice."""
+    """Say what the best plan for even spokes costs elsewhere, among those as wide as the best; empty without a choice."""
     plans = answer.plans
     if plans is None or len(plans) < 2 or np.isnan(plans.offset_left).all():
         return ""
-    usable = np.flatnonzero(~(plans.stub_short | plans.stub_long))
+    as_wide = np.abs(plans.width_left_over - plans.width_left_over[0]) < STEP / 2
+    usable = np.flatnonzero(as_wide & ~(plans.stub_short | plans.stub_long))
     if len(usable) < 2:
         return ""
     even = int(usable[np.argmax(plans.evenness[usable])])

@@ -183,6 +183,8 @@ def _not_by_force(known: Dimensions, what: str, wider: bool, off: float) -> Find
         why = f"more than the {known.number('limits.spread_stop'):g} mm at which setting any frame stops"
     else:
         why = f"{material} is never spread or squeezed"
+    if recess_forgotten(known):
+        return Finding("stop", "width-differs", f"{what}: {why}.", "Count the recesses of the ends first (see below).")
     return Finding(
         "stop",
         "width-differs",
@@ -208,13 +210,23 @@ def _wide_rear(known: Dimensions) -> Iterator[Finding]:
         )
 
 
-def recesses(known: Dimensions, missing: float) -> Found:
-    """Through ends read between their inner faces, while the hub ends sit in recesses: 142 reads 135."""
-    if known.value("frame.spacing_to") != "faces" or known.value("frame.dropout") != "through":
+def recess_unknown(known: Dimensions) -> bool:
+    """Whether through ends were read between their faces and nothing is said of recesses."""
+    faces = known.value("frame.spacing_to") == "faces" and known.value("frame.dropout") == "through"
+    return faces and not known.given("frame.recess_depth")
+
+
+def recess_forgotten(known: Dimensions) -> bool:
+    """Whether the hub is wider by just the two recesses that usual through ends have: 142 reads 135."""
+    return recess_unknown(known) and abs(missing_width(known) + 2 * USUAL_RECESS) <= SAME_FAMILY
+
+
+def recesses(known: Dimensions) -> Found:
+    """Through ends read between their inner faces, while the hub ends sit in recesses."""
+    if not recess_unknown(known):
         return
-    if known.given("frame.recess_depth"):
-        return
-    if abs(missing + 2 * USUAL_RECESS) <= SAME_FAMILY:
+    missing = missing_width(known)
+    if recess_forgotten(known):
         spacing = known.number("frame.dropout_spacing")
         yield Finding(
             "caution",

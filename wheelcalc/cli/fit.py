@@ -12,9 +12,16 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 if TYPE_CHECKING:
     from wheelcalc.answers.fit import FitAnswer
     from wheelcalc.answers.fit_chain import Chain
+    from wheelcalc.bike.spacers import Plans
 
 PLANS_SHOWN = 8
 KEYS_SHOWN = 3
+NOTHING = 0.005  # mm
+LEGEND = (
+    "mm. left, right: spacers. over: width left over. chain: how far the rings stand right of the cogs. L/R: tension left over right. "
+    "rim to: where the rim of an existing wheel must go, left or right. spokes: change of length, left and right. axle: what stands "
+    "out beyond the locknuts, left and right. *: fitted."
+)
 SHARP = 1  # digits behind the point of a length
 
 
@@ -68,40 +75,40 @@ def to_do(answer: FitAnswer) -> list[str]:
 def plans(answer: FitAnswer) -> list[str]:
     """Return the table of the best plans, and the trade-off."""
     found = answer.plans
-    if found is None or (len(found) == 1 and not any(answer.spacers)):
+    if found is None or answer.state is None or (len(found) == 1 and not any(answer.spacers)):
         return []
-    rows = [_plan(answer, plan) for plan in range(min(len(found), PLANS_SHOWN))]
-    headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes L", "R", "axle L", "R", "see"]
-    count = f"Spacer plans, best first ({len(found)} in all" + (
-        f", the best {len(rows)} shown; -o plans.csv writes all):" if len(found) > len(rows) else "):"
-    )
-    legend = (
-        "mm. left, right: spacers; over: width left over; chain: rings right of cogs; L/R: tension left over right; rim to: where the "
-        "rim of an existing wheel must go; spokes: change of length; axle: what stands out beyond the locknuts. * fitted."
-    )
-    lines = ["", count, "", *table(rows, headers, "rrrrrrrrrrl"), "", *wrapped(legend)]
-    for plan in range(len(rows)):
+    shown = range(min(len(found), PLANS_SHOWN))
+    rows = [_plan(found, plan, answer.cautions(plan), fitted=answer.is_fitted(plan)) for plan in shown]
+    if answer.chosen is not None and not any(answer.is_fitted(plan) for plan in shown):
+        rows.append(_plan(answer.state, 0, [], fitted=True))
+    more = f", the best {len(shown)} shown; -o plans.csv writes all" if len(found) > len(shown) else ""
+    headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes", "axle", "see"]
+    lines = [
+        "",
+        *wrapped(f"Spacer plans, best first ({len(found)} in all{more}):"),
+        "",
+        *table(rows, headers, "rrrrrrrrl"),
+    ]
+    lines += ["", *wrapped(LEGEND)]
+    for plan in shown:
         lines += [line for caution in answer.cautions(plan) for line in hanging(f"({plan + 1}) ", f"{caution}.")]
     return [*lines, *([""] if answer.trade_off() else []), *wrapped(answer.trade_off())]
 
 
-def _plan(answer: FitAnswer, plan: int) -> list[str]:
-    found = answer.plans
-    assert found is not None
+def _plan(found: Plans, plan: int, cautions: list[str], *, fitted: bool) -> list[str]:
     shift = float(found.rim_shift[plan])
-    fitted = answer.chosen is not None and answer.chosen == (found.left[plan], found.right[plan])
+    spokes = [_number(found.length_change_left[plan]), _number(found.length_change_right[plan])]
+    axle = [_number(found.stub_left[plan], sign=False), _number(found.stub_right[plan], sign=False)]
     return [
         ("*" if fitted else "") + f"{found.left[plan]:g}",
         f"{found.right[plan]:g}",
         _number(found.width_left_over[plan]),
         _number(found.chainline_error[plan]),
         "-" if _unknown(found.tension_ratio[plan]) else f"{found.tension_ratio[plan]:.2f}",
-        "stays" if abs(shift) < 0.05 else f"{abs(shift):.1f} {'R' if shift > 0 else 'L'}",
-        _number(found.length_change_left[plan]),
-        _number(found.length_change_right[plan]),
-        _number(found.stub_left[plan], sign=False),
-        _number(found.stub_right[plan], sign=False),
-        f"({plan + 1})" if answer.cautions(plan) else "",
+        "stays" if abs(shift) < NOTHING else f"{abs(shift):.2g} {'R' if shift > 0 else 'L'}",
+        "-" if spokes == ["-", "-"] else " ".join(spokes),
+        "-" if axle == ["-", "-"] else " ".join(axle),
+        f"({plan + 1})" if cautions else "",
     ]
 
 
