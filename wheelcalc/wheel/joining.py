@@ -175,10 +175,14 @@ def joined(
     lean: Ints,
     crosses: Ints,
     head_in: Bools,
+    about_deg: Floats | float = 0.0,
 ) -> Lacing:
-    """Return the table with the hub turned to where the mean difference over the wheel is zero."""
+    """Return the table with the hub turned to where the mean difference over the wheel is zero.
+
+    `about_deg` says about how far each hub hole lies ahead, so that it is not taken for one half a circle away.
+    """
     rim_angle = rim_angles_deg(rim_hole, counts.rim)
-    ahead = turned(counts.hole_angles_deg(is_right, hub_hole) - rim_angle)
+    ahead = turned(counts.hole_angles_deg(is_right, hub_hole) - rim_angle, about_deg)
     return Lacing(
         pattern=pattern,
         rim_holes=counts.rim,
@@ -196,9 +200,9 @@ def joined(
     )
 
 
-def turned(ahead_deg: Floats) -> Floats:
+def turned(ahead_deg: Floats, about_deg: Floats | float = 0.0) -> Floats:
     """Differences between hub and rim holes after the hub is turned so that their mean is zero, within half a circle."""
-    direction = np.exp(1j * np.radians(ahead_deg)).sum()
+    direction = np.exp(1j * np.radians(ahead_deg - about_deg)).sum()
     start = np.degrees(np.angle(direction)) if abs(direction) > 1e-6 else 0.0
     near = wrapped(ahead_deg - start)
     return wrapped(near - near.mean())

@@ -221,6 +221,7 @@ def _best_start(
         k = np.abs(lean) * np.where(is_right, crosses["right"], crosses["left"])
         hub_hole = (turn + lean * k - 1) % holes + 1
         head_in = heads(heads_in, is_right, lean)
-        return joined(pattern, counts, rim_hole, is_right, hub_hole, lean=lean, crosses=k, head_in=head_in)
+        columns = {"lean": lean, "crosses": k, "head_in": head_in, "about_deg": lean * k * 360 / holes}
+        return joined(pattern, counts, rim_hole, is_right, hub_hole, **columns)
 
     return widest_at_valve(way(one, other) for one, other in product(cycles[first], cycles[second]))

@@ -56,7 +56,7 @@ def listed(counts: Counts, rows: Sequence[Any], serves_right: Bools | None = Non
         _check_holes(number, row, counts)
         _check_flange(number, row, serves_right)
     _check_once(read)
-    _check_all_served(read, counts)
+    _check_all_served(read, counts, serves_right)
     read.sort(key=lambda row: row.rim_hole)
     return _joined(read, counts, serves_right)
 
@@ -112,14 +112,18 @@ def _check_once(rows: Sequence[_Row]) -> None:
         rim[row.rim_hole], hub[place] = number, number
 
 
-def _check_all_served(rows: Sequence[_Row], counts: Counts) -> None:
-    """Every rim hole has a spoke, or every hub hole where the rim has more."""
-    if len(rows) >= min(counts.rim, counts.left + counts.right):
-        return
+def _check_all_served(rows: Sequence[_Row], counts: Counts, serves_right: Bools | None) -> None:
+    """Every rim hole has a spoke, unless the flange that it serves has no hole left."""
+    used = {side: sum(row.side == side for row in rows) for side in SIDES}
+    spare = {side for side in SIDES if used[side] < counts.of(side)}
     free = sorted(set(range(1, counts.rim + 1)) - {row.rim_hole for row in rows})
-    text = f"found {len(rows)} rows; rim hole {free[0]} has no spoke"
-    others = f" (nor have {', '.join(map(str, free[1:6]))}{' ...' if len(free) > 6 else ''})" if free[1:] else ""
-    raise InputError("spokes", f"{text}{others}, and the hub has holes left: add its row {ROW}")
+    if serves_right is not None:
+        free = [hole for hole in free if ("right" if serves_right[hole - 1] else "left") in spare]
+    if not free or not spare:
+        return
+    others = f" (nor have {', '.join(map(str, free[1:6]))}{' ...' if free[6:] else ''})" if free[1:] else ""
+    text = f"found {len(rows)} rows; rim hole {free[0]} has no spoke{others}, and the hub has holes left"
+    raise InputError("spokes", f"{text}: add its row {ROW}")
 
 
 def _joined(rows: Sequence[_Row], counts: Counts, serves_right: Bools | None) -> Lacing:

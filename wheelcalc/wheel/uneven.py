@@ -121,7 +121,10 @@ def _laced(key: _Key, heads_in: dict[str, str]) -> Lacing:
     rim_hole, is_right, hub_hole, lean = (np.concatenate(each)[order] for each in zip(*columns, strict=True))
     crosses = np.abs(lean) * np.where(is_right, key.right, key.left)
     head_in = heads(heads_in, is_right, lean)
-    return joined("uneven counts", counts, rim_hole, is_right, hub_hole, lean=lean, crosses=crosses, head_in=head_in)
+    spokes = np.where(is_right, spokes_on(counts, "right"), spokes_on(counts, "left"))
+    about = lean * crosses * 360 / spokes
+    named = {"lean": lean, "crosses": crosses, "head_in": head_in, "about_deg": about}
+    return joined("uneven counts", counts, rim_hole, is_right, hub_hole, **named)
 
 
 def _columns(way: _Flange, counts: Counts, side: str, number: int) -> tuple[Ints, ...]:
