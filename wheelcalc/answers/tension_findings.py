@@ -125,11 +125,10 @@ def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
 
 def _first_remedy(answer: TensionAnswer, otherwise: str) -> str:
     best = next((each for each in answer.remedies if each.gain > 0), None)
-    return (
-        f"{otherwise} It gets {best.slack:.0f} N if you {best.text[0].lower()}{best.text[1:-1]}; other ways are listed."
-        if best
-        else otherwise
-    )
+    if best is None:
+        return otherwise
+    way = best.text[0].lower() + best.text[1:-1]
+    return f"{otherwise} It gets {best.slack:.0f} N if you {way}; other ways are listed."
 
 
 def _pattern(answer: TensionAnswer) -> Iterator[Finding]:

@@ -1,0 +1,326 @@
+"""`tension` as an object: the contract's JSON, outside values through a whole build file, and every finding."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from builds import with_keys
+
+from wheelcalc import answers
+from wheelcalc.answers.tension import TensionAnswer, in_kgf
+from wheelcalc.wheel.errors import InputError
+
+EXACT = {
+    "area": 138,
+    "inertia_in_plane": 1450,
+    "inertia_out_of_plane": 8700,
+    "torsion_constant": 3400,
+    "youngs_modulus": 69_000,
+    "shear_modulus": 26_000,
+    "centroid_diameter": 600,
+}
+PLAIN_FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
+LOAD = {"rider": "83 kg", "bike": "14.6 kg"}
+
+
+def tension(**keys: Any) -> TensionAnswer:
+    return answers.tension(with_keys(**keys))
+
+
+def names(answer: TensionAnswer) -> list[str]:
+    return [finding.name for finding in answer.findings]
+
+
+def wheel_a(crosses: int, hub_radius: float, offset: float) -> dict[str, Any]:
+    """Wheel A of check-values (invented data): R 300, 36 spokes of 2.0 plain wire, the rim's section exact."""
+    flange = {"holes": 18, "pcd": 2 * hub_radius, "offset": offset, "hole_diameter": 2.5}
+    return {
+        "title": "Wheel A",
+        "position": "front",
+        "rim": {"holes": 36, "erd": 600, "erd_to": "spoke end", "tension_limit": 1200, "section": EXACT},
+        "hub": {"over_locknut": 100, "left": flange, "right": flange},
+        "lacing": {"crosses": crosses},
+        "tension": {"target": 1000},
+    }
+
+
+def test_wheel_a() -> None:
+    """D: lateral 166.99 and radial 4768.0 at 1000 N (0.1 %), buckling 3733 (0.3 %), shrinking 0.18."""
+    found = answers.tension(wheel_a(0, 20, 30)).as_json()["structure"]
+    assert found["lateral_stiffness_N_per_mm"] == pytest.approx(166.99, rel=1e-3)
+    assert found["radial_stiffness_N_per_mm"] == pytest.approx(4768.0, rel=1e-3)
+    assert found["buckling_tension_N"] == pytest.approx(3733, rel=3e-3)
+    assert found["rim_shrink_mm"] == pytest.approx(0.18, abs=0.005)
+
+
+def test_windup() -> None:
+    """D: Wheel A's rim, 36 spokes 3x, r 22, w 35: 19.5e6 N mm/rad."""
+    found = answers.tension(wheel_a(3, 22, 35)).as_json()["structure"]
+    assert found["windup_stiffness_Nmm_per_rad"] == pytest.approx(19.5e6, abs=0.05e6)
+
+
+@pytest.mark.parametrize(("hold", "pitch", "note"), [(0, 349.261, "F4"), (1, 382.332, "G4")])
+def test_pitch_of_a_plain_spoke(hold: float, pitch: float, note: str) -> None:
+    """D: 2.0 wire, 290 mm, 1000 N, density 7900: pinned 349.261, clamped 382.332 Hz. ISO 16: F4 349.23, F#4 369.99, G4 392.00."""
+    tree = wheel_a(3, 22, 35) | {"pluck": {"end_hold": hold, "free_length": 290}}
+    side = answers.tension(tree).as_json()["sides"]["left"]
+    assert side["pitch_hz"] == pytest.approx(pitch, rel=1e-4)
+    assert side["note"] == note
+
+
+def test_free_length_comes_from_the_geometry() -> None:
+    """By hand: the geometric length less what a nipple of 14 mm with a slot of 1.2 hides."""
+    lengths = answers.lengths(with_keys()).as_json()["sides"]["left"]["geometric_length_mm"]
+    stated = tension(nipple__length=14, nipple__slot_depth=1.2, pluck__free_length=lengths - 12.8)
+    found = tension(nipple__length=14, nipple__slot_depth=1.2)
+    assert found.sides["left"].pitch == pytest.approx(stated.sides["left"].pitch)
+
+
+def test_butted_wire_sounds_as_its_segments() -> None:
+    """D: 2.0/1.8/2.0 sounds within 0.5 % of plain 1.8 with soft ends."""
+    butted = tension(spokes__wire="2.0/1.8/2.0", pluck__end_hold=0).sides["right"].pitch
+    plain = tension(spokes__wire="1.8", pluck__end_hold=0).sides["right"].pitch
+    assert butted == pytest.approx(plain, rel=5e-3)
+    assert butted != pytest.approx(plain, rel=1e-4)
+
+
+def test_the_contract_s_json() -> None:
+    found = tension(rim__section=PLAIN_FACTS, load=LOAD).as_json()
+    assert found["schema"] == "wheelcalc/tension/1"
+    for side in ("left", "right"):
+        assert {"target_N", "low_N", "high_N", "pitch_hz", "note"} <= set(found["sides"][side])
+    assert {"name", "value_N", "side", "reason"} == set(found["limits"][0])
+    assert set(found["structure"]) == {
+        "radial_stiffness_N_per_mm",
+        "lateral_stiffness_N_per_mm",
+        "windup_stiffness_Nmm_per_rad",
+        "buckling_tension_N",
+        "slack_load_N",
+        "slack_spoke",
+        "rim_shrink_mm",
+    }
+    assert [limit["name"] for limit in found["limits"]] == ["rim maker", "wire", "buckling"]
+    assert {limit["side"] for limit in found["limits"]} == {"both", "right"}
+    assert len(found["spokes"]) == 32
+
+
+def test_targets_are_balanced_and_the_lowest_limit_decides() -> None:
+    found = tension().as_json()
+    left, right = found["sides"]["left"], found["sides"]["right"]
+    assert right["target_N"] == 1150.0  # rim.tension_limit
+    assert left["target_N"] == pytest.approx(1150.0 * found["ratio_left_to_right"])
+    assert (right["low_N"], right["high_N"]) == pytest.approx((1035.0, 1150.0))
+    assert (left["low_N"], left["high_N"]) == pytest.approx((0.9 * left["target_N"], 1.1 * left["target_N"]))
+
+
+def test_evenness_is_a_setting() -> None:
+    side = tension(tension={"evenness": 7, "target": "900 N"}).sides["right"]
+    assert (side.target, side.low, side.high) == pytest.approx((900.0, 837.0, 963.0))
+
+
+@pytest.mark.parametrize(
+    ("keys", "limit"),
+    [
+        ({}, 1100.0),
+        ({"rim__eyelets": True}, 1200.0),
+        ({"rim__walls": "single"}, 700.0),
+        ({"rim__walls": "single", "rim__eyelets": True}, 900.0),
+        ({"rim__section": {"material": "steel"}}, 800.0),
+    ],
+)
+def test_usual_limits_where_the_maker_s_is_unknown(keys: dict[str, Any], limit: float) -> None:
+    """The rows of reference/tension_limits.toml, each with its label and source in the reason."""
+    found = tension(rim__tension_limit=None, **keys)
+    assert found.sides["right"].target == limit
+    assert "its maker's figure goes before" in found.target.limits[0].reason
+
+
+def test_thin_wire_limits_too() -> None:
+    """By hand: 1.6 plain: 0.6 x 850 x pi/4 x 1.6^2 = 1025.4 N on either side."""
+    found = tension(spokes__wire="1.6")
+    assert found.sides["right"].target == pytest.approx(1025.4, abs=0.1)
+    thin_left = tension(spokes__wire={"left": "1.4", "right": "2.0"}, hub__right__locknut_to_flange=33.0)
+    # 0.6 x 850 x pi/4 x 1.4^2 = 785.1 N on the left bounds the right through the ratio.
+    assert thin_left.sides["left"].target == pytest.approx(785.1, abs=0.1)
+    assert thin_left.sides["right"].target == pytest.approx(785.1 / thin_left.ratio, abs=0.2)
+
+
+def test_lengths_take_the_same_target_without_solving_the_structure() -> None:
+    keys = {"rim__section": PLAIN_FACTS, "spokes__wire": "1.6"}
+    assert answers.lengths(with_keys(**keys)).target.tension == tension(**keys).target.tension
+
+
+def test_carbon_without_its_maker_s_limit_has_no_target() -> None:
+    keys = {"rim__tension_limit": None, "rim__section": {**PLAIN_FACTS, "material": "carbon"}}
+    found = tension(**keys)
+    assert found.stops
+    assert "rim-limit-unknown" in names(found)
+    side = found.as_json()["sides"]["right"]
+    assert (side["target_N"], side["low_N"], side["pitch_hz"], side["note"]) == (None, None, None, None)
+    assert found.as_json()["structure"] is None
+    assert answers.lengths(with_keys(**keys)).target.tension["right"] == 1000.0
+    assert "rim-limit-unknown" not in names(tension(**keys | {"rim__tension_limit": 1230}))
+
+
+@pytest.mark.parametrize("locknut_to_flange", [65.65, 70.0])
+def test_a_flange_without_sideways_pull(locknut_to_flange: float) -> None:
+    """One flange in the rim's plane, or beyond it: no ratio, no target, a stop; never a traceback."""
+    for keys in ({}, {"lacing__crosses": 0}, {"rim__section": EXACT}):
+        found = tension(hub__right__locknut_to_flange=locknut_to_flange, **keys)
+        assert found.as_json()["ratio_left_to_right"] is None
+        assert found.as_json()["sides"]["left"]["target_N"] is None
+        assert "no-sideways-pull" in names(found)
+        assert found.stops
+
+
+@pytest.mark.parametrize(
+    ("keys", "name", "level", "words"),
+    [
+        ({"tension__target": "1210 N"}, "target-over-limit", "stop", "60 N over the limit of 1150 N"),
+        ({"tension__target": "2700 N"}, "above-wire-strength", "stop", "bears 2670 N"),
+        ({"tension__target": "4600 N", "rim__section": PLAIN_FACTS}, "above-buckling", "stop", "buckles"),
+        ({"rim__tension_limit": 690}, "slack-side-under-floor", "stop", "floor of 400 N"),
+        ({"rim__tension_limit": 900}, "slack-side-low", "caution", "under 600 N"),
+        ({"tension__target": "500 N"}, "slack-side-low", "caution", "under 400 N"),
+        ({"hub__drive": "cassette", "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
+        ({"hub__brake": "drum", "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
+        ({"hub__rotor": True, "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
+        (
+            {"lacing__crosses": 0, "rim__section": PLAIN_FACTS},
+            "windup-by-tension-only",
+            "note",
+            "resisted by their tension only",
+        ),
+        ({"rim__section": {"material": "aluminium", "width": 21.0}}, "section-unknown", "note", "not computed"),
+        ({"rim__section": PLAIN_FACTS}, "load-unknown", "note", "not computed"),
+        (
+            {"rim__section": PLAIN_FACTS, "load": {**LOAD, "rider": "380 kg"}},
+            "slack-standing-still",
+            "stop",
+            "rim hole",
+        ),
+        ({"rim__section": PLAIN_FACTS, "load": {**LOAD, "rider": "170 kg"}}, "slack-near", "caution", "times"),
+        (
+            {"rim__section": PLAIN_FACTS, "load": {**LOAD, "rider": "330 kg"}, "hub__drive": "cassette"},
+            "driving-slackens",
+            "caution",
+            "pedalling",
+        ),
+        ({"rim__section": PLAIN_FACTS, "limits__buckling_share": 0.2}, "buckling-decides", "note", "stiffness decides"),
+        (
+            {"rim__holes": 36, "lacing__pattern": "uneven counts", "lacing__crosses": 2},
+            "pattern-uneven",
+            "note",
+            "unequal tensions",
+        ),
+    ],
+)
+def test_findings(keys: dict[str, Any], name: str, level: str, words: str) -> None:
+    found = [finding for finding in tension(**keys).findings if finding.name == name]
+    assert [finding.level for finding in found][:1] == [level]
+    assert words in found[0].text
+    assert name not in names(tension(rim__section=PLAIN_FACTS, load=LOAD, hub__drive="cassette"))
+
+
+def test_missing_facts_are_named() -> None:
+    found = tension(rim__section={"material": "aluminium", "width": 21.0})
+    remedy = next(finding.remedy for finding in found.findings if finding.name == "section-unknown")
+    assert remedy == "Missing: rim.section.mass, rim.section.depth."
+    assert found.as_json()["structure"] is None
+    assert found.sides["right"].target == 1150.0
+
+
+def test_above_buckling_only_the_buckling_is_said() -> None:
+    structure = tension(tension__target="4600 N", rim__section=PLAIN_FACTS).as_json()["structure"]
+    assert structure["buckling_tension_N"] < 4600
+    assert structure["lateral_stiffness_N_per_mm"] is None
+    assert structure["slack_load_N"] is None
+
+
+def test_the_slack_side_s_remedies_are_there_when_it_needs_them() -> None:
+    found = tension(rim__tension_limit=690)
+    assert found.remedies[0].name == "two-to-one"
+    stop = next(finding for finding in found.findings if finding.name == "slack-side-under-floor")
+    assert f"{found.remedies[0].slack:.0f} N" in stop.remedy
+    assert tension().as_json()["remedies"] == []
+
+
+def test_load() -> None:
+    """D: 0.55 x 97.6 kg x 9.80665 = 526.4 N static; impact 2; slack load over static load."""
+    found = tension(rim__section=PLAIN_FACTS, load=LOAD, hub__drive="cassette", hub__rotor=True).as_json()
+    load, structure = found["load"], found["structure"]
+    assert load["wheel_load_N"] == pytest.approx(526.4, abs=0.05)
+    assert load["with_impact"]["load_N"] == pytest.approx(2 * 526.4, abs=0.1)
+    assert load["slack_at_times"] == pytest.approx(structure["slack_load_N"] / load["wheel_load_N"])
+    assert load["with_impact"]["lost_N"] == pytest.approx(2 * load["static"]["lost_N"])
+    assert load["driving"]["right"]["trailing_N"] > 0 > load["driving"]["right"]["leading_N"]
+    assert load["braking"]["right"]["trailing_N"] < 0 < load["braking"]["right"]["leading_N"]
+    # D: 83 kg x 9.80665 x 0.17 m on the pedal; 0.5 x 97.6 kg x 9.80665 at (622/2 + 30) mm.
+    assert load["driving"]["torque_Nmm"] == pytest.approx(138_372, abs=1)
+    assert load["braking"]["torque_Nmm"] == pytest.approx(163_190.5, abs=1)
+
+
+def test_front_wheels_carry_less_and_a_given_share_counts() -> None:
+    front = tension(position="front", rim__section=PLAIN_FACTS, load=LOAD)
+    assert front.riding is not None
+    assert front.riding.share == 0.45
+    assert any("load.share" in each for each in front.assumptions)
+    given = tension(rim__section=PLAIN_FACTS, load={**LOAD, "share": 0.6, "impact": 3})
+    assert given.riding is not None
+    assert (given.riding.share, given.riding.impact) == (0.6, 3)
+    assert not any("load.share" in each for each in given.assumptions)
+
+
+def test_an_exact_section_is_not_guessed() -> None:
+    exact = answers.tension(with_keys(rim__section=EXACT), with_sigmas=True)
+    assert set(exact.sigmas.values()) == {0.0}
+    guessed = answers.tension(with_keys(rim__section=PLAIN_FACTS), with_sigmas=True)
+    assert guessed.figures is not None
+    assert 0.02 < guessed.sigmas["lateral_stiffness"] / guessed.figures.lateral_stiffness < 0.25
+    assert "structure_sigma" in guessed.as_json()
+    assert "structure_sigma" not in tension(rim__section=PLAIN_FACTS).as_json()
+
+
+def test_facts_that_make_no_rim_name_their_key() -> None:
+    with pytest.raises(InputError, match=r"rim\.section\.mass: .* makes walls of"):
+        tension(rim__section={**PLAIN_FACTS, "mass": 60})
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"limits__spoke_strength_share": 0},
+        {"limits__buckling_share": 0},
+        {"tension__evenness": 50},
+        {"tension__floor_stop": 0},
+        {"pluck__end_hold": 1},
+        {"lacing__crosses": 0, "hub__phase": "aligned"},
+        {
+            "rim__holes": 24,
+            "lacing__pattern": "two to one",
+            "hub__left__holes": 8,
+            "lacing__crosses": {"left": 0, "right": 2},
+        },
+        {"rim__holes": 36, "lacing__pattern": "uneven counts", "lacing__crosses": 0},
+        {
+            "rim__holes": 36,
+            "hub__left__holes": 18,
+            "hub__right__holes": 18,
+            "lacing__pattern": "crow's foot",
+            "lacing__crosses": 2,
+        },
+    ],
+)
+def test_odd_settings_and_patterns_are_computed(keys: dict[str, Any]) -> None:
+    found = tension(rim__section=PLAIN_FACTS, load=LOAD, **keys).as_json()
+    assert all(value is None or math.isfinite(value) for value in found["structure"].values()), found["structure"]
+    tensions = np.array([spoke["tension_N"] for spoke in found["spokes"]])
+    assert tensions.min() >= 0
+
+
+def test_kilograms_force() -> None:
+    """P: 1 kgf = 9.80665 N exactly (3rd CGPM, 1901)."""
+    assert in_kgf(1200.0) == pytest.approx(122.366, abs=0.001)

@@ -1,0 +1,69 @@
+"""The strip: well-formed, black on white, every line where its numbers are and named."""
+
+from __future__ import annotations
+
+from xml.etree import ElementTree
+
+import numpy as np
+import pytest
+from builds import with_keys
+
+from wheelcalc import answers
+from wheelcalc.paper.tension_strip import LABEL_GAP, _apart, tension_strip
+
+SVG = "{http://www.w3.org/2000/svg}"
+FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
+LOAD = {"rider": "83 kg", "bike": "14.6 kg"}
+
+
+def drawn(**keys: object) -> ElementTree.Element:
+    return ElementTree.fromstring(tension_strip(answers.tension(with_keys(**keys))).svg)
+
+
+def words(root: ElementTree.Element) -> list[str]:
+    return [str(each.text) for each in root.iter(f"{SVG}text")]
+
+
+def test_every_line_is_named() -> None:
+    found = words(drawn(rim__section=FACTS, load=LOAD))
+    for label in ("right, unloaded", "left, unloaded", "right, rider on", "left, rider on", "floor 400 N"):
+        assert label in found
+    assert "limit 1150 N (rim maker)" in found
+    assert found.count("valve") == 2
+    assert found[1].startswith("N; unloaded, and with the rider's 526 N on rim hole")
+    assert {str(hole) for hole in range(1, 33)} <= set(found)
+
+
+def test_without_a_load_there_is_only_the_unloaded_wheel() -> None:
+    assert not any("rider" in each for each in words(drawn()))
+
+
+def test_a_title_with_markup_is_only_text() -> None:
+    assert any("<b>&" in each for each in words(drawn(title="<b>& co")))
+
+
+def test_black_on_white_and_told_apart_by_style() -> None:
+    root = drawn(rim__section=FACTS, load=LOAD)
+    colours = {each.get(name) for each in root.iter() for name in ("fill", "stroke")} - {None}
+    assert colours <= {"black", "white", "none"}
+    lines = [each for each in root.iter(f"{SVG}polyline") if each.get("stroke-width") == "1.6"]
+    assert len({each.get("stroke-dasharray") for each in lines}) == len(lines) == 4
+
+
+def test_points_are_where_their_tensions_are() -> None:
+    """The 32 spokes' circles: equal tension, equal height; heights in proportion from 0 N up."""
+    answer = answers.tension(with_keys())
+    root = drawn()
+    circles = [(float(each.get("cx", 0)), float(each.get("cy", 0))) for each in root.iter(f"{SVG}circle")]
+    assert len(circles) == 32
+    zero = next(float(each.get("y", 0)) - 4 for each in root.iter(f"{SVG}text") if each.text == "0")
+    heights = sorted({round(zero - y, 1) for _, y in circles})
+    assert heights[0] / heights[1] == pytest.approx(answer.ratio, rel=1e-3)
+    assert len({round(x, 1) for x, _ in circles}) == 32
+
+
+@pytest.mark.parametrize("ends", [[10.0, 10.0, 10.0], [10.0, 12.0, 90.0, 91.0, 92.0], [5.0], [1.0, 40.0]])
+def test_labels_keep_apart_and_stay_near(ends: list[float]) -> None:
+    places = _apart(np.array(ends))
+    assert (np.diff(places) >= LABEL_GAP - 1e-9).all()
+    assert np.abs(places - ends).max() <= LABEL_GAP * len(ends) / 2 + 1e-9
