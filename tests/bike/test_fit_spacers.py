@@ -25,7 +25,9 @@ missings = st.floats(-4.0, 8.0)
 SEAT = Seat(missing=5.95, offsets=(32.7, 20.3), chainline_error=1.7, protrusion=6.5, stub=(3.0, 6.0))
 
 
-def by_hand(missing: float, slack: float, drawer: Mapping[float, int], loose: Mapping[str, tuple[float, ...]]) -> set[tuple[float, float]]:
+def by_hand(
+    missing: float, slack: float, drawer: Mapping[float, int], loose: Mapping[str, tuple[float, ...]]
+) -> set[tuple[float, float]]:
     """Every spacer left, right or unused; every loose one kept, off or moved over; then those that fit or come nearest."""
     pieces = [size for size, count in drawer.items() for _ in range(count)]
     choices = [((0.0, 0.0), (size, 0.0), (0.0, size)) for size in pieces]
@@ -42,7 +44,9 @@ def by_hand(missing: float, slack: float, drawer: Mapping[float, int], loose: Ma
 def test_every_way_from_the_drawer(
     missing: float, slack: float, drawer: dict[float, int], loose: dict[str, tuple[float, ...]]
 ) -> None:
-    found = {(float(left), float(right)) for left, right in np.round(from_drawer(missing, slack, drawer, loose), 2) + 0.0}
+    found = {
+        (float(left), float(right)) for left, right in np.round(from_drawer(missing, slack, drawer, loose), 2) + 0.0
+    }
     assert found == by_hand(missing, slack, drawer, loose)
 
 
