@@ -163,6 +163,13 @@ def width(known: Dimensions, left_over: float) -> Found:
 def _respace(known: Dimensions, what: str, wider: bool) -> Found:
     if "frame.material" not in known:
         yield Unchecked("whether the frame may be set to another width at all: only steel may", ("frame.material",))
+        yield Finding(
+            "caution",
+            "frame-respace",
+            f"{what}, and frame.material is not given: only a steel frame is sprung or set, aluminium, titanium and carbon never.",
+            "Hold a magnet to the frame near the dropouts: steel holds it. Write frame.material; until then leave the ends alone.",
+        )
+        return
     most = known.number("frame.spring_at_most")
     yield Finding(
         "caution",
