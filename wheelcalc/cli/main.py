@@ -13,6 +13,7 @@ from wheelcalc.wheel.errors import InputError
 
 # In the order of the job; what each does, so that the overview imports none of them.
 COMMANDS = {
+    "start": "asks in plain words, and writes the build file that all steps read",
     "measure": "what your readings give, each with its error; how to take one",
     "fit": "does the hub go into the frame, with which spacers, is the chain straight",
     "lengths": "how long the spokes are, and how sure that is",

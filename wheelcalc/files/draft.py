@@ -46,7 +46,7 @@ class Draft:
             single = {path: values.read(path, key_of(path), raw, tool) for path, raw in self.given.items()}
         self.fault: InputError | None = None
         try:
-            self.known = build_of(tree, str(self.path)).dimensions
+            self.known = build_of(tree, "").dimensions
         except InputError as error:
             self.fault = error
             self.known = Dimensions({**single, **_defaults(single)})
@@ -57,7 +57,7 @@ class Draft:
         return key in self.given or (key in keys() and keys()[key].per_side and all(s in self.given for s in sides))
 
     def answered(self, key: str, answer: str, comment: str = "") -> str:
-        """Return the file's text with a typed answer put in.
+        """Return the file's text with a typed answer put in; as it is where the same stands there.
 
         Raises
         ------
@@ -65,10 +65,20 @@ class Draft:
             If the answer cannot be used, alone or beside the others.
         """
         value = typed.value_of(key, keys()[key], answer, str(self.known.value("measuring.tool", "rule")))
+        if raw_values(parsed(insert("", key, value).encode())).items() <= self.given.items():
+            return self.text
         text = insert(self.text, key, value, comment)
-        if self.fault is None:
-            build_of(parsed(text.encode()), "")  # raises what speaks against it
+        self._check(key, text)
         return text
+
+    def _check(self, key: str, text: str) -> None:
+        """Refuse an answer that cannot stand beside the others; what only lacks another key may stand."""
+        try:
+            build_of(parsed(text.encode()), "")
+        except InputError as error:
+            of_given = any(each == error.key or each.startswith(f"{error.key}.") for each in [key, *self.given])
+            if of_given and str(error) != str(self.fault):
+                raise
 
     def take(self, text: str) -> None:
         """Go on with another text (of `answered`, or an earlier one)."""

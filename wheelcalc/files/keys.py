@@ -320,6 +320,7 @@ _OLD_WHEEL = {
     "lengths": Key("lengths", "of the old spokes, as taken out", 30, 500, per_side=True),
     "end_position": Key("lengths", "where their ends sat, + beyond the intended end", -30, 30, per_side=True),
     "tension": Key("force", "of the tighter side, where known", 0, 5000),
+    "wire": Key("wire", "of the old spokes; absent: plain 2.0", per_side=True),
 }
 _FITTED = {
     "lengths": Key("lengths", "the spokes ordered", 30, 500, per_side=True),

@@ -44,7 +44,7 @@ def insert(text: str, key: str, value: Any, comment: str = "") -> str:
     InputError
         If no place can be found without changing what stands there.
     """
-    wanted = _with(tomllib.loads(text), key.split("."), _plain(value))
+    wanted = _with(tomllib.loads(text), key, _plain(value))
     for candidate in _candidates(text, key, value, comment):
         try:
             if tomllib.loads(candidate) == wanted:
@@ -88,13 +88,13 @@ def _name(name: str) -> str:
     return name if re.fullmatch(r"[A-Za-z_][A-Za-z0-9_-]*", name) else f'"{name}"'
 
 
-def _with(tree: dict[str, Any], path: list[str], value: Any) -> dict[str, Any]:
+def _with(tree: dict[str, Any], key: str, value: Any, inside: str = "") -> dict[str, Any]:
     """Return a tree with one more value; refuse where one stands there."""
-    name, *rest = path
+    name, _, rest = key.partition(".")
     below = tree.get(name, {})
     if (not rest and name in tree) or not isinstance(below, dict):
-        raise InputError(".".join(path), "stands in the file already; change it there")
-    return {**tree, name: _with(below, rest, value) if rest else value}
+        raise InputError(f"{inside}{key}", "stands in the file already; change it there")
+    return {**tree, name: _with(below, rest, value, f"{inside}{name}.") if rest else value}
 
 
 def _candidates(text: str, key: str, value: Any, comment: str) -> Iterator[str]:

@@ -1,0 +1,338 @@
+"""`start` through a pseudo-terminal: good, bad, interrupted and taken-back answers; and unattended."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import tomllib
+from pathlib import Path
+
+import pytest
+
+pytest.importorskip("pty", reason="needs a pseudo-terminal")
+
+from terminal import CTRL_C, CTRL_D, HANG_UP, dialogue
+
+from wheelcalc.files.buildfile import read_build
+from wheelcalc.files.keys import keys
+from wheelcalc.files.outline import OUTLINE
+
+# What an order needs, each the plain dimension, by option.
+NEEDED = {
+    "--rim-holes": "36",
+    "--rim-erd-to": "spoke end",
+    "--rim-erd": "602.1, 602.5, 602.6",
+    "--hub-over-locknut": "130 mm",
+    "--hub-left-holes": "18",
+    "--hub-left-pcd": "44.7",
+    "--hub-left-locknut-to-flange": "30.6",
+    "--hub-right-holes": "18",
+    "--hub-right-pcd": "45.1",
+    "--hub-right-locknut-to-flange": "46.3",
+    "--lacing-crosses": "left 2, right 3",
+}
+RIM_ONLY = ["Errand bike", "", "calliper", "36", "622", "1", "260", "82.4, 82.8, 82.3"]
+
+
+def options(**changed: str | None) -> list[str]:
+    """NEEDED as arguments; a changed one by its name with underscores, None leaves it out."""
+    wanted: dict[str, str | None] = {
+        **NEEDED,
+        **{"--" + name.replace("_", "-"): text for name, text in changed.items()},
+    }
+    return [word for name, text in wanted.items() if text is not None for word in (name, text)]
+
+
+def unattended(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()", "start", *arguments]
+    return subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False, cwd=folder)
+
+
+def refused(done: subprocess.CompletedProcess[str]) -> str:
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith("Error: ")
+    assert done.stderr.count("\n") == 1
+    return done.stderr
+
+
+# A whole dialogue
+
+
+def test_a_whole_build_by_raw_readings(tmp_path: Path) -> None:
+    answers = [
+        "wheel.toml", "Errand bike, rear", "", "calliper",
+        "36", "622", "1", "260", "82.4, 82.8, 82.3", "2.5 mm left", "", "double", "yes", "120 kgf", "520 g",
+        "130.2 130.0", "cassette", "no",
+        "18", "", "1", "42.3", "47.3", "53", "1", "3.2", "29.0",
+        "18", "", "2", "7", "42.1", "", "", "2", "46.3",
+        "", "2.0/1.8/2.0", "", "aluminium", "2.0", "288 = 20, 290 = 18",
+        "no", "no",
+    ]  # fmt: skip
+    shown, status = dialogue(["start"], answers, tmp_path)
+    assert status in (0, 1), shown
+    known = read_build(tmp_path / "wheel.toml").dimensions
+    assert known.number("rim.erd") == pytest.approx(2 * 260 + (82.4 + 82.8 + 82.3) / 3)
+    assert known.number("hub.left.pcd") == pytest.approx((42.3 + 47.3) / 2)
+    assert known.number("hub.left.locknut_to_flange") == pytest.approx(29.0 + 3.2 / 2)
+    assert known.number("rim.hole_offset") == -2.5
+    assert known.number("rim.tension_limit") == pytest.approx(120 * 9.80665)
+    assert known["hub.over_locknut"].repeats == (130.2, 130.0)
+    assert (known.value("lacing.crosses.left"), known.value("lacing.crosses.right")) == (3, 3)
+    assert known.value("stock.on_hand") == {288.0: 20, 290.0: 18}
+    assert known.value("nipple.material") == "aluminium"
+    assert "Next: wheelcalc order wheel.toml" in shown
+    text = (tmp_path / "wheel.toml").read_text()
+    assert all(" # " in line for line in text.splitlines() if " = " in line and not line.startswith("#"))
+    assert max(map(len, shown.splitlines())) <= 80
+    shown.encode("latin-1")
+
+
+# Bad answers
+
+
+def test_a_bad_answer_is_refused_with_the_reason_and_asked_again(tmp_path: Path) -> None:
+    bad = {
+        "36,5": "write 36.5",
+        "thirty-six": "whole number",
+        "-36": "is not a count",
+        "3600": "sensible is 6 to 144",
+        "36 mm": "not a count",
+    }
+    answers = ["", "", "", *bad, "", "\udcff\udcfe", "36", CTRL_D]
+    shown, status = dialogue(["start", "wheel.toml"], answers, tmp_path)
+    flat = " ".join(shown.split())
+    for reason in bad.values():
+        assert reason in flat
+    assert "there is no order without it" in flat
+    assert "could not be read as text" in flat
+    assert flat.count("How many spoke holes has the rim?") >= 6
+    assert status == 2
+    assert tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"] == {"holes": 36}
+
+
+def test_a_slip_is_shown_at_once_and_can_be_mended(tmp_path: Path) -> None:
+    start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
+    shown, _ = dialogue(start, ["", "", "", "4", "1", "632", "602.4", CTRL_D], tmp_path)
+    assert "outside the bead seat diameter of 622 mm" in " ".join(shown.split())
+    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == 602.4
+    assert "632" not in (tmp_path / "wheel.toml").read_text()
+
+
+def test_a_slip_may_be_kept(tmp_path: Path) -> None:
+    start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
+    dialogue(start, ["", "", "", "4", "1", "632", "", CTRL_D], tmp_path)
+    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == 632
+
+
+def test_a_nipple_seat_asks_for_the_nipple(tmp_path: Path) -> None:
+    start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None)]
+    shown, _ = dialogue(start, ["", "", "", "", "4", "nipple seat", "2.4", "596", CTRL_D], tmp_path)
+    assert "bearing face" in shown
+    known = read_build(tmp_path / "wheel.toml").dimensions
+    assert (known.value("rim.erd_to"), known.number("nipple.seat_to_end"), known.number("rim.erd")) == (
+        "nipple seat",
+        2.4,
+        596,
+    )
+
+
+# ? skip back
+
+
+def test_a_question_mark_explains_with_the_drawing_and_asks_again(tmp_path: Path) -> None:
+    shown, _ = dialogue(["start", "wheel.toml"], [*RIM_ONLY[:5], "?", "1", "?", CTRL_C], tmp_path)
+    assert "the reading that matters most" in " ".join(shown.split())
+    assert shown.count("<-- gap ->") == 2
+
+
+@pytest.mark.parametrize("number", range(60))
+def test_every_question_can_be_explained(number: int) -> None:
+    from wheelcalc.cli.asking import asked, explained
+    from wheelcalc.files.draft import Draft
+
+    items = [item for section in OUTLINE for item in (*section.items, *section.questions())]
+    item = items[number % len(items)]
+    assert len(items) > 60
+    lines = [*explained(item), *asked(item, Draft(Path("no such file.toml")))]
+    assert max(map(len, lines)) <= 80
+    assert len(explained(item)) >= 1
+
+
+def test_skip_leaves_a_needed_answer_for_later(tmp_path: Path) -> None:
+    answers = ["skip"] * 40
+    shown, status = dialogue(["start", "wheel.toml", "--title", "Later"], answers, tmp_path)
+    assert status == 0
+    assert "lacks rim.holes" in " ".join(shown.split())
+    assert "wheelcalc start wheel.toml" in shown
+    assert set(tomllib.loads((tmp_path / "wheel.toml").read_text())) == {"title"}
+
+
+def test_back_takes_the_last_answer_out_of_the_file(tmp_path: Path) -> None:
+    dialogue(["start", "wheel.toml"], [*RIM_ONLY[:3], "32", "back", "36", CTRL_D], tmp_path)
+    text = (tmp_path / "wheel.toml").read_text()
+    assert tomllib.loads(text)["rim"]["holes"] == 36
+    assert "32" not in text.replace("32-622", "")
+
+
+def test_back_at_the_first_question(tmp_path: Path) -> None:
+    shown, _ = dialogue(["start", "wheel.toml"], ["back", CTRL_D], tmp_path)
+    assert "first question" in shown
+    assert list(tmp_path.iterdir()) == []
+
+
+# Interrupted
+
+
+@pytest.mark.parametrize("end", [CTRL_C, CTRL_D, HANG_UP, "stop"])
+def test_an_interrupted_session_loses_nothing_and_goes_on(tmp_path: Path, end: str) -> None:
+    shown, status = dialogue(["start", "wheel.toml"], [*RIM_ONLY, end], tmp_path)
+    if end != HANG_UP:
+        assert status == 2
+        assert "Error: wheel.toml: stopped before the end" in shown
+        assert "`wheelcalc start wheel.toml` goes on" in shown
+    assert [path.name for path in tmp_path.iterdir()] == ["wheel.toml"]
+    before = (tmp_path / "wheel.toml").read_text()
+    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == pytest.approx(2 * 260 + 82.5)
+    shown, _ = dialogue(["start", "wheel.toml"], ["", "", "", "", "", "520 g", CTRL_D], tmp_path)
+    assert "How many spoke holes has the rim" not in shown
+    assert "two old spokes" not in shown
+    after = (tmp_path / "wheel.toml").read_text()
+    assert tomllib.loads(after)["rim"]["section"]["mass"] == "520 g"
+    lines = iter(after.splitlines())
+    assert all(any(line == other for other in lines) for line in before.splitlines())
+
+
+def test_half_a_reading_is_gone_on_with(tmp_path: Path) -> None:
+    dialogue(["start", "wheel.toml"], [*RIM_ONLY[:7], CTRL_C], tmp_path)
+    shown, _ = dialogue(["start", "wheel.toml"], ["82.4", CTRL_C], tmp_path)
+    assert "How will you find the rim" not in shown
+    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == pytest.approx(602.4)
+
+
+def test_nothing_answered_nothing_written(tmp_path: Path) -> None:
+    for answers in ([CTRL_D], ["wheel.toml", CTRL_C]):
+        shown, status = dialogue(["start"], answers, tmp_path)
+        assert status == 2
+        assert "nothing was written" in shown
+    assert list(tmp_path.iterdir()) == []
+
+
+# An existing file
+
+
+OWN = """\
+# mine, and it stays
+[rim]
+holes = 36   # twice counted
+erd = 602.4
+[stock]
+spares = 4
+[limits]
+low_chance = 0.8
+
+[[jar.spokes]]
+wire = "2.0"
+on_hand = { "288" = 20 }
+"""
+
+
+def test_an_existing_file_is_completed_not_rewritten(tmp_path: Path) -> None:
+    (tmp_path / "wheel.toml").write_text(OWN)
+    shown, _ = dialogue(["start", "wheel.toml"], ["Mine", "", "", "", "spoke end", CTRL_D], tmp_path)
+    assert "How many spoke holes has the rim" not in shown
+    text = (tmp_path / "wheel.toml").read_text()
+    lines = iter(text.splitlines())
+    assert all(any(line == other for other in lines) for line in OWN.splitlines())
+    build = read_build(tmp_path / "wheel.toml")
+    assert (build.title, build.dimensions.value("rim.erd_to")) == ("Mine", "spoke end")
+    assert len(build.jar["jar.spokes"]) == 1
+
+
+def test_an_option_does_not_change_what_stands_there(tmp_path: Path) -> None:
+    (tmp_path / "wheel.toml").write_text(OWN)
+    assert "--rim-holes: stands in the file already" in refused(unattended(tmp_path, "wheel.toml", "--rim-holes", "32"))
+    assert (tmp_path / "wheel.toml").read_text() == OWN
+
+
+def test_a_broken_file_is_left_alone(tmp_path: Path) -> None:
+    for text, words in (("[rim\n", "wheel.toml: is not TOML"), ("[rim]\nhols = 3\n", "nearest known is rim.holes")):
+        (tmp_path / "wheel.toml").write_text(text)
+        assert words in refused(unattended(tmp_path, "-o", "wheel.toml", *options()))
+        assert (tmp_path / "wheel.toml").read_text() == text
+
+
+def test_a_file_changed_meanwhile_by_an_editor_keeps_both(tmp_path: Path) -> None:
+    def answers() -> object:
+        yield from RIM_ONLY[:4]
+        path = tmp_path / "wheel.toml"
+        path.write_text(path.read_text() + "\n[stock]\nspares = 7\n")
+        yield from ("622", CTRL_D)
+
+    dialogue(["start", "wheel.toml"], answers(), tmp_path)
+    tree = tomllib.loads((tmp_path / "wheel.toml").read_text())
+    assert (tree["stock"]["spares"], tree["rim"]["bead_seat_diameter"]) == (7, 622)
+
+
+# Unattended
+
+
+def test_unattended(tmp_path: Path) -> None:
+    done = unattended(tmp_path, "-o", "wheel.toml", *options(title='A "b" \\ <i>'))
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Next: wheelcalc order wheel.toml" in done.stdout
+    build = read_build(tmp_path / "wheel.toml")
+    assert build.title == 'A "b" \\ <i>'
+    assert build.dimensions.number("rim.erd") == pytest.approx(602.4)
+    assert build.dimensions.value("lacing.crosses.left") == 2
+    before = (tmp_path / "wheel.toml").read_text()
+    assert unattended(tmp_path, "wheel.toml", *options()).returncode == 0
+    assert (tmp_path / "wheel.toml").read_text() == before
+
+
+@pytest.mark.parametrize("option", NEEDED)
+def test_one_error_line_names_the_missing_option(tmp_path: Path, option: str) -> None:
+    name = option.removeprefix("--").replace("-", "_")
+    error = refused(unattended(tmp_path, "-o", "wheel.toml", *options(**{name: None})))
+    assert option in error
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (options(), "-o: is missing"),
+        (["-o", "wheel.txt", *options()], "ends in .toml"),
+        (["-o", "no/wheel.toml", *options()], "cannot be written"),
+        (["a.toml", "-o", "b.toml", *options()], "name the build file once"),
+        (["-o", "w.toml", *options(rim_holes="36,5")], '--rim-holes: "36,5" has a comma'),
+        (["-o", "w.toml", *options(rim_erd="602.1, 6")], "--rim-erd: found 6 mm"),
+        (["-o", "w.toml", *options(rim_walls="triple")], "--rim-walls"),
+        (["-o", "w.toml", *options(rim_erd_to="nipple seat")], "nipple.seat_to_end"),
+    ],
+)
+def test_refused_unattended(tmp_path: Path, arguments: list[str], words: str) -> None:
+    assert words in refused(unattended(tmp_path, *arguments))
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_raw_readings_do_unattended(tmp_path: Path) -> None:
+    raw = ["--readings-rim-two-spokes-length", "260", "--readings-rim-two-spokes-gap", "82.4, 82.8"]
+    done = unattended(tmp_path, "-o", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), *raw)
+    assert done.returncode == 0, done.stderr
+    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == pytest.approx(602.6)
+
+
+def test_a_stop_is_said_at_the_end(tmp_path: Path) -> None:
+    done = unattended(tmp_path, "-o", "wheel.toml", *options(nipple_for_wire="1.8"))
+    assert done.returncode == 1
+    assert "STOP" in done.stdout
+
+
+def test_every_question_has_an_option_and_a_known_key() -> None:
+    from wheelcalc.cli.start import command
+
+    names = {option for parameter in command.params for option in parameter.opts}
+    questions = [question for section in OUTLINE for question in section.questions()]
+    assert len(questions) > 50
+    assert {question.option for question in questions} <= names
+    assert {question.key for question in questions} <= set(keys())

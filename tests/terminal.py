@@ -1,0 +1,57 @@
+"""A command driven through a pseudo-terminal: each answer is sent when the mark "> " waits for it."""
+
+from __future__ import annotations
+
+import os
+import pty
+import select
+import signal
+import sys
+from collections.abc import Iterable
+from pathlib import Path
+
+SECONDS = 20
+CTRL_C, CTRL_D = "\x03", "\x04"
+HANG_UP = "hang up"
+
+
+def dialogue(arguments: list[str], answers: Iterable[str], folder: Path) -> tuple[str, int]:
+    """All that was shown, and the exit status (negative: the signal that ended it)."""
+    pid, terminal = pty.fork()
+    if pid == 0:
+        os.chdir(folder)
+        environment = {**os.environ, "TERM": "dumb", "PYTHONIOENCODING": "utf-8"}
+        code = "from wheelcalc.cli.main import main; main()"
+        os.execve(sys.executable, [sys.executable, "-c", code, *arguments], environment)
+    shown, waiting, each = "", True, iter(answers)
+    while True:
+        text, waiting = _until_it_asks(terminal)
+        shown += text
+        answer = next(each, HANG_UP) if waiting else None
+        if answer is None:
+            break
+        if answer == HANG_UP:
+            os.kill(pid, signal.SIGHUP)
+        else:
+            os.write(
+                terminal, (answer if answer in (CTRL_C, CTRL_D) else answer + "\n").encode("utf-8", "surrogateescape")
+            )
+    os.close(terminal)
+    status = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
+    return shown.replace("\r\n", "\n"), status
+
+
+def _until_it_asks(terminal: int) -> tuple[str, bool]:
+    data = b""
+    while not data.endswith(b"> "):
+        ready, _, _ = select.select([terminal], [], [], SECONDS)
+        if not ready:
+            raise AssertionError(f"silent for {SECONDS} s after: {data[-300:]!r}")
+        try:
+            more = os.read(terminal, 65536)
+        except OSError:
+            more = b""
+        if not more:
+            return data.decode(errors="replace"), False
+        data += more
+    return data.decode(errors="replace"), True

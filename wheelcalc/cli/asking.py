@@ -1,0 +1,245 @@
+"""The dialogue of `start` in a terminal: one question after the other, every answer on disk at once."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from typing import Protocol
+
+import click
+
+from wheelcalc.cli.output import hanging, wrapped
+from wheelcalc.files.draft import Draft
+from wheelcalc.files.keys import Key, keys
+from wheelcalc.files.questions import Choice, Progress, Question, Section, Step, next_step
+from wheelcalc.measuring.checks import slips_so_far
+from wheelcalc.measuring.how import HOW
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import Finding
+
+MARGIN = "  "
+WORDS = (
+    "Answer and press Enter. ? explains the question, skip leaves it for later, back returns to the question before, "
+    "stop ends for today. Every answer is in the file at once: whatever happens, the same command goes on from there."
+)
+
+
+class Line(Protocol):
+    """Reads one line; raises EOFError at the end of the input."""
+
+    def __call__(self, prompt: str, /) -> str:
+        """Return what was typed."""
+
+
+class StoppedError(Exception):
+    """The user wants to end."""
+
+
+class Dialogue:
+    """Asks until nothing is missing.
+
+    Parameters
+    ----------
+    draft : the build file on its way
+    outline : the questions
+    read : reads one line
+    """
+
+    def __init__(self, draft: Draft, outline: tuple[Section, ...], read: Line) -> None:
+        self.draft, self.outline, self.read = draft, outline, read
+        self.progress = Progress()
+        self.history: list[tuple[str, Progress]] = []
+        self._shown: Section | None = None
+
+    def run(self) -> None:
+        """Ask everything that is missing.
+
+        Raises
+        ------
+        StoppedError
+            If the user ended it before.
+        """
+        while (step := next_step(self.outline, self.draft, self.progress)) is not None:
+            self._head(step.section)
+            typed = self._ask(step)
+            if typed == "back":
+                self._back()
+                continue
+            before = (self.draft.text, self.progress.copy())
+            if self._answer(step, typed):
+                self.history.append(before)
+
+    def _head(self, section: Section) -> None:
+        if section is not self._shown:
+            say("", section.title, "-" * len(section.title), *wrapped(section.intro))
+            self._shown = section
+
+    def _ask(self, step: Step) -> str:
+        """Show a question and return what was typed, explained as often as wanted."""
+        say("", *asked(step.item, self.draft))
+        while True:
+            typed = self._line(prompt(step.item, self.draft))
+            if typed != "?":
+                return typed
+            say(*explained(step.item))
+
+    def _line(self, mark: str) -> str:
+        while True:
+            try:
+                typed = self.read(mark).strip()
+            except EOFError:
+                raise StoppedError from None
+            except UnicodeDecodeError:
+                say(*hanging(MARGIN, "That could not be read as text; type it again."))
+                continue
+            if typed.lower() in ("stop", "quit", "exit"):
+                raise StoppedError
+            return typed.lower() if typed.lower() in ("back", "skip", "?") else typed
+
+    def _back(self) -> None:
+        if self.draft.refresh():
+            self.history.clear()
+            say(
+                *hanging(
+                    MARGIN, "The file was changed outside; its new text was taken in. Change earlier answers there."
+                )
+            )
+        elif not self.history:
+            say(
+                *hanging(
+                    MARGIN, "This is the first question of this session; earlier answers can be changed in the file."
+                )
+            )
+        else:
+            text, self.progress = self.history.pop()
+            self.draft.take(text)
+            self.draft.save()
+
+    def _answer(self, step: Step, typed: str) -> bool:
+        """Take an answer in; False where it must be given again."""
+        item = step.item
+        if isinstance(item, Section):
+            return self._gate(item, typed)
+        if typed == "skip":
+            self.progress.passed.add(item.key)
+            return True
+        return self._way(item, typed) if isinstance(item, Choice) else self._value(item, typed)
+
+    def _gate(self, section: Section, typed: str) -> bool:
+        if typed.lower() in ("", "y", "yes"):
+            self.progress.passed.add(f"gate {section.title}")
+        elif typed.lower() in ("n", "no", "skip"):
+            self.progress.passed.add(section.title)
+        else:
+            say(*hanging(MARGIN, "Answer yes or no."))
+            return False
+        return True
+
+    def _way(self, choice: Choice, typed: str) -> bool:
+        number = typed or "1"
+        if not (number.isdecimal() and 1 <= int(number) <= len(choice.ways)):
+            say(*hanging(MARGIN, f"Answer with the number of the way, 1 to {len(choice.ways)}, or ? or skip."))
+            return False
+        self.progress.ways[choice.key] = int(number) - 1
+        return True
+
+    def _value(self, question: Question, typed: str) -> bool:
+        typed = typed or question.suggest(self.draft.known)
+        if not typed:
+            if question.needed:
+                say(*hanging(MARGIN, "Nothing was typed, and there is no order without it. skip leaves it for later."))
+                return False
+            self.progress.passed.add(question.key)
+            return True
+        if self.draft.refresh():
+            say(*hanging(MARGIN, "The file was changed outside; its new text was taken in."))
+        before, known = self.draft.text, self.draft.known
+        try:
+            self.draft.take(self.draft.answered(question.key, typed, question.note))
+        except InputError as error:
+            say(*hanging(MARGIN, sentence(error)))
+            return False
+        self.draft.save()
+        new = [finding for finding in slips_so_far(self.draft.known) if finding not in slips_so_far(known)]
+        return not new or self._doubted(question, new, before)
+
+    def _doubted(self, question: Question, found: list[Finding], before: str) -> bool:
+        """Show what speaks against an answer; Enter keeps it, anything else is the answer anew."""
+        for finding in found:
+            say(*hanging(MARGIN, f"Wait: {finding.text}"), *wrapped(finding.remedy, MARGIN))
+        typed = self._line(f"{MARGIN}Enter keeps it; or type it again > ")
+        if not typed:
+            return True
+        self.draft.take(before)
+        self.draft.save()
+        return typed not in ("back", "?") and self._value(question, "" if typed == "skip" else typed)
+
+
+def say(*lines: str) -> None:
+    """Print lines."""
+    for line in lines:
+        click.echo(line)
+
+
+def asked(item: Section | Choice | Question, draft: Draft) -> list[str]:
+    """Return a question as one reads it, with its choices."""
+    if isinstance(item, Section):
+        return wrapped(item.gate)
+    if isinstance(item, Question):
+        return [*wrapped(item.text), *choices(keys()[item.key])]
+    tool = str(draft.known.value("measuring.tool", "rule"))
+    costs = item.costs(tool)
+    lines = wrapped(item.text)
+    for number, (way, cost) in enumerate(zip(item.ways, costs, strict=True), start=1):
+        lines += hanging(f"{MARGIN}{number}  ", f"{way.text}{f' ({cost})' if cost else ''}")
+    if any(costs):
+        lines += wrapped(f"+-: how sure that way is with your {tool}, 19 times in 20.", MARGIN)
+    return lines
+
+
+def choices(key: Key) -> list[str]:
+    """Return the words that may be answered."""
+    if key.kind == "flag":
+        return [f"{MARGIN}yes or no"]
+    return wrapped("   ".join(f"{number} {word}" for number, word in enumerate(key.choices, 1)), MARGIN)
+
+
+def prompt(item: Section | Choice | Question, draft: Draft) -> str:
+    """Return the mark behind which one types; what Enter means stands in brackets."""
+    if isinstance(item, Section):
+        return "[yes] > "
+    if isinstance(item, Choice):
+        return "[1] > "
+    suggested = item.suggest(draft.known)
+    if suggested:
+        return f"[{suggested}] > "
+    if item.needed:
+        return "> "
+    usual = keys()[item.key].default
+    from wheelcalc.answers.base import worded  # noqa: PLC0415 - loads numbers, which the help does not need
+
+    return "[leave out] > " if usual is None else f"[{worded(item.key, usual)} if left out] > "
+
+
+def explained(item: Section | Choice | Question) -> list[str]:
+    """Return what the words of a question mean, and how to take the reading."""
+    if isinstance(item, Section):
+        return wrapped("yes goes through the questions of this part, no leaves them all out.", MARGIN)
+    lines = wrapped(item.explanation or f"{keys()[item.key].how}.", MARGIN)
+    if item.topic in HOW:
+        taken = HOW[item.topic]
+        lines += ["", *(line for each in taken.steps for line in hanging(f"{MARGIN}- ", each))]
+        lines += ["", *taken.drawing.rstrip("\n").splitlines(), "", *wrapped(taken.matters, MARGIN)]
+    return lines
+
+
+def sentence(error: InputError) -> str:
+    """Return the reason of a refusal as a sentence, without the key that was just asked for."""
+    text = error.text[0].upper() + error.text[1:]
+    return text if text.endswith(".") else f"{text}."
+
+
+def terminal_line() -> Line:
+    """Return a reader of lines that lets one move within the line, where the system can."""
+    with suppress(ImportError):
+        import readline  # noqa: F401, PLC0415 - input() uses it once it is there
+    return input

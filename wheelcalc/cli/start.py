@@ -1,0 +1,215 @@
+"""wheelcalc start."""
+
+from __future__ import annotations
+
+import os
+import re
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
+from wheelcalc.cli.main import COMMANDS
+from wheelcalc.cli.output import findings, hanging, wrapped
+from wheelcalc.files import needs
+from wheelcalc.files.buildfile import read_build
+from wheelcalc.files.draft import Draft
+from wheelcalc.files.keys import keys
+from wheelcalc.files.outline import OUTLINE
+from wheelcalc.files.questions import Question, lacking
+from wheelcalc.wheel.errors import InputError
+
+USUAL_NAME = "wheel.toml"
+
+
+class Grouped(click.Command):
+    """A command whose help lists its options part by part of the job."""
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the command's own options, then those that answer questions."""
+        records = {
+            each.name: each.get_help_record(ctx) for each in self.get_params(ctx) if isinstance(each, click.Option)
+        }
+        answers = {name_of(question.key) for question in every_question()}
+        own = [record for name, record in records.items() if record and name not in answers]
+        with formatter.section("Options"):
+            formatter.write_dl(own)
+        for section in OUTLINE:
+            names = dict.fromkeys(name_of(question.key) for question in section.questions())
+            with formatter.section(f"Answers: {section.title[0].lower()}{section.title[1:]}"):
+                formatter.write_dl([record for name in names if (record := records[name])])
+
+
+def every_question() -> Iterator[Question]:
+    """Return the questions in their order; one that stands in several ways comes more than once."""
+    for section in OUTLINE:
+        yield from section.questions()
+
+
+def name_of(key: str) -> str:
+    """Return the parameter that takes the answer to a question."""
+    return key.replace(".", "_")
+
+
+def answers_by_option(function: Any) -> Any:
+    """Give every question an option."""
+    once = {question.key: question for question in every_question()}
+    for question in reversed(list(once.values())):
+        function = click.option(question.option, name_of(question.key), metavar=metavar(question), help=question.text)(
+            function
+        )
+    return function
+
+
+def metavar(question: Question) -> str:
+    """Return the word that stands for a value in the help."""
+    key = keys()[question.key]
+    return {"text": "WORD", "flag": "YES|NO", "count": "COUNT"}.get(key.kind, key.kind.upper())
+
+
+@click.command(cls=Grouped)
+@click.argument("buildfile", metavar="[BUILDFILE]", required=False)
+@click.option("-o", "--output", metavar="FILE", help="The build file to write or to complete; the same as BUILDFILE.")
+@answers_by_option
+def command(buildfile: str | None, output: str | None, **answers: str | None) -> int:
+    """Ask for what a wheel needs, in plain words, and write a build file.
+
+    Example: wheelcalc start wheel.toml
+
+    Run on a file that exists, it asks for what is missing and leaves alone what stands there. Every question has an
+    option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
+    needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
+    """
+    by_terminal = sys.stdin.isatty()
+    draft = Draft(path_of(buildfile, output, by_terminal=by_terminal))
+    typed = {question.key: answers[name_of(question.key)] for question in every_question()}
+    taken = answered(draft, {key: text for key, text in typed.items() if text is not None})
+    if not by_terminal:
+        demand_all(draft)
+    if taken:
+        draft.save()
+    if by_terminal:
+        ask(draft)
+    return closing(draft)
+
+
+def path_of(buildfile: str | None, output: str | None, *, by_terminal: bool) -> Path:
+    """Return the file to write, asked for where no option names it."""
+    if buildfile and output and buildfile != output:
+        raise InputError("-o", f'found "{output}" beside "{buildfile}"; name the build file once')
+    name = output or buildfile
+    if name is None:
+        if not by_terminal:
+            raise InputError("-o", "is missing; name the build file to write, such as wheel.toml")
+        try:
+            name = terminal_line()(f"In which file shall it be kept? [{USUAL_NAME}] > ").strip() or USUAL_NAME
+        except EOFError:
+            raise InputError("", "stopped before the first answer; nothing was written") from None
+    path = Path(name)
+    if path.suffix != ".toml":
+        raise InputError("-o", f'found "{name}"; a build file ends in .toml, such as {USUAL_NAME}')
+    if not path.parent.is_dir() or not os.access(path if path.exists() else path.parent, os.W_OK):
+        raise InputError("-o", f'"{name}" cannot be written; name a file in a folder that is there and can be written')
+    return path
+
+
+def answered(draft: Draft, answers: dict[str, str]) -> bool:
+    """Put the answers of the options into the draft; nothing is written yet. True where there were any."""
+    notes = {question.key: question for question in every_question()}
+    before = draft.text
+    for key, text in answers.items():
+        question = notes[key]
+        try:
+            draft.take(draft.answered(key, text, question.note))
+        except InputError as error:
+            where = "" if error.key in ("", key) else f"{error.key}: "
+            raise InputError(question.option, in_options(f"{where}{error.text}")) from None
+    return draft.text != before
+
+
+def in_options(text: str) -> str:
+    """Return a message about keys as one about the options that answer them."""
+    for question in sorted(every_question(), key=lambda each: -len(each.key)):
+        if "." in question.key:
+            text = re.sub(rf"(?<![\w.-]){re.escape(question.key)}\b", question.option, text)
+    return text
+
+
+def demand_all(draft: Draft) -> None:
+    """Refuse to go on without a terminal where something that an order needs is missing."""
+    if draft.fault is not None:
+        raise draft.fault.in_file(str(draft.path))
+    missing = lacking(OUTLINE, draft)
+    if not missing:
+        return
+    first, *others = (each.plainest for each in missing)
+    text = f"is missing, and there is no terminal to ask in: {first[-1].text}"
+    more = [" and ".join(q.option for q in way) for way in missing[0].ways if way != first]
+    if more:
+        text += f" Or give {', or '.join(more)}."
+    if others:
+        text += f" Also missing: {', '.join(each[-1].option for each in others)}"
+    raise InputError(first[0].option, text)
+
+
+def ask(draft: Draft) -> None:
+    """Ask for what is missing; an end before the last question is an error that says how to go on."""
+    say(*wrapped(WORDS))
+    try:
+        Dialogue(draft, OUTLINE, terminal_line()).run()
+    except (StoppedError, KeyboardInterrupt):
+        say("")
+        if not draft.path.exists():
+            raise InputError("", "stopped before the first answer; nothing was written") from None
+        text = f"stopped before the end; every answer is kept, `wheelcalc start {draft.path}` goes on from there"
+        raise InputError(str(draft.path), text) from None
+
+
+def closing(draft: Draft) -> int:
+    """Say what the file is good for now, and what to do next; return the exit status."""
+    if not draft.path.exists():
+        say("", "Nothing was answered, so nothing was written.")
+        return 0
+    build = read_build(draft.path)
+    say("", f"{draft.path} is written. With it:")
+    ready = []
+    for name in (name for name in COMMANDS if name in needs.NEEDS):
+        lack = needs.missing(name, build.dimensions)
+        if not lack:
+            ready.append(name)
+        state = f"lacks {', '.join(dict.fromkeys(needs.shortened(ways[0]) for ways in lack))}" if lack else "ready"
+        say(*hanging(f"  {name:<9} ", state))
+    if "order" not in ready:
+        say(
+            "",
+            *wrapped(
+                f"Next: measure what is lacking and run `wheelcalc start {draft.path}` again; it asks only for that."
+            ),
+        )
+        return 0
+    return first_look(draft)
+
+
+def first_look(draft: Draft) -> int:
+    """Say what an order would find, and the next command."""
+    from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    try:
+        answer = answers.order(draft.path)
+    except InputError as error:
+        say(
+            "",
+            *hanging("But ", f"{error}."),
+            "",
+            f"Next: correct it in {draft.path}, then: wheelcalc order {draft.path}",
+        )
+        return 0
+    say(
+        *findings(answer),
+        "",
+        f"Next: wheelcalc order {draft.path}" + (" (but see the stop first)" if answer.stops else ""),
+    )
+    return 1 if answer.stops else 0

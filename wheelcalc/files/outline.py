@@ -1,0 +1,486 @@
+"""The wording of every question of `wheelcalc start`."""
+
+from __future__ import annotations
+
+import math
+
+from wheelcalc.files.questions import Choice, Question, Section, Way
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.parts import SIDES
+
+SEAT_TO_END = Question(
+    "nipple.seat_to_end",
+    "Nipple: how far from the bearing face of its head to the bottom of the slot?",
+    "The bearing face is the underside of the nipple's head, which sits on the rim. The slot is for the screwdriver; its "
+    "bottom is where the spoke's end should come to sit.",
+    needed=True,
+    shared=True,
+)
+
+
+def _rear(known: Dimensions) -> bool:
+    return bool(known.value("position", "rear") == "rear")
+
+
+def _crosses(known: Dimensions) -> str:
+    """C: 3 where the flange has room for it, fewer on flanges of few holes, so that no spoke lies over another's head."""
+    holes = [int(known.value(f"hub.{side}.holes", 0)) for side in SIDES]
+    return str(min(3, math.ceil(min(holes) / 4) - 1)) if min(holes) >= 8 else ""
+
+
+def _odd_counts(known: Dimensions) -> bool:
+    holes = [int(known.value(f"hub.{side}.holes", 0)) for side in SIDES]
+    return all(holes) and (holes[0] != holes[1] or sum(holes) != int(known.value("rim.holes", sum(holes))))
+
+
+BUILD = Section(
+    "This wheel",
+    "",
+    (
+        Question(
+            "title", "What do you call this wheel?", "Any short name, such as: Errand bike, rear. It heads every page."
+        ),
+        Question(
+            "position",
+            "Is it the front or the rear wheel?",
+            "The rear wheel is the driven one, with the chain.",
+            suggest=lambda _known: "rear",
+        ),
+        Question(
+            "measuring.tool",
+            "What do you measure with?",
+            "It decides how sure every bare number counts: a tape to 1 mm, a rule to 0.5 mm, a calliper to 0.1 mm. A number "
+            "may always carry its own error: 602.4 +- 0.3 mm.",
+            suggest=lambda _known: "rule",
+        ),
+    ),
+)
+
+_SPOKES_TO_MEASURE = Way(
+    "two old spokes of known length, and the gap between them",
+    (
+        Question(
+            "readings.rim.two_spokes.length",
+            "How long are the two old spokes (inside of the elbow to the end of the thread)?",
+            "Hook the elbow over the end of a rule and read at the other end. Take two spokes of one length.",
+            needed=True,
+            topic="rim.erd",
+        ),
+        Question(
+            "readings.rim.two_spokes.gap",
+            "And the gap between the insides of their elbows? Several pairs of holes: 82.4, 82.8, 82.3",
+            "Both spokes pulled toward the middle, each end level with the bottom of its nipple's slot. If the elbows pass each "
+            "other, the overlap is a negative gap.",
+            needed=True,
+            topic="rim.erd",
+        ),
+    ),
+    "two old spokes and the gap between them",
+)
+_OVER_THE_OUTSIDE = Way(
+    "a tape round the rim, and the depth down to a nipple's head (works on a built wheel)",
+    (
+        Question(
+            "readings.rim.outside_circumference",
+            "How long is the tape, once round the rim's outside?",
+            "Lay it round both edges of the rim without a tyre, snug and not twisted.",
+            needed=True,
+            topic="rim.erd",
+        ),
+        Question(
+            "nipple.slot_depth",
+            "How deep is the slot in the nipple's head?",
+            "From the top of the head down to the bottom of the slot, usually about 1 mm.",
+            shared=True,
+        ),
+        Question(
+            "rim.measured",
+            "Is the rim bare, or part of a built wheel under tension?",
+            "Spokes under tension make a rim smaller by some tenths of a millimetre.",
+            suggest=lambda _known: "bare",
+            shared=True,
+        ),
+        Question(
+            "readings.rim.head_depth",
+            "A straight edge across the rim's outside: how far down to the nipple's head? Several: 13.2, 13.6",
+            "The straight edge lies on both edges of the rim; read down to the top of the head.",
+            needed=True,
+            topic="rim.erd",
+        ),
+    ),
+    "outside circumference, head depth and slot",
+)
+_FROM_INSIDE = Way(
+    "the rim's inside diameter, and the thickness of its wall",
+    (
+        Question(
+            "readings.rim.inside_diameter",
+            "How wide is the rim inside, from inner face to opposite inner face?",
+            "Between two opposite spoke holes, on the face that looks at the hub.",
+            needed=True,
+            topic="rim.erd",
+        ),
+        SEAT_TO_END,
+        Question(
+            "readings.rim.wall",
+            "How thick is the rim's wall at a spoke hole, up to where the nipple's head sits?",
+            "Put something hooked through the hole and read how far it goes; an eyelet counts.",
+            needed=True,
+            topic="rim.erd",
+        ),
+    ),
+    "inside diameter, wall and nipple seat to spoke end",
+)
+_ERD_KNOWN = Way(
+    "I know the number",
+    (
+        Question(
+            "rim.erd_to",
+            "What was it measured to?",
+            "The trade uses the word for two things. spoke end: across the places where the ends of two opposite spokes should "
+            "sit, the bottom of the nipple's slot. nipple top: across the tops of two nipple heads. nipple seat: across the "
+            "faces that the heads bear on. They differ by several millimetres; if you cannot tell, measure.",
+            needed=True,
+        ),
+        Question(
+            SEAT_TO_END.key,
+            SEAT_TO_END.text,
+            SEAT_TO_END.explanation,
+            needed=True,
+            when=lambda known: known.value("rim.erd_to") == "nipple seat",
+            shared=True,
+        ),
+        Question(
+            "rim.erd",
+            "What is the effective rim diameter? Several readings: 602.1, 602.5, 602.6",
+            "In mm, or with a unit: 23 11/16 in. A number from a list is often wrong by 2 mm: add your doubt, 602 +- 1 mm.",
+            needed=True,
+            topic="rim.erd",
+        ),
+    ),
+)
+
+RIM = Section(
+    "The rim",
+    "Bare if you can: it is measured more surely without spokes.",
+    (
+        Question(
+            "rim.holes",
+            "How many spoke holes has the rim?",
+            "Count them, beginning at the valve. The valve's own hole does not count.",
+            needed=True,
+        ),
+        Question(
+            "rim.bead_seat_diameter",
+            "What is the second number of the tyre's size mark (622 in 32-622)?",
+            "It stands on the tyre's side and often on the rim. It only catches a slip: the spoke ends must lie inside of it.",
+        ),
+        Choice(
+            "rim.erd",
+            "How will you find the rim's effective diameter (erd)?",
+            "The effective rim diameter is the distance across the rim between the places where the ends of two opposite spokes "
+            "should sit. 1 mm of it is half a millimetre of every spoke: the reading that matters most.",
+            (_SPOKES_TO_MEASURE, _OVER_THE_OUTSIDE, _FROM_INSIDE, _ERD_KNOWN),
+        ),
+        Question(
+            "rim.hole_offset",
+            "Do the spoke holes lie off the middle of the rim? How far, and to which side (2.5 mm right)?",
+            "Some rims are drilled off the middle, to even the tensions. Read from one edge of the rim to a hole's middle, then "
+            "from the other; half of the difference counts. Enter: they lie in the middle, or step evenly to both sides.",
+            topic="rim.hole_offset",
+        ),
+        Question(
+            "rim.section.material",
+            "What is the rim made of?",
+            "A magnet holds on steel. It decides how tight the spokes may be and how much the rim shrinks.",
+            suggest=lambda _known: "aluminium",
+        ),
+        Question(
+            "rim.walls",
+            "Has the rim a single wall, or a double one (a hollow box)?",
+            "Look into the valve's hole: two walls with air between them are a double wall.",
+        ),
+        Question(
+            "rim.eyelets",
+            "Are the spoke holes lined with eyelets?",
+            "A ring of another metal pressed into the hole, under the nipple's head.",
+            when=lambda known: known.value("rim.section.material", "aluminium") != "carbon",
+        ),
+        Question(
+            "rim.tension_limit",
+            "Does the rim's maker give a largest spoke tension (1200 N, 120 kgf)?",
+            "It stands in the rim's papers, seldom on the rim. Without it the usual limit for such a rim is taken, and said so.",
+        ),
+        Question(
+            "rim.section.mass",
+            "What does the bare rim weigh (520 g)?",
+            "A kitchen scale will do. From it comes how stiff the rim is and how much it shrinks.",
+        ),
+    ),
+)
+
+
+def _flange(side: str) -> tuple[Question | Choice, ...]:
+    near = Question(
+        f"readings.hub.{side}.near_edges",
+        f"{side.capitalize()} flange: from the near edge of one hole to the near edge of the opposite hole?",
+        "The shortest distance between two opposite holes, inner edge to inner edge.",
+        needed=True,
+        topic="hub.pcd",
+    )
+    far = Question(
+        f"readings.hub.{side}.far_edges",
+        f"{side.capitalize()} flange: from the far edge to the opposite far edge?",
+        "The same two holes, outer edge to outer edge. Half of the difference of the two is the hole's diameter.",
+        topic="hub.pcd",
+    )
+    hole = Question(
+        f"hub.{side}.hole_diameter",
+        f"{side.capitalize()} flange: how wide is a spoke hole?",
+        "The shank of a drill gauges it. Enter takes 2.5 mm, the usual hole.",
+        shared=True,
+    )
+
+    def elbow(known: Dimensions) -> bool:
+        return bool(known.value(f"hub.{side}.spoke_head", "elbow") == "elbow")
+
+    return (
+        Question(
+            f"hub.{side}.holes", f"{side.capitalize()} flange: how many spoke holes?", "Count them all.", needed=True
+        ),
+        Question(
+            f"hub.{side}.spoke_head",
+            f"{side.capitalize()} flange: are its spokes bent at the head (elbow), or straight?",
+            "Nearly all hubs take bent spokes, through a thin flange. Straight ones are pushed through a seat like a socket.",
+            suggest=lambda known: str(known.value("hub.left.spoke_head", "elbow")) if side == "right" else "elbow",
+        ),
+        Choice(
+            f"hub.{side}.pcd",
+            f"How will you find the {side} flange's circle of holes (pcd)?",
+            "The pitch circle diameter: from the middle of one hole to the middle of the opposite one. It is not the flange's "
+            "outside diameter.",
+            (
+                Way("over the hole edges, near and far", (near, far), "mean of near and far hole edges"),
+                Way(
+                    "from hole to hole, some holes on (the axle is in the way, or an odd number of holes)",
+                    (
+                        Question(
+                            f"readings.hub.{side}.chord.over",
+                            f"{side.capitalize()} flange: how many holes on is the second hole?",
+                            "The next hole is 1 on. Far ones are surer: about half of the holes.",
+                            needed=True,
+                            topic="hub.pcd",
+                        ),
+                        Question(
+                            f"readings.hub.{side}.chord.length",
+                            f"{side.capitalize()} flange: how far apart are the two holes, middle to middle?",
+                            "Left edge to left edge is the same as middle to middle, and can be seen.",
+                            needed=True,
+                            topic="hub.pcd",
+                        ),
+                        hole,
+                    ),
+                    "chord over several holes",
+                ),
+                Way(
+                    "I know the number",
+                    (
+                        hole,
+                        Question(
+                            f"hub.{side}.pcd",
+                            f"{side.capitalize()} flange: what is the diameter of its circle of holes?",
+                            "Hole middle to opposite hole middle, in mm.",
+                            needed=True,
+                            topic="hub.pcd",
+                        ),
+                    ),
+                ),
+            ),
+        ),
+        Question(
+            f"hub.{side}.outside_diameter",
+            f"{side.capitalize()} flange: its outside diameter, edge to edge?",
+            "Only to catch the commonest slip: taking the edge for the circle of holes.",
+            when=elbow,
+        ),
+        Choice(
+            f"hub.{side}.locknut_to_flange",
+            f"How will you find where the {side} flange sits?",
+            "From the outer face of the locknut (or end cap), where the frame clamps, to the middle of the flange.",
+            (
+                Way(
+                    "locknut's face down to the flange's outer face, and the flange's thickness",
+                    (
+                        Question(
+                            f"hub.{side}.thickness",
+                            f"{side.capitalize()} flange: how thick is it at the spoke holes?",
+                            "A calliper over the flange beside a hole. Half of it is added to the next reading.",
+                            needed=True,
+                            topic="hub.locknut_to_flange",
+                            shared=True,
+                        ),
+                        Question(
+                            f"readings.hub.{side}.locknut_to_outer_face",
+                            f"{side.capitalize()} side: from the locknut's outer face down to the flange's outer face?",
+                            "Stand the hub on the other end, lay a straight edge over the locknut and read down beside a hole.",
+                            needed=True,
+                            topic="hub.locknut_to_flange",
+                        ),
+                    ),
+                    "locknut to the outer face and half the thickness",
+                ),
+                Way(
+                    "locknut's face to the middle of the flange, read directly",
+                    (
+                        Question(
+                            f"hub.{side}.locknut_to_flange",
+                            f"{side.capitalize()} side: from the locknut's outer face to the middle of the flange?",
+                            "Not from the axle's end.",
+                            needed=True,
+                            topic="hub.locknut_to_flange",
+                        ),
+                    ),
+                ),
+                Way(
+                    "I know the distance from the hub's centre (from a maker's sheet)",
+                    (
+                        Question(
+                            f"hub.{side}.offset",
+                            f"{side.capitalize()} flange: how far is its middle from the hub's centre?",
+                            "The hub's centre is half-way between the two locknut faces.",
+                            needed=True,
+                        ),
+                    ),
+                ),
+            ),
+            others=(f"hub.{side}.offset",),
+        ),
+    )
+
+
+HUB = Section(
+    "The hub",
+    "Left and right are yours when you sit on the bike; the chain is on the right.",
+    (
+        Question(
+            "hub.over_locknut",
+            "How wide is the hub over both locknuts? Several readings: 130.2, 130.0",
+            "From the outer face of one locknut (or end cap) to the other, the width that fills the frame. Not over the axle.",
+            needed=True,
+            topic="hub.over_locknut",
+        ),
+        Question(
+            "hub.drive",
+            "What drives it?",
+            "cassette: cogs slide on splines. freewheel: cogs and ratchet screw on in one. fixed: one cog screwed on, no "
+            "coasting. internal gear: the gears are in the hub. none: a front hub.",
+            when=_rear,
+        ),
+        Question(
+            "hub.rotor",
+            "Can a brake rotor be mounted on it?",
+            "Bolt holes or splines on the left side, for a brake disc.",
+        ),
+        *_flange("left"),
+        *_flange("right"),
+    ),
+)
+
+SPOKES = Section(
+    "Lacing, spokes and nipples",
+    "",
+    (
+        Question(
+            "lacing.pattern",
+            "Rim and hub do not share the holes evenly. Which pattern?",
+            "two to one: two spokes on one side for each on the other. uneven counts: rim and hub have different numbers of "
+            "holes. crow's foot and crossed need half of the rim's holes on each flange.",
+            needed=True,
+            when=_odd_counts,
+        ),
+        Question(
+            "lacing.crosses",
+            "How many spokes of its own side does each spoke cross? Sides that differ: left 2, right 3",
+            "Count from the hub outward, the crossing right at the flange included. 0 is radial: straight out. 3 is usual for "
+            "32 and 36 holes. A driven or disc-braked side must not be radial.",
+            needed=True,
+            suggest=_crosses,
+        ),
+        Question(
+            "spokes.wire",
+            "How thick is the spokes' wire (2.0, or 2.0/1.8/2.0)?",
+            "One number: the same all along. Three: at the head, in the middle, at the thread. Enter takes plain 2.0.",
+        ),
+        Question(
+            "nipple.length",
+            "How long are the nipples?",
+            "Over all. Enter takes 12 mm, the usual length.",
+        ),
+        Question(
+            "nipple.material",
+            "What are the nipples made of?",
+            "Brass is heavy and yellow below its plating. Aluminium is light; its heads break where no thread reaches them, so "
+            "the spoke's end must come further up.",
+            suggest=lambda _known: "brass",
+        ),
+        Question(
+            "nipple.for_wire",
+            "Which wire are the nipples made for (2.0)?",
+            "The thread's size. Try: it must turn on by hand over all of the thread and must not rattle.",
+        ),
+        Question(
+            "stock.on_hand",
+            "Only spokes that you have already? Which (288 = 20, 290 = 18)?",
+            "Length = how many. Enter: spokes will be bought, of any full millimetre.",
+        ),
+    ),
+)
+
+FRAME = Section(
+    "The frame or fork",
+    "",
+    (
+        Question(
+            "frame.dropout_spacing",
+            "How wide is the frame or fork between its ends? Several readings: 130.5, 130.3",
+            "Between the inner faces, with no wheel in it.",
+            topic="frame.dropout_spacing",
+        ),
+        Question("frame.dropout", "Do its ends have slots, or holes for a through axle?", "slot: the wheel drops out."),
+        Question(
+            "frame.material", "What is it made of?", "Only steel may be sprung a little, or set to another width."
+        ),
+        Question("frame.brake", "Which brake does it carry for this wheel?", "rim: pads on the rim. hub: in the hub."),
+        Question(
+            "frame.axle_diameter", "Which axle do its ends take (10, 12, 15 ...)?", "The slot's width or the hole."
+        ),
+        Question("frame.dropout_thickness", "How thick is one end where the axle sits?", "Outer face to inner face."),
+        Question(
+            "hub.axle",
+            "How is the hub's axle held?",
+            "quick release: a skewer through a hollow axle. nutted: two nuts. through: a thick axle pushed through the ends.",
+        ),
+        Question("hub.axle_diameter", "How thick is the hub's axle where it sits in the ends?", "Over its thread."),
+        Question(
+            "hub.axle_protrusion",
+            "How far does the axle stand out beyond each locknut?",
+            "From the locknut's face to the axle's end. It must not be longer than the frame's end is thick.",
+            when=lambda known: known.value("hub.axle") != "through",
+        ),
+    ),
+    gate="Will this hub fit the frame? Nine readings more tell it.",
+)
+
+RIDER = Section(
+    "The load",
+    "",
+    (
+        Question("load.rider", "What does the rider weigh (85 kg)?", "With clothes and bag; it stays in your file."),
+        Question(
+            "load.bike", "What do the bike and its luggage weigh (14 kg)?", "A bathroom scale, with and without it."
+        ),
+    ),
+    gate="Shall it be worked out what riding asks of the spokes? It takes two weights.",
+)
+
+OUTLINE = (BUILD, RIM, HUB, SPOKES, FRAME, RIDER)

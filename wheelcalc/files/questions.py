@@ -1,0 +1,207 @@
+"""The questions of `wheelcalc start`, in the order in which one measures, and which of them comes next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+
+from wheelcalc.files.draft import Draft
+from wheelcalc.files.keys import keys
+from wheelcalc.measuring import how
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+
+When = Callable[[Dimensions], bool]
+
+
+def _always(_known: Dimensions) -> bool:
+    return True
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question.
+
+    Parameters
+    ----------
+    key : the build file's
+    text : as one asks it
+    explanation : what the words mean, for "?"
+    needed : without it there is no order
+    topic : of `measuring.how`: how to take the reading, with a drawing
+    when : whether it is asked, from what is known
+    suggest : what Enter means, from what is known; empty: nothing
+    shared : other questions of other ways ask for it too
+    """
+
+    key: str
+    text: str
+    explanation: str = ""
+    needed: bool = False
+    topic: str = ""
+    when: When = _always
+    suggest: Callable[[Dimensions], str] = field(default=lambda _known: "")
+    shared: bool = False
+
+    @property
+    def option(self) -> str:
+        """The option that answers it."""
+        return "--" + self.key.replace(".", "-").replace("_", "-")
+
+    @property
+    def note(self) -> str:
+        """The comment that stands beside it in the file."""
+        return keys()[self.key].how
+
+
+@dataclass(frozen=True)
+class Way:
+    """One way to come by a dimension: its readings."""
+
+    text: str
+    questions: tuple[Question, ...]
+    words: str = ""  # of `measuring.methods`, for what it costs in error
+
+
+@dataclass(frozen=True)
+class Choice:
+    """A dimension that can be had in several ways.
+
+    Parameters
+    ----------
+    key : the dimension
+    text : as one asks which way
+    explanation : what the dimension is
+    ways : the best first
+    others : keys that would do in its place
+    """
+
+    key: str
+    text: str
+    explanation: str
+    ways: tuple[Way, ...]
+    others: tuple[str, ...] = ()
+
+    @property
+    def topic(self) -> str:
+        """Of `measuring.how`."""
+        return how.topic(self.key) or ""
+
+    def costs(self, tool: str) -> list[str]:
+        """What each way is sure to, 19 times in 20, with this tool; empty where nothing is known of it."""
+        by_words = dict(how.cost(self.key))
+        plain = "calliper" if tool == "calliper" else "rule"
+        return [
+            f"+-{NINETEEN_IN_TWENTY * by_words[way.words][plain]:.1f} mm" if way.words in by_words else ""
+            for way in self.ways
+        ]
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the job; one with a `gate` can be left out as a whole."""
+
+    title: str
+    intro: str
+    items: tuple[Question | Choice, ...]
+    gate: str = ""
+
+    def questions(self) -> Iterator[Question]:
+        """Return all its questions, those of every way too."""
+        for item in self.items:
+            if isinstance(item, Question):
+                yield item
+            else:
+                for way in item.ways:
+                    yield from way.questions
+
+
+@dataclass
+class Progress:
+    """What was decided in this session and stands in no file: questions passed, ways chosen."""
+
+    passed: set[str] = field(default_factory=set)
+    ways: dict[str, int] = field(default_factory=dict)
+
+    def copy(self) -> Progress:
+        """Return a copy that later answers do not change."""
+        return Progress(set(self.passed), dict(self.ways))
+
+
+@dataclass(frozen=True)
+class Step:
+    """What is to be asked next: whether to take a section, which way, or one question."""
+
+    section: Section
+    item: Section | Choice | Question
+
+
+def next_step(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> Step | None:
+    """Return what is to be asked next; None at the end."""
+    for section in outline:
+        if section.title in progress.passed:
+            continue
+        items = [item for each in section.items for item in _pending(each, draft, progress)]
+        if items and section.gate and f"gate {section.title}" not in progress.passed:
+            return Step(section, section)
+        if items:
+            return Step(section, items[0])
+    return None
+
+
+def _pending(item: Question | Choice, draft: Draft, progress: Progress) -> Iterator[Question | Choice]:
+    if isinstance(item, Question):
+        if item.key not in progress.passed and item.when(draft.known) and not draft.has(item.key):
+            yield item
+        return
+    way = way_of(item, draft, progress)
+    if way is not None:
+        for question in way.questions:
+            yield from _pending(question, draft, progress)
+    elif item.key not in progress.passed and not satisfied(item, draft.known):
+        yield item
+
+
+def way_of(choice: Choice, draft: Draft, progress: Progress) -> Way | None:
+    """Return the way that was chosen, or begun in the file."""
+    if choice.key in progress.ways:
+        return choice.ways[progress.ways[choice.key]]
+    for way in choice.ways:
+        if any(draft.has(question.key) for question in way.questions if question.needed and not question.shared):
+            return way
+    return None
+
+
+def satisfied(choice: Choice, known: Dimensions) -> bool:
+    """Whether the dimension is known, from the file or from its readings."""
+    return any(key in known for key in (choice.key, *choice.others))
+
+
+@dataclass(frozen=True)
+class Lacking:
+    """What an order lacks: any one of these ways to have it, each its unanswered questions."""
+
+    ways: tuple[tuple[Question, ...], ...]
+
+    @property
+    def plainest(self) -> tuple[Question, ...]:
+        """The way that asks for the dimension itself, else the first."""
+        return min(self.ways, key=lambda way: (way[-1].key.startswith("readings."), len(way)))
+
+
+def lacking(outline: tuple[Section, ...], draft: Draft) -> list[Lacking]:
+    """Return what an order still lacks."""
+    out = []
+    for section in outline:
+        for item in section.items:
+            if isinstance(item, Question):
+                ways: tuple[tuple[Question, ...], ...] = ((item,),) if item.needed else ()
+            elif satisfied(item, draft.known):
+                continue
+            else:
+                begun = way_of(item, draft, Progress())
+                ways = tuple(way.questions for way in ([begun] if begun else item.ways))
+            still = [tuple(q for q in way if q.needed and q.when(draft.known) and not draft.has(q.key)) for way in ways]
+            if any(still):
+                out.append(Lacking(tuple(way for way in still if way)))
+    return out
