@@ -12,10 +12,7 @@ from typing import Any
 import click
 
 from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
-from wheelcalc.cli.main import COMMANDS
-from wheelcalc.cli.output import findings, hanging, wrapped
-from wheelcalc.files import needs
-from wheelcalc.files.buildfile import read_build
+from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.outline import OUTLINE
@@ -169,47 +166,22 @@ def ask(draft: Draft) -> None:
 
 
 def closing(draft: Draft) -> int:
-    """Say what the file is good for now, and what to do next; return the exit status."""
+    """Say what the file is good for now, as `check` does, and what to do next; return the exit status."""
     if not draft.path.exists():
         say("", "Nothing was answered, so nothing was written.")
         return 0
-    build = read_build(draft.path)
-    say("", f"{draft.path} is written. With it:")
-    ready = []
-    for name in (name for name in COMMANDS if name in needs.NEEDS):
-        lack = needs.missing(name, build.dimensions)
-        if not lack:
-            ready.append(name)
-        state = f"lacks {', '.join(dict.fromkeys(needs.shortened(ways[0]) for ways in lack))}" if lack else "ready"
-        say(*hanging(f"  {name:<9} ", state))
-    if "order" not in ready:
-        say(
-            "",
-            *wrapped(
-                f"Next: measure what is lacking and run `wheelcalc start {draft.path}` again; it asks only for that."
-            ),
-        )
-        return 0
-    return first_look(draft)
-
-
-def first_look(draft: Draft) -> int:
-    """Say what an order would find, and the next command."""
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.cli import check  # noqa: PLC0415
 
-    try:
-        answer = answers.order(draft.path)
-    except InputError as error:
-        say(
-            "",
-            *hanging("But ", f"{error}."),
-            "",
-            f"Next: correct it in {draft.path}, then: wheelcalc order {draft.path}",
-        )
-        return 0
-    say(
-        *findings(answer),
-        "",
-        f"Next: wheelcalc order {draft.path}" + (" (but see the stop first)" if answer.stops else ""),
-    )
-    return 1 if answer.stops else 0
+    answer = answers.check(draft.path)
+    say("", f"Written: {draft.path}", "", check.text(answer), "")
+    if answer.stops or not any(each.ready for each in answer.commands if each.command == "order"):
+        again = f"Next: put right what is said above, then run `wheelcalc start {draft.path}` again; it asks for what is missing."
+        say(*wrapped(again))
+        return 1 if answer.stops else 0
+    order = answers.order(draft.path)
+    stops = [finding for finding in order.findings if finding.level == "stop"]
+    for finding in stops:
+        say(*hanging("STOP     ", finding.text), *wrapped(finding.remedy, " " * 9), "")
+    say(f"Next: wheelcalc order {draft.path}")
+    return 1 if stops else 0
