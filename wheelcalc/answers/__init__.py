@@ -14,15 +14,16 @@ if TYPE_CHECKING:
     from wheelcalc.answers.check import check as check
     from wheelcalc.answers.compare import compare as compare
     from wheelcalc.answers.fit import fit as fit
+    from wheelcalc.answers.lace import lace as lace
     from wheelcalc.answers.lengths import lengths as lengths
     from wheelcalc.answers.measure import measure as measure
     from wheelcalc.answers.order import order as order
     from wheelcalc.answers.tables import tables as tables
     from wheelcalc.answers.tension import tension as tension
 
-_COMMANDS = ("check", "compare", "fit", "lengths", "measure", "order", "tables", "tension")
+_COMMANDS = ("check", "compare", "fit", "lace", "lengths", "measure", "order", "tables", "tension")
 
-__all__ = ["check", "compare", "fit", "lengths", "measure", "order", "tables", "tension"]
+__all__ = ["check", "compare", "fit", "lace", "lengths", "measure", "order", "tables", "tension"]
 
 
 class _Answers(ModuleType):

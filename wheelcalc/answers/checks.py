@@ -10,6 +10,7 @@ from wheelcalc.measuring.checks import slips
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.wheel.checks import radial_flanges, spoke_angles
+from wheelcalc.wheel.facts import holes_left_over
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
@@ -28,6 +29,7 @@ def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
         *spoke_angles(wheel, limits_of(known)),
         *radial_flanges(wheel, drive, brake, bool(known.value("hub.rotor", False))),
         *_rim_way_round(wheel),
+        *holes_left_over(wheel),
         *_thickness_unknown(known, wheel),
         *_straight_heads(wheel),
     ]

@@ -18,6 +18,7 @@ COMMANDS = {
     "fit": "does the hub go into the frame, with which spacers, is the chain straight",
     "lengths": "how long the spokes are, and how sure that is",
     "order": "which spokes to buy, how many, and the chance that they fit",
+    "lace": "which spoke runs where, the order to lace in, and the map as a picture",
     "tension": "how tight each side is to be, what limits it, what riding takes away",
     "check": "what this file is good for, what is missing, what to measure next",
     "compare": "what changes between two files, and whether your order still serves",

@@ -24,6 +24,7 @@ GEOMETRY: Choices = (*RIM, *HUB)
 NEEDS: dict[str, Choices] = {
     "lengths": GEOMETRY,
     "order": GEOMETRY,
+    "lace": GEOMETRY,
     "tension": GEOMETRY,
     "measure": (("readings",),),
     "compare": (),

@@ -1,0 +1,141 @@
+"""The words of `lace --seen`: what the spokes seen are, and which to move."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from wheelcalc.wheel import facts
+from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.joining import LETTER
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.seen import Diagnosis, Verdict
+from wheelcalc.wheel.wheel import Wheel
+
+DIRECTION = {1: "trailing", -1: "leading", 0: "radial"}
+
+
+def what_it_is(verdict: Verdict) -> str:
+    """Direction and crosses of one spoke as it sits: "trailing, 3 crosses"."""
+    return "radial" if verdict.lean == 0 else f"{DIRECTION[verdict.lean]}, {_crosses(verdict.crosses)}"
+
+
+def _crosses(count: int) -> str:
+    return f"{count} cross{'' if count == 1 else 'es'}"
+
+
+def seen_findings(seen: Diagnosis) -> list[Finding]:
+    """The caution that something sits wrong."""
+    if seen.to_move:
+        count = len(seen.to_move)
+        text = f"{count} of the {len(seen.verdicts)} spokes seen sit{'s' if count == 1 else ''} wrong."
+        return [Finding("caution", "laced-wrong", text, "Put them right before you tighten anything.")]
+    if seen.rim_turned:
+        text = f"The lacing is right but sits {abs(seen.rim_turned)} rim holes away from where the valve wants it."
+        return [Finding("caution", "laced-beside-valve", text, "Decide before you tighten anything.")]
+    return []
+
+
+def seen_words(seen: Diagnosis, wheel: Wheel) -> list[str]:
+    """What the spokes seen are and which to move, one or two sentences a line."""
+    out = [*_numbers(seen)]
+    if seen.rim_turned:
+        return [*out, *_beside_valve(seen, wheel)]
+    if not seen.to_move:
+        return [*out, f"All {len(seen.verdicts)} spokes sit as planned: {_list_of_kinds(seen)}."]
+    groups = _alike(seen.to_move)
+    for alike in groups:
+        out += _group(alike) if len(alike) > 1 else [_single(alike[0])]
+    fine = [str(each.seen) for each in seen.verdicts if each.right]
+    if fine:
+        out.append(f"As planned: {', '.join(fine)}.")
+    return out
+
+
+def _numbers(seen: Diagnosis) -> list[str]:
+    """A hub whose numbers begin elsewhere is the same wheel."""
+    if not any(seen.hub_turned.values()):
+        return []
+    kinds = {(each.seen.side, each.planned_lean) for each in seen.verdicts if each.right}
+    first = {LETTER[side]: holes for side, holes in seen.hub_turned.items() if holes}
+    moved = " and ".join(f"{letter}{_signed(holes)}" for letter, holes in first.items())
+    if len(kinds) > 1:
+        return [
+            f"Your hub numbers begin elsewhere than the plan's ({moved} holes); the hub is round, so that is no mistake."
+        ]
+    return [
+        f"These spokes agree with each other, but their hub holes are {moved} holes from the plan. Either your dot of paint sits on "
+        "another hole, which is no mistake, or the group is out: add a spoke of another direction or flange to tell."
+    ]
+
+
+def _signed(holes: int) -> str:
+    return f" {holes:+d}"
+
+
+def _beside_valve(seen: Diagnosis, wheel: Wheel) -> list[str]:
+    holes = seen.rim_turned
+    way = "forward" if holes > 0 else "back"
+    if holes % 2:
+        return [
+            f"The pattern is right, but all of it sits {abs(holes)} rim hole{'s' if abs(holes) > 1 else ''} too far {way}: every rim hole "
+            "carries a spoke of the other flange than the one it is drilled for. Take the spokes out of the rim and move all of them "
+            f"{abs(holes)} {'back' if holes > 0 else 'forward'}."
+        ]
+    now, planned = facts.valve_opening(wheel, turn_rim_holes=-holes), facts.valve_opening(wheel)
+    return [
+        f"The pattern is right, with the crosses as planned, but all of it sits {abs(holes)} rim holes too far {way}: beside the valve "
+        f"{now:.0f} mm stay free instead of {planned:.0f}. It may stay if your pump fits; else move every spoke {abs(holes)} rim holes "
+        f"{'back' if holes > 0 else 'forward'}."
+    ]
+
+
+def _alike(wrong: Sequence[Verdict]) -> list[list[Verdict]]:
+    """Wrong spokes that are out by the same amount, of one flange and direction, together."""
+    groups: dict[tuple[str, int, int, bool], list[Verdict]] = {}
+    for each in wrong:
+        key = (each.seen.side, each.planned_lean, each.holes_out, each.wrong_flange)
+        groups.setdefault(key, []).append(each)
+    return list(groups.values())
+
+
+def _single(each: Verdict) -> str:
+    seen = each.seen
+    if each.planned == "empty":
+        return f"Rim hole {seen.rim_hole} stays empty in the plan; you have {_hub(each)} there. Take it out."
+    if each.wrong_flange:
+        text = f"Rim hole {seen.rim_hole} serves the other flange: you have {_hub(each)}, the plan has {each.planned}."
+        return f"{text} Move it to {each.planned}."
+    return (
+        f"Rim hole {seen.rim_hole}: you have {_hub(each)}, the plan has {each.planned}. It sits {_out(each.holes_out)} and really is "
+        f"{what_it_is(each)} instead of {_planned(each)}. Move it to {each.planned}."
+    )
+
+
+def _hub(each: Verdict) -> str:
+    return f"{LETTER[each.seen.side]}{each.seen.hub_hole}"
+
+
+def _out(holes: int) -> str:
+    return f"{abs(holes)} hub hole{'s' if abs(holes) > 1 else ''} too far {'forward' if holes > 0 else 'back'}"
+
+
+def _planned(each: Verdict) -> str:
+    return "radial" if each.planned_lean == 0 else f"{DIRECTION[each.planned_lean]}, {_crosses(each.planned_crosses)}"
+
+
+def _group(alike: Sequence[Verdict]) -> list[str]:
+    one = alike[0]
+    names = ", ".join(str(each.seen) for each in alike)
+    moves = ", ".join(f"{each.seen.rim_hole} to {each.planned}" for each in alike)
+    if one.wrong_flange:
+        return [f"{names}: these rim holes serve the other flange. Move them: {moves}."]
+    kind = f"{one.seen.side} {DIRECTION[one.planned_lean]}"
+    return [
+        f"{names}: these {kind} spokes all sit {_out(one.holes_out)}; they really are {what_it_is(one)} instead of {_planned(one)}. "
+        f"Move them: {moves}. Look at the other {kind} spokes too: most likely the whole group is out."
+    ]
+
+
+def _list_of_kinds(seen: Diagnosis) -> str:
+    kinds = {f"{side} {_planned(each)}": None for side in SIDES for each in seen.verdicts if each.seen.side == side}
+    return "; ".join(kinds)
