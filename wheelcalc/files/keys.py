@@ -118,16 +118,14 @@ _FLANGE = {
 
 _HUB = {
     "over_locknut": _length(
-        "from outer locknut face to outer locknut face, a rule along the axle, wheel out of the frame",
+        "outer locknut face to outer locknut face, a rule along the axle",
         50,
         250,
         reading=True,
     ),
     "axle": _choice("look how the axle is held in the ends", "quick release", "nutted", "through"),
     "axle_diameter": _length("of the axle where it sits in the frame", 4, 30),
-    "axle_protrusion": _length(
-        "rule on the locknut face, along the axle to its end; half of both sides together", 0, 80
-    ),
+    "axle_protrusion": _length("locknut face to the axle's end; half of both sides together", 0, 80),
     "drive": _choice("look what the cogs sit on", "cassette", "freewheel", "fixed", "internal gear", "none"),
     "lockring": _flag("whether a reverse-thread lockring holds the fixed cog"),
     "brake": _choice("brake in the hub", "none", "coaster", "drum", "roller", default="none"),
@@ -196,11 +194,11 @@ _STOCK = {
 
 _FRAME = {
     "dropout_spacing": _length(
-        "a rule between the inner faces of the frame's or fork's ends, wheel out, nothing forced", 50, 250, reading=True
+        "a rule between the inner faces of frame's or fork's ends, wheel out", 50, 250, reading=True
     ),
     "spacing_to": _choice("what was measured", "faces", "recess floors", default="faces"),
     "recess_depth": _length("of the recess that takes a hub end", 0, 10, 0.0),
-    "dropout": _choice("look at the ends: open slots, or closed holes for a through axle", "slot", "through"),
+    "dropout": _choice("look: open slots, or closed holes for a through axle", "slot", "through"),
     "axle_diameter": _length("that the ends take", 4, 30),
     "dropout_thickness": _length("of one end where the axle sits, paint and all", 1, 30),
     "material": _choice("of the frame or fork; a magnet holds on steel", "steel", "aluminium", "titanium", "carbon"),
@@ -209,16 +207,14 @@ _FRAME = {
     "rotor_to_dropout": _length("from the left end's inner face to the middle between the calliper's pads", 0, 60),
     "wheel_offset": _length("rim from the middle of the ends, + right", -30, 30, 0.0, sided=True),
     "shell_width": _length("of the bottom-bracket shell", 50, 150),
-    "chainstay": _length("middle of the bracket to the middle of the rear axle, measured straight", 250, 700),
+    "chainstay": _length("middle of the bracket to the middle of the rear axle, straight", 250, 700),
     "width_slack": _length("over or short that still fits", 0, 5),
     "spring_at_most": _length("that a steel frame is sprung", 0, 10, 3.0),
 }
 
 _CRANK = {
     "standard": Key("text", "a row of the table of chainlines, such as road double"),
-    "chainline": _length(
-        "from the seat tube's side out to the middle of the rings, plus half the tube", 20, 100, reading=True
-    ),
+    "chainline": _length("seat tube's side out to the middle of the rings, plus half the tube", 20, 100, reading=True),
     "rings": _count("chainrings", 1, 4, 1),
     "ring_pitch": _length("centre to centre of neighbouring rings", 3, 15),
     "shell_width": _length("shell that the crank's bearings were made for", 50, 150),
@@ -229,7 +225,7 @@ _COGS = {
     "count": _count("count the cogs", 1, 14),
     "pitch": _length("centre to centre of neighbouring cogs", 2, 10),
     "locknut_to_smallest": _length(
-        "a rule across the right locknut face, the depth to the middle of the smallest cog", 0, 60, reading=True
+        "rule across the right locknut face, depth to the smallest cog's middle", 0, 60, reading=True
     ),
     "largest_to_spokes": _length("face of the largest cog to the nearest spoke", 0, 30),
     "chain_to_dropout": _length("chain on the smallest cog to dropout or stay, without added spacers", -10, 30),
@@ -249,9 +245,7 @@ _OTHERS = {
     "tension.floor_stop": Key("force", "of the slack side", 0, 5000, 400.0),
     "tension.floor_caution": Key("force", "of the slack side", 0, 5000, 600.0),
     "clearance.tyre_width": _length("of the tyre", 15, 150),
-    "clearance.tyre_gap": _length(
-        "smallest gap between tyre and frame or fork: push drill shanks through until one sticks", 0, 100
-    ),
+    "clearance.tyre_gap": _length("smallest, tyre to frame or fork: push drill shanks through", 0, 100),
     "clearance.pad_gap": _length("edge of the rim brake's pad to the tyre, brake pulled", -10, 30),
     "clearance.reach_now": _length("rim brake: mounting bolt to the middle of the brake track", 20, 150),
     "clearance.brake_reach": Key("lengths", "reach of the rim brake, [least, most]", 20, 150),
