@@ -16,3 +16,6 @@ sys.path.insert(0, str(Path(__file__).parent))
 settings.register_profile("fixed", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None)
 settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "fixed"))
+
+# A fault of wheelcalc itself shows its traceback in the tests instead of the line that a user gets.
+os.environ["WHEELCALC_SHOW_FAULTS"] = "1"

@@ -131,12 +131,41 @@ def test_a_closed_pipe_is_no_error(build: str) -> None:
     code = f"{sys.executable} -c 'from wheelcalc.cli.main import main; main()' lengths {build} --json | head -1"
     done = subprocess.run(["bash", "-o", "pipefail", "-c", code], capture_output=True, text=True, check=False)
     assert done.stderr == ""
+    assert done.returncode == 0
 
 
 def test_a_plain_terminal_encoding_does_not_crash(build: str) -> None:
     environment = {**os.environ, "PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
     done = wheelcalc("order", build, "--set", 'title="Rad \u00fc \u2192"', env=environment)
     assert done.returncode == 0
+
+
+def test_a_fault_of_our_own_is_one_line_too(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_args: object, **_more: object) -> None:
+        raise ZeroDivisionError("division by zero")
+
+    monkeypatch.setattr(main.job, "main", fail)
+    with pytest.raises(ZeroDivisionError):
+        main.run([])
+    monkeypatch.delenv(main.SHOW_FAULTS)
+    assert main.run([]) == 2
+    error = capsys.readouterr().err
+    assert error.startswith("Error: a fault of wheelcalc itself")
+    assert error.count("\n") == 1
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="needs a device that is always full")
+def test_a_full_disk_and_a_closed_output(build: str) -> None:
+    command = f"{sys.executable} -c 'from wheelcalc.cli.main import main; main()' order {build}"
+    full = subprocess.run(["bash", "-c", f"{command} > /dev/full"], capture_output=True, text=True, check=False)
+    assert full.returncode == 2
+    assert full.stderr.startswith("Error: the output cannot be written")
+    assert full.stderr.count("\n") == 1
+    closed = subprocess.run(["bash", "-c", f"{command} >&-"], capture_output=True, text=True, check=False)
+    assert closed.returncode in (0, 2)
+    assert "Traceback" not in closed.stderr
 
 
 def test_an_abort_is_unusable_input(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:

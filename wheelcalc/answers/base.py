@@ -130,7 +130,11 @@ def from_readings(known: Dimensions, prefixes: Sequence[str]) -> list[str]:
 
 def worded(key: str, value: Any) -> str:
     """Return a value of the build file as one reads it, with its unit."""
-    kind = (keys().get(key) or keys()[key.rpartition(".")[0]]).kind
+    return in_words((keys().get(key) or keys()[key.rpartition(".")[0]]).kind, value)
+
+
+def in_words(kind: str, value: Any) -> str:
+    """Return a value of a kind of key as one reads it, with its unit."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if kind == "wire":

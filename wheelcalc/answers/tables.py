@@ -6,9 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from wheelcalc.answers.base import Answer
+from wheelcalc.answers.base import Answer, in_words
 from wheelcalc.files import tables as files
+from wheelcalc.files.keys import Key, keys, lists
 from wheelcalc.wheel.findings import Finding
+
+KEYS = "keys"  # not a file of the reference folder: what the build file may hold
 
 
 @dataclass(frozen=True)
@@ -58,13 +61,17 @@ class TablesAnswer(Answer):
 def tables(name: str | None = None, find: str = "") -> TablesAnswer:
     """The table that a name means, or all of them, and of these the rows that hold every word of `find`.
 
+    "keys" lists the keys of the build file.
+
     Raises
     ------
     InputError
         If there is no such table.
     """
-    wanted = files.names() if name is None else (files.full_name(name),)
-    every = [_table(each, find) for each in wanted]
+    if name == KEYS:
+        every = [_keys(find)]
+    else:
+        every = [_table(each, find) for each in (files.names() if name is None else (files.full_name(name),))]
     found = [table for table in every if table.rows]
     return TablesAnswer(
         tables=found,
@@ -76,6 +83,25 @@ def tables(name: str | None = None, find: str = "") -> TablesAnswer:
 
 def _table(name: str, find: str) -> Table:
     return Table(name, files.title(name), files.units(name), files.about(name), files.find(name, find))
+
+
+def _keys(find: str) -> Table:
+    """The keys of the build file as a table; their ranges and defaults are common practice."""
+    rows = [_key_row(name, key) for name, key in keys().items()]
+    rows += [_key_row(f"{section}.{name}", key) for section, each in lists().items() for name, key in each.items()]
+    title = "Keys of the build file"
+    about = "a range only catches slips of unit; per side: a key may be { left = ..., right = ... }"
+    found = [
+        row for row in rows if all(word in " ".join(map(str, row.values())).lower() for word in find.lower().split())
+    ]
+    return Table(KEYS, title, "bare numbers: mm, N, g, N/mm2, degrees", about, found)
+
+
+def _key_row(name: str, key: Key) -> files.Row:
+    takes = " | ".join(key.choices) or key.kind + (f" {key.low:g} to {key.high:g}" if key.low is not None else "")
+    default = "" if key.default is None else in_words(key.kind, key.default)
+    row = {"key": name, "takes": takes + (", per side" if key.per_side else ""), "default": default, "text": key.how}
+    return {**row, "label": "C", "source": "house choice"}
 
 
 def _cited(found: list[Table]) -> list[files.Row]:

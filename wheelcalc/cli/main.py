@@ -25,6 +25,7 @@ COMMANDS = {
     "tables": "the reference tables of the trade, with their sources",
 }
 UNUSABLE = 2
+SHOW_FAULTS = "WHEELCALC_SHOW_FAULTS"
 
 
 class Job(click.Group):
@@ -72,25 +73,42 @@ def run(arguments: list[str]) -> int:
     """Run one command and return its exit status: 0 no stop finding, 1 a stop finding, 2 unusable input."""
     try:
         status = job.main(arguments, prog_name="wheelcalc", standalone_mode=False)
-        sys.stdout.flush()
-        return status if isinstance(status, int) else 0
-    except InputError as error:
-        return _refused(str(error))
-    except click.UsageError as error:
-        return _refused(_usage(error))
-    except click.ClickException as error:
-        return _refused(error.format_message())
-    except (click.Abort, KeyboardInterrupt):
-        return _refused("stopped before the end; nothing was written")
+        if sys.stdout:
+            sys.stdout.flush()
     except BrokenPipeError:
-        # The reader (such as `head`) has seen enough; Python must not complain when it closes the pipe.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        # The reader (such as `head`) has seen enough.
+        _silence_output()
         return 0
+    except (Exception, KeyboardInterrupt) as error:
+        click.echo("Error: " + " ".join(_what_to_say(error).split()), err=True)
+        return UNUSABLE
+    return status if isinstance(status, int) else 0
 
 
-def _refused(text: str) -> int:
-    click.echo("Error: " + " ".join(text.split()), err=True)
-    return UNUSABLE
+def _what_to_say(error: BaseException) -> str:
+    """Return the one line for an error; a fault of our own is raised where the environment asks for it."""
+    if isinstance(error, InputError):
+        return str(error)
+    if isinstance(error, click.UsageError):
+        return _usage(error)
+    if isinstance(error, click.ClickException):
+        return error.format_message()
+    if isinstance(error, click.Abort | KeyboardInterrupt):
+        return "stopped before the end; nothing was written"
+    if isinstance(error, OSError):
+        _silence_output()
+        return f"the output cannot be written ({error.strerror or error}); -o writes a file instead"
+    if os.environ.get(SHOW_FAULTS):
+        raise error
+    return (
+        f"a fault of wheelcalc itself, not of your input ({type(error).__name__}: {error}); {SHOW_FAULTS}=1 shows where"
+    )
+
+
+def _silence_output() -> None:
+    """Keep Python from complaining once more when it closes standard output."""
+    if sys.stdout:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _usage(error: click.UsageError) -> str:
