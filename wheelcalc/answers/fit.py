@@ -12,7 +12,7 @@ from wheelcalc.answers import fit_chain, fit_geometry, fit_words
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.fit_chain import Chain, Shell
 from wheelcalc.answers.fit_geometry import Geometry
-from wheelcalc.answers.fit_plans import cautions_of, plan_rows
+from wheelcalc.answers.fit_plans import Caution, cautions_of, plan_rows
 from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike.fit import Unchecked, Verdict
@@ -115,7 +115,7 @@ class FitAnswer(Answer):
         """Say what the best plan for even spokes costs elsewhere; empty where there is no choice."""
         return fit_words.trade_off(self)
 
-    def cautions(self, plan: int) -> list[str]:
+    def cautions(self, plan: int) -> list[Caution]:
         """Say why a plan should not be used."""
         return [] if self.plans is None else cautions_of(self.plans, plan, self.known)
 

@@ -12,6 +12,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 if TYPE_CHECKING:
     from wheelcalc.answers.fit import FitAnswer
     from wheelcalc.answers.fit_chain import Chain
+    from wheelcalc.answers.fit_plans import Caution
     from wheelcalc.bike.spacers import Plans
 
 PLANS_SHOWN = 8
@@ -82,7 +83,7 @@ def plans(answer: FitAnswer) -> list[str]:
     if answer.chosen is not None and not any(answer.is_fitted(plan) for plan in shown):
         rows.append(_plan(answer.state, 0, [], fitted=True))
     more = f", the best {len(shown)} shown; -o plans.csv writes all" if len(found) > len(shown) else ""
-    headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes", "axle", "see"]
+    headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes", "axle", "mind"]
     lines = [
         "",
         *wrapped(f"Spacer plans, best first ({len(found)} in all{more}):"),
@@ -90,12 +91,19 @@ def plans(answer: FitAnswer) -> list[str]:
         *table(rows, headers, "rrrrrrrrl"),
     ]
     lines += ["", *wrapped(LEGEND)]
+    return [*lines, *_mind(answer, shown), *([""] if answer.trade_off() else []), *wrapped(answer.trade_off())]
+
+
+def _mind(answer: FitAnswer, shown: range) -> list[str]:
+    """Return what each word of the last column means, by the first plan that has it."""
+    first: dict[str, str] = {}
     for plan in shown:
-        lines += [line for caution in answer.cautions(plan) for line in hanging(f"({plan + 1}) ", f"{caution}.")]
-    return [*lines, *([""] if answer.trade_off() else []), *wrapped(answer.trade_off())]
+        for word, said in answer.cautions(plan):
+            first.setdefault(word, f"row {plan + 1} {said}.")
+    return [line for word, said in first.items() for line in hanging(f"mind {word}: ", said)]
 
 
-def _plan(found: Plans, plan: int, cautions: list[str], *, fitted: bool) -> list[str]:
+def _plan(found: Plans, plan: int, cautions: list[Caution], *, fitted: bool) -> list[str]:
     shift = float(found.rim_shift[plan])
     spokes = [_number(found.length_change_left[plan]), _number(found.length_change_right[plan])]
     axle = [_number(found.stub_left[plan], sign=False), _number(found.stub_right[plan], sign=False)]
@@ -108,7 +116,7 @@ def _plan(found: Plans, plan: int, cautions: list[str], *, fitted: bool) -> list
         "stays" if abs(shift) < NOTHING else f"{abs(shift):.2g} {'R' if shift > 0 else 'L'}",
         "-" if spokes == ["-", "-"] else " ".join(spokes),
         "-" if axle == ["-", "-"] else " ".join(axle),
-        f"({plan + 1})" if cautions else "",
+        ", ".join(dict.fromkeys(caution.word for caution in cautions)),
     ]
 
 
@@ -146,7 +154,7 @@ def chain(answer: FitAnswer) -> list[str]:
 def gears(answer: FitAnswer, found: Chain) -> list[str]:
     """Return the table of the chain's angles."""
     marks, angles = answer.gear_marks(), found.angles_fitted_deg
-    if angles is None:
+    if angles is None or angles.size == 1:
         return []
     headers = ["ring", *(str(cog + 1) for cog in range(angles.shape[1]))]
     rows = [
