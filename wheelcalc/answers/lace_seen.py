@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.joining import LETTER
-from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.seen import Diagnosis, Verdict
 from wheelcalc.wheel.wheel import Wheel
 
@@ -30,46 +29,44 @@ def seen_findings(seen: Diagnosis) -> list[Finding]:
         text = f"{count} of the {len(seen.verdicts)} spokes seen sit{'s' if count == 1 else ''} wrong."
         return [Finding("caution", "laced-wrong", text, "Put them right before you tighten anything.")]
     if seen.rim_turned:
-        text = f"The lacing is right but sits {abs(seen.rim_turned)} rim holes away from where the valve wants it."
+        holes = abs(seen.rim_turned)
+        text = f"The lacing is right but sits {holes} rim hole{'s' if holes > 1 else ''} away from where the valve wants it."
         return [Finding("caution", "laced-beside-valve", text, "Decide before you tighten anything.")]
     return []
 
 
 def seen_words(seen: Diagnosis, wheel: Wheel) -> list[str]:
     """What the spokes seen are and which to move, one or two sentences a line."""
-    out = [*_numbers(seen)]
+    if _begins_elsewhere(seen) and len(_groups(seen)) < 2 and not seen.to_move:
+        return [
+            f"These spokes agree with each other, but their hub holes are {_begins_elsewhere(seen)} from the plan. Either your dot of "
+            "paint sits on another hole, which is no mistake, or the group is out: add a spoke of another direction or flange to tell."
+        ]
+    out = []
+    if _begins_elsewhere(seen):
+        out.append(
+            f"Your hub numbers begin elsewhere than the plan's ({_begins_elsewhere(seen)}); the hub is round, so that is no mistake."
+        )
     if seen.rim_turned:
         return [*out, *_beside_valve(seen, wheel)]
-    if not seen.to_move:
-        return [*out, f"All {len(seen.verdicts)} spokes sit as planned: {_list_of_kinds(seen)}."]
-    groups = _alike(seen.to_move)
-    for alike in groups:
+    for alike in _alike(seen.to_move):
         out += _group(alike) if len(alike) > 1 else [_single(alike[0])]
-    fine = [str(each.seen) for each in seen.verdicts if each.right]
+    fine = [each for each in seen.verdicts if each.right]
     if fine:
-        out.append(f"As planned: {', '.join(fine)}.")
+        kinds = dict.fromkeys(f"{each.seen.side} {_planned(each)}" for each in fine)
+        out.append(f"As planned: {', '.join(str(each.seen) for each in fine)} ({'; '.join(kinds)}).")
     return out
 
 
-def _numbers(seen: Diagnosis) -> list[str]:
-    """A hub whose numbers begin elsewhere is the same wheel."""
-    if not any(seen.hub_turned.values()):
-        return []
-    kinds = {(each.seen.side, each.planned_lean) for each in seen.verdicts if each.right}
-    first = {LETTER[side]: holes for side, holes in seen.hub_turned.items() if holes}
-    moved = " and ".join(f"{letter}{_signed(holes)}" for letter, holes in first.items())
-    if len(kinds) > 1:
-        return [
-            f"Your hub numbers begin elsewhere than the plan's ({moved} holes); the hub is round, so that is no mistake."
-        ]
-    return [
-        f"These spokes agree with each other, but their hub holes are {moved} holes from the plan. Either your dot of paint sits on "
-        "another hole, which is no mistake, or the group is out: add a spoke of another direction or flange to tell."
-    ]
+def _groups(seen: Diagnosis) -> set[tuple[str, int]]:
+    return {(each.seen.side, each.planned_lean) for each in seen.verdicts}
 
 
-def _signed(holes: int) -> str:
-    return f" {holes:+d}"
+def _begins_elsewhere(seen: Diagnosis) -> str:
+    """By how many holes the hub's numbers of each flange seen begin elsewhere; empty where they do not."""
+    sides = {each.seen.side for each in seen.verdicts}
+    moved = [f"{LETTER[side]} {holes:+d}" for side, holes in seen.hub_turned.items() if holes and side in sides]
+    return f"{' and '.join(moved)} holes" if moved else ""
 
 
 def _beside_valve(seen: Diagnosis, wheel: Wheel) -> list[str]:
@@ -105,10 +102,11 @@ def _single(each: Verdict) -> str:
     if each.wrong_flange:
         text = f"Rim hole {seen.rim_hole} serves the other flange: you have {_hub(each)}, the plan has {each.planned}."
         return f"{text} Move it to {each.planned}."
-    return (
-        f"Rim hole {seen.rim_hole}: you have {_hub(each)}, the plan has {each.planned}. It sits {_out(each.holes_out)} and really is "
-        f"{what_it_is(each)} instead of {_planned(each)}. Move it to {each.planned}."
+    really = (
+        "" if what_it_is(each) == _planned(each) else f" and really is {what_it_is(each)} instead of {_planned(each)}"
     )
+    text = f"Rim hole {seen.rim_hole}: you have {_hub(each)}, the plan has {each.planned}. It sits {_out(each.holes_out)}{really}."
+    return f"{text} Move it to {each.planned}."
 
 
 def _hub(each: Verdict) -> str:
@@ -130,12 +128,10 @@ def _group(alike: Sequence[Verdict]) -> list[str]:
     if one.wrong_flange:
         return [f"{names}: these rim holes serve the other flange. Move them: {moves}."]
     kind = f"{one.seen.side} {DIRECTION[one.planned_lean]}"
+    really = (
+        "" if what_it_is(one) == _planned(one) else f"; they really are {what_it_is(one)} instead of {_planned(one)}"
+    )
     return [
-        f"{names}: these {kind} spokes all sit {_out(one.holes_out)}; they really are {what_it_is(one)} instead of {_planned(one)}. "
-        f"Move them: {moves}. Look at the other {kind} spokes too: most likely the whole group is out."
+        f"{names}: these {kind} spokes all sit {_out(one.holes_out)}{really}. Move them: {moves}. Look at the other {kind} spokes too: "
+        "most likely the whole group is out."
     ]
-
-
-def _list_of_kinds(seen: Diagnosis) -> str:
-    kinds = {f"{side} {_planned(each)}": None for side in SIDES for each in seen.verdicts if each.seen.side == side}
-    return "; ".join(kinds)

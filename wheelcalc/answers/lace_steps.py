@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.joining import LETTER, Bools, Lacing, wrapped
+from wheelcalc.wheel.joining import LETTER, Bools, Ints, Lacing, wrapped
 from wheelcalc.wheel.parts import opposite
 from wheelcalc.wheel.steps import Group, even_step, filled_before, groups
 from wheelcalc.wheel.wheel import Wheel, span
@@ -39,10 +39,10 @@ def numbering(lacing: Lacing) -> list[str]:
     first, second = lacing.first_hole, opposite(lacing.first_hole)
     one, two = LETTER[first], LETTER[second]
     return [
-        "Look at the wheel from its right side, the rider's right. Forward, as the wheel rolls, is clockwise from there and "
+        "Look at the wheel from its right side, the rider's right. Forward, as the wheel rolls, is clockwise from there, and "
         "anticlockwise seen from the left. Count everything forward.",
-        f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {first} flange. Count to {lacing.rim_holes}; the last one is "
-        "just behind the valve hole.",
+        f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {first} flange. Count to {lacing.rim_holes}; the last "
+        "one is just behind the valve hole.",
         f"Hub: {one}1 is any {first} hole; mark it with a dot of paint. {two}1 is the {_second_start(lacing)}; mark it too. Count the "
         "right flange clockwise seen from the right, the left flange anticlockwise seen from the left.",
         _label(lacing),
@@ -147,12 +147,19 @@ def _which(lacing: Lacing, group: Group) -> str:
     begin = f"First {lacing.hub_labels[first]} to rim hole {lacing.rim_hole[first]}"
     rim = even_step(lacing.rim_hole[group.spokes], lacing.rim_holes)
     hub = even_step(lacing.hub_hole[group.spokes], lacing.holes_of(group.side))
-    every = ""
+    then = ""
     if rim and hub:
-        every = f", then {_every(rim)} rim hole and {_every(hub)} {group.side} hub hole, both forward"
+        then = f", then {_every(rim)} rim hole and {_every(hub)} {group.side} hub hole, both forward"
+    elif rim or hub:
+        then = (
+            f", then {_every(rim)} rim hole forward"
+            if rim
+            else f", then {_every(hub or 1)} {group.side} hub hole forward"
+        )
+        then += f" and {'hub' if rim else 'rim'} holes by this list, for they are not all alike apart"
     elif len(pairs) > 1:
-        every = ", then by this list, for the steps are not all alike"
-    return f"{begin}{every}: {', '.join(pairs)}."
+        then = ", then by this list, for the holes are not all alike apart"
+    return f"{begin}{then}: {', '.join(pairs)}."
 
 
 def _every(step: int) -> str:
@@ -192,8 +199,10 @@ def _checkpoint(wheel: Wheel, group: Group, before: Bools, turned: bool) -> list
         out += _spacing(wheel.lacing, group)
     elif _crossed_range(wheel, group, before)[1]:
         out += _count(wheel, group, before)
-    else:
+    elif group.lean:
         out += _beside(wheel, group, before)
+    else:
+        out += _straight_in(wheel, group)
     if now.all():
         out += _finished(wheel)
     return out
@@ -220,16 +229,41 @@ def _hole(lacing: Lacing, hole: int, now: Bools, turned: bool) -> str:
 
 
 def _spacing(lacing: Lacing, group: Group) -> list[str]:
-    rim = even_step(lacing.rim_hole[group.spokes], lacing.rim_holes)
-    hub = even_step(lacing.hub_hole[group.spokes], lacing.holes_of(group.side))
-    if rim and hub:
-        free = (
-            f"{rim - 1} rim hole{'s' if rim != 2 else ''} and {hub - 1} {group.side} hub hole{'s' if hub != 2 else ''}"
+    """How many holes stay free between neighbours, and where more do."""
+    rim, hub = lacing.rim_hole[group.spokes], lacing.hub_hole[group.spokes]
+    names = ([str(hole) for hole in rim], [f"{LETTER[group.side]}{hole}" for hole in hub])
+    free = [
+        _free(each, of, word, name)
+        for each, of, word, name in zip(
+            (rim, hub),
+            (lacing.rim_holes, lacing.holes_of(group.side)),
+            ("rim", f"{group.side} hub"),
+            names,
+            strict=True,
         )
-        return [
-            f"Between neighbours {free} stay free, all round; one more or fewer somewhere: a hole was miscounted there."
-        ]
-    return ["Compare every pair with the list: the free holes between neighbours are not the same all round."]
+    ]
+    return [
+        f"Between neighbours {free[0]} and {free[1]} stay free, all round; one more or fewer: a hole was miscounted there."
+    ]
+
+
+def _free(holes: Ints, of: int, word: str, names: list[str]) -> str:
+    steps = np.diff(holes, append=holes[0]) % of - 1
+    usual = int(np.bincount(steps).argmax())
+    text = f"{usual} {word} hole{'' if usual == 1 else 's'}"
+    other = [f"{steps[i]} between {names[i]} and {names[(i + 1) % len(names)]}" for i in np.flatnonzero(steps != usual)]
+    return f"{text} ({', '.join(other)})" if other else text
+
+
+def _straight_in(wheel: Wheel, group: Group) -> list[str]:
+    """A radial spoke points at the axle."""
+    lacing = wheel.lacing
+    place = int(group.spokes[0])
+    off = "straight below it" if abs(lacing.angle_deg[place]) < 1 else "the nearest to being straight below it"
+    return [
+        f"Each points at the axle: {lacing.hub_labels[place]} stands under rim hole {lacing.rim_hole[place]}, {off}. If all slant, "
+        "turn the hub; if they still do, the group is a hub hole out."
+    ]
 
 
 def _beside(wheel: Wheel, group: Group, before: Bools) -> list[str]:
@@ -243,8 +277,8 @@ def _beside(wheel: Wheel, group: Group, before: Bools) -> list[str]:
     wrong = [word for word, cross in (("too far back", back), ("too far forward", on)) if cross != now]
     if wrong:
         out.append(f"If they {'do not' if now else 'do'}, this group is one hub hole {' or '.join(wrong)}.")
-    if len(wrong) < 2:
-        other_way = "too far forward" if "too far back" in wrong else "too far back"
+    if len(wrong) == 1:
+        other_way = "too far forward" if wrong == ["too far back"] else "too far back"
         out.append(f"If they stand wide apart at the hub, by more than one hub hole, it is one hole {other_way}.")
     return out
 

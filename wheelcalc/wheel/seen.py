@@ -143,9 +143,34 @@ def _tried(seen: Sequence[Seen], lacing: Lacing, rim_moved: int) -> Diagnosis:
     """Judge the spokes seen after the plan is moved along the rim, the hub turned to agree with the most of them."""
     planned = {(int(hole) - 1 + rim_moved) % lacing.rim_holes + 1: place for place, hole in enumerate(lacing.rim_hole)}
     turn = _common_turn([turn for each in seen if (turn := _turn(each, planned, lacing)) is not None])
-    verdicts = [_verdict(each, planned, lacing, turn, rim_moved) for each in seen]
+    outs = [_holes_out(each, planned, lacing, turn) for each in seen]
+    moved = _groups_moved(seen, outs, planned, lacing)
+    verdicts = [
+        _verdict(each, out, planned, lacing, (turn, rim_moved, moved)) for each, out in zip(seen, outs, strict=True)
+    ]
     hub_turned = {side: round(turn * lacing.holes_of(side) / 360) for side in LETTER}
     return Diagnosis(verdicts, hub_turned, rim_moved)
+
+
+def _holes_out(seen: Seen, planned: dict[int, int], lacing: Lacing, turn: float) -> int | None:
+    """Hub holes ahead of the plan; None on the wrong flange."""
+    out = _turn(seen, planned, lacing)
+    pitch = 360 / lacing.holes_of(seen.side)
+    return None if out is None else round(float(wrapped(np.asarray(out - turn))) / pitch)
+
+
+def _groups_moved(
+    seen: Sequence[Seen], outs: Sequence[int | None], planned: dict[int, int], lacing: Lacing
+) -> dict[tuple[str, int], int]:
+    """Which groups (flange, direction) are out as a whole: two spokes agree, or both directions of a flange are out."""
+    found: dict[tuple[str, int], list[int]] = {}
+    for each, out in zip(seen, outs, strict=True):
+        if out is not None:
+            found.setdefault((each.side, int(lacing.lean[planned[each.rim_hole]])), []).append(out)
+    alike = {key: each[0] for key, each in found.items() if len(set(each)) == 1 and each[0]}
+    return {
+        (side, lean): out for (side, lean), out in alike.items() if len(found[side, lean]) > 1 or (side, -lean) in alike
+    }
 
 
 def _common_turn(turns: Sequence[float]) -> float:
@@ -163,18 +188,22 @@ def _turn(seen: Seen, planned: dict[int, int], lacing: Lacing) -> float | None:
     return round(float(wrapped(np.asarray((seen.hub_hole - int(lacing.hub_hole[place])) * pitch))), 6)
 
 
-def _verdict(seen: Seen, planned: dict[int, int], lacing: Lacing, turn: float, rim_moved: int) -> Verdict:
+def _verdict(
+    seen: Seen,
+    out: int | None,
+    planned: dict[int, int],
+    lacing: Lacing,
+    set_up: tuple[float, int, dict[tuple[str, int], int]],
+) -> Verdict:
     place = planned.get(seen.rim_hole)
-    pitch = 360 / lacing.holes_of(seen.side)
-    out = _turn(seen, planned, lacing)
-    crosses, lean = _really(seen, lacing, turn, rim_moved)
+    crosses, lean = _really(seen, lacing, *set_up)
     return Verdict(
         seen=seen,
-        planned="empty" if place is None else _called(lacing, place, turn),
+        planned="empty" if place is None else _called(lacing, place, set_up[0]),
         planned_crosses=0 if place is None else int(lacing.crosses[place]),
         planned_lean=RADIAL if place is None else int(lacing.lean[place]),
         wrong_flange=out is None,
-        holes_out=0 if out is None else round(float(wrapped(np.asarray(out - turn))) / pitch),
+        holes_out=out or 0,
         crosses=crosses,
         lean=lean,
     )
@@ -187,21 +216,20 @@ def _called(lacing: Lacing, place: int, turn: float) -> str:
     return f"{LETTER[side]}{(int(lacing.hub_hole[place]) - 1 + round(turn * holes / 360)) % holes + 1}"
 
 
-def _really(seen: Seen, lacing: Lacing, turn: float, rim_moved: int) -> tuple[int, int]:
-    """Crosses and direction of a spoke that sits where it was seen, the others as planned."""
+def _really(
+    seen: Seen, lacing: Lacing, turn: float, rim_moved: int, moved: dict[tuple[str, int], int]
+) -> tuple[int, int]:
+    """Crosses and direction of a spoke that sits where it was seen; the others as planned, or moved with their group."""
     same = np.flatnonzero(lacing.on(seen.side))
-    # Angle of the flange's hole 1 in the planned wheel, as the user counts.
     pitch = 360 / lacing.holes_of(seen.side)
     start = float(lacing.hub_angle_deg[same[0]]) - (int(lacing.hub_hole[same[0]]) - 1) * pitch - turn
-    hub = start + (seen.hub_hole - 1) * pitch
     rim = (seen.rim_hole - rim_moved - 0.5) * 360 / lacing.rim_holes
-    ahead = float(wrapped(np.asarray(hub - rim)))
-    others = same[np.abs(wrapped(lacing.rim_angle_deg[same] - rim)) > 1e-6]
-    free = np.abs(wrapped(lacing.hub_angle_deg[others] - hub)) > 1e-6
-    others = others[free]
-    angles = np.append(lacing.angle_deg[others], ahead)
-    rims = np.append(lacing.rim_angle_deg[others], rim)
-    count = crossings_in_order(np.ones(len(rims), dtype=bool), rims, angles)[-1]
+    ahead = float(wrapped(np.asarray(start + (seen.hub_hole - 1) * pitch - rim)))
+    shifts = np.array([moved.get((seen.side, int(lean)), 0) * pitch for lean in lacing.lean[same]])
+    angles, rims = lacing.angle_deg[same] + shifts, lacing.rim_angle_deg[same]
+    others = (np.abs(wrapped(rims - rim)) > 1e-6) & (np.abs(wrapped(rims + angles - rim - ahead)) > 1e-6)
+    everyone = np.ones(int(others.sum()) + 1, dtype=bool)
+    count = crossings_in_order(everyone, np.append(rims[others], rim), np.append(angles[others], ahead))[-1]
     if abs(ahead) <= pitch / 2 + 1e-6:
         return 0, RADIAL
     return int(count), TRAILING if ahead > 0 else LEADING
