@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import math
+import subprocess
+import sys
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -13,6 +16,7 @@ from wheelcalc import answers
 from wheelcalc.answers.tension import TensionAnswer, in_kgf
 from wheelcalc.wheel.errors import InputError
 
+ROOT = Path(__file__).parents[2]
 EXACT = {
     "area": 138,
     "inertia_in_plane": 1450,
@@ -324,3 +328,16 @@ def test_odd_settings_and_patterns_are_computed(keys: dict[str, Any]) -> None:
 def test_kilograms_force() -> None:
     """P: 1 kgf = 9.80665 N exactly (3rd CGPM, 1901)."""
     assert in_kgf(1200.0) == pytest.approx(122.366, abs=0.001)
+
+
+def test_lengths_and_order_load_no_structure() -> None:
+    """The issue: `lengths` may use a closed form for the rim's shrinking and need not build the structure."""
+    program = (
+        "import sys; sys.path.insert(0, 'tests'); from builds import with_keys; from wheelcalc import answers; "
+        "answers.order(with_keys(rim__section={'material': 'steel', 'mass': 800})); "
+        "print([name for name in sys.modules if name.startswith('wheelcalc.tension')])"
+    )
+    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, cwd=ROOT)
+    assert "wheelcalc.tension.targets" in done.stdout
+    assert "structure" not in done.stdout
+    assert "stepped" not in done.stdout

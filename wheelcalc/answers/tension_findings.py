@@ -202,7 +202,7 @@ def _windup(answer: TensionAnswer) -> Iterator[Finding]:
         "note",
         "windup-by-tension-only",
         f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees.",
-        "Right for a wheel that neither drives nor brakes at the hub.",
+        "" if ride.carries_torque(answer.known) else "That will do: this hub neither drives nor brakes.",
     )
 
 

@@ -78,8 +78,8 @@ def sides(answer: TensionAnswer) -> list[str]:
     rows = [row for name in order if (row := _side(name, answer.sides[name]))]
     if not rows:
         return ["No target: see below."]
-    headers = ["side", "spokes", "target N", "kgf", "low N", "high N", "Hz", "note", "low-high"]
-    return [*table(rows, headers, "lrrrrrrlr"), "", *wrapped(_together(answer))]
+    headers = ["side", "target N", "kgf", "low N", "high N", "pitch Hz", "note", "Hz low-high"]
+    return [*table(rows, headers, "lrrrrrlr"), "", *wrapped(_together(answer))]
 
 
 def _side(name: str, side: SideTension) -> list[str]:
@@ -90,7 +90,7 @@ def _side(name: str, side: SideTension) -> list[str]:
         return []
     target, low, high, pitch, low_pitch, high_pitch = (number or 0.0 for number in numbers)
     pitches = f"{low_pitch:.0f}-{high_pitch:.0f}"
-    row = [name, str(side.count), f"{target:.0f}", f"{in_kgf(target):.0f}", f"{low:.0f}", f"{high:.0f}"]
+    row = [name, f"{target:.0f}", f"{in_kgf(target):.0f}", f"{low:.0f}", f"{high:.0f}"]
     return [*row, f"{pitch:.0f}", side.note or "", pitches]
 
 
@@ -187,7 +187,7 @@ def _turning(answer: TensionAnswer, loads: Riding) -> list[str]:
             for side, ways in by_direction(each, answer.wheel).items()
             for way, change in ways.items()
         ]
-        out.append(f"{words} ({each.torque / 1000:.0f} N m on the hub): {', '.join(parts) or 'no crossed spokes'}.")
+        out.append(f"{words} ({each.torque / 1000:.0f} N m on the hub): {', '.join(parts) or 'no crossed spokes to carry it'}.")
     return out
 
 
