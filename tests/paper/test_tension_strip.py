@@ -9,7 +9,7 @@ import pytest
 from builds import with_keys
 
 from wheelcalc import answers
-from wheelcalc.paper.tension_strip import LABEL_GAP, _apart, tension_strip
+from wheelcalc.paper.tension_strip import LABEL_GAP, SIZE, _apart, tension_strip
 
 SVG = "{http://www.w3.org/2000/svg}"
 FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
@@ -17,7 +17,7 @@ LOAD = {"rider": "83 kg", "bike": "14.6 kg"}
 
 
 def drawn(**keys: object) -> ElementTree.Element:
-    return ElementTree.fromstring(tension_strip(answers.tension(with_keys(**keys))).svg)
+    return ElementTree.fromstring(tension_strip(answers.tension(with_keys(**keys))).svg())
 
 
 def words(root: ElementTree.Element) -> list[str]:
@@ -56,7 +56,7 @@ def test_points_are_where_their_tensions_are() -> None:
     root = drawn()
     circles = [(float(each.get("cx", 0)), float(each.get("cy", 0))) for each in root.iter(f"{SVG}circle")]
     assert len(circles) == 32
-    zero = next(float(each.get("y", 0)) - 4 for each in root.iter(f"{SVG}text") if each.text == "0")
+    zero = next(float(each.get("y", 0)) - SIZE / 3 for each in root.iter(f"{SVG}text") if each.text == "0")
     heights = sorted({round(zero - y, 1) for _, y in circles})
     assert heights[0] / heights[1] == pytest.approx(answer.ratio, rel=1e-3)
     assert len({round(x, 1) for x, _ in circles}) == 32
@@ -67,3 +67,16 @@ def test_labels_keep_apart_and_stay_near(ends: list[float]) -> None:
     places = _apart(np.array(ends))
     assert (np.diff(places) >= LABEL_GAP - 1e-9).all()
     assert np.abs(places - ends).max() <= LABEL_GAP * len(ends) / 2 + 1e-9
+
+
+@pytest.mark.parametrize("holes", [20, 32, 48])
+@pytest.mark.parametrize("keys", [{}, {"rim__section": FACTS, "load": LOAD}, {"title": "A long title " * 15}])
+def test_no_two_texts_lie_on_each_other_or_leave_the_sheet(holes: int, keys: dict[str, object]) -> None:
+    sides = {"rim__holes": holes, "hub__left__holes": holes // 2, "hub__right__holes": holes // 2, "lacing__crosses": 2}
+    drawing = tension_strip(answers.tension(with_keys(**sides, **keys)))
+    assert drawing.overlapping() == []
+    for label in drawing.labels:
+        assert label.left >= 0
+        assert label.right <= drawing.width
+        assert label.top >= 0
+        assert label.bottom <= drawing.height

@@ -58,7 +58,7 @@ def picture(answer: TensionAnswer) -> str:
     """Return the tensions as a strip from valve to valve."""
     from wheelcalc.paper.tension_strip import tension_strip  # noqa: PLC0415 - as in `command`
 
-    return tension_strip(answer).svg
+    return tension_strip(answer).svg()
 
 
 def text(answer: TensionAnswer, *, working: bool = False, structure: bool = False) -> str:

@@ -5,27 +5,29 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from html import escape
 
 import numpy as np
 
 from wheelcalc.answers.tension import TensionAnswer
+from wheelcalc.paper.drawing import Drawing, text_width
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats
 
-WIDTH, HEIGHT = 1000.0, 520.0
-LEFT, RIGHT, TOP, BOTTOM = 70.0, 200.0, 60.0, 80.0  # margins; labels of the lines stand in the right one
+PAGE_WIDTH = 277.0  # mm: A4 on its side, less margins
+WIDTH, HEIGHT = 1000.0, 540.0
+LEFT, RIGHT, TOP, BOTTOM = 70.0, 215.0, 76.0, 80.0  # margins; labels of the lines stand in the right one
 HEADROOM = 1.08  # of the highest line
-STEPS = (50, 100, 200, 500, 1000)  # N between the lines of the scale
+STEPS = (50, 100, 200, 500, 1000)  # N between the marks of the scale
 MOST_STEPS = 8
+TITLE, SIZE = 18.0, 13.0  # of text
 LABEL_GAP = 16.0  # between two labels, so that they do not touch
-SOLID, LONG, SHORT, DOTS = "", "14 5", "7 5", "2 4"
-LINES = {
-    ("right", "unloaded"): SOLID,
-    ("right", "rider on"): SHORT,
-    ("left", "unloaded"): LONG,
-    ("left", "rider on"): DOTS,
+POINT = 3.4
+STYLES = {
+    ("right", "unloaded"): "solid",
+    ("right", "rider on"): "dashed",
+    ("left", "unloaded"): "dash-dot",
+    ("left", "rider on"): "dotted",
 }
 
 
@@ -37,30 +39,20 @@ class Line:
     ----------
     label : at its right end
     angles_deg, tensions : its points; a limit has two, at the valve and at the valve again
-    dashes : of the pen
-    filled : whether its points are filled; None: it has no points
+    style : of the pen
+    fill : of its points; empty: it has none
     width : of the pen
     """
 
     label: str
     angles_deg: Sequence[float]
     tensions: Sequence[float]
-    dashes: str
-    filled: bool | None = None
-    width: float = 1.6
+    style: str = "solid"
+    fill: str = ""
+    width: float = 0.8
 
 
-@dataclass(frozen=True)
-class Strip:
-    """The picture; it shows itself in a notebook."""
-
-    svg: str
-
-    def _repr_svg_(self) -> str:
-        return self.svg
-
-
-def tension_strip(answer: TensionAnswer) -> Strip:
+def tension_strip(answer: TensionAnswer) -> Drawing:
     """Draw tension against the place on the rim.
 
     Raises
@@ -74,39 +66,39 @@ def tension_strip(answer: TensionAnswer) -> Strip:
         )
     lines = [*_limits(answer), *_sides(answer)]
     top = HEADROOM * max(max(line.tensions) for line in lines)
-    parts = [*_frame(answer, top), *(part for line in lines for part in _drawn(line, top)), *_labels(lines, top)]
-    head = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH:g} {HEIGHT:g}" width="{WIDTH:g}" height="{HEIGHT:g}" '
-        'font-family="sans-serif" font-size="13" fill="black" stroke="none">'
-    )
-    title = f"<title>{escape(answer.build)}: tension from valve to valve</title>"
-    return Strip("\n".join([head, title, '<rect width="100%" height="100%" fill="white"/>', *parts, "</svg>"]))
+    title = f"{answer.build}: tension from valve to valve"
+    drawing = Drawing(WIDTH, HEIGHT, title, PAGE_WIDTH)
+    drawing.text((WIDTH / 2, 28), title, min(TITLE, WIDTH / text_width(title, 1.0)), bold=True)
+    drawing.text((LEFT, 56), _what(answer), SIZE, anchor="start")
+    _frame(drawing, top)
+    _holes(drawing, answer)
+    for line in lines:
+        _draw(drawing, line, top)
+    _labels(drawing, lines, top)
+    return drawing
 
 
 def _sides(answer: TensionAnswer) -> Iterator[Line]:
     """Both sides' tensions, unloaded and with the rider on."""
     lacing = answer.wheel.lacing
-    assert answer.rest is not None
-    states: list[tuple[str, Floats]] = [("unloaded", answer.rest.tensions)]
+    states: list[tuple[str, Floats]] = [("unloaded", answer.rest.tensions)] if answer.rest else []
     if answer.riding is not None:
         states.append(("rider on", answer.riding.still.tensions))
     for side in SIDES:
         mask = lacing.on(side)
         for state, tensions in states:
-            filled = side == "right" if state == "unloaded" else None
+            fill = {"right": "black", "left": "white"}[side] if state == "unloaded" else ""
             angles = lacing.rim_angle_deg[mask].tolist()
-            yield Line(f"{side}, {state}", angles, tensions[mask].tolist(), LINES[side, state], filled)
+            yield Line(f"{side}, {state}", angles, tensions[mask].tolist(), STYLES[side, state], fill, 1.6)
 
 
 def _limits(answer: TensionAnswer) -> Iterator[Line]:
-    """The lowest limit of each side as lines across the strip, and the slack side's floor."""
+    """The lowest limit and the slack side's floor as lines across the strip."""
     least = min(answer.target.limits, key=lambda each: each.value)
     where = "" if least.side == "both" else f" {least.side}"
-    yield Line(
-        f"limit{where} {least.value:.0f} N ({least.name})", (0.0, 360.0), (least.value, least.value), SOLID, width=0.8
-    )
+    yield Line(f"limit{where} {least.value:.0f} N ({least.name})", (0.0, 360.0), (least.value, least.value))
     floor = answer.known.number("tension.floor_stop")
-    yield Line(f"floor {floor:.0f} N", (0.0, 360.0), (floor, floor), SOLID, width=0.8)
+    yield Line(f"floor {floor:.0f} N", (0.0, 360.0), (floor, floor))
 
 
 def _x(angle_deg: float) -> float:
@@ -117,31 +109,22 @@ def _y(tension: float, top: float) -> float:
     return HEIGHT - BOTTOM - tension / top * (HEIGHT - TOP - BOTTOM)
 
 
-def _drawn(line: Line, top: float) -> Iterator[str]:
+def _draw(drawing: Drawing, line: Line, top: float) -> None:
     """The line and its points."""
     places = [(_x(angle), _y(force, top)) for angle, force in zip(line.angles_deg, line.tensions, strict=True)]
-    dashes = f' stroke-dasharray="{line.dashes}"' if line.dashes else ""
-    points = " ".join(f"{x:.1f},{y:.1f}" for x, y in places)
-    yield f'<polyline points="{points}" fill="none" stroke="black" stroke-width="{line.width:g}"{dashes}/>'
-    if line.filled is not None:
-        fill = "black" if line.filled else "white"
-        for x, y in places:
-            yield f'<circle cx="{x:.1f}" cy="{y:.1f}" r="3.4" fill="{fill}" stroke="black" stroke-width="1.2"/>'
+    drawing.path(places, line.width, line.style)
+    for place in places if line.fill else []:
+        drawing.circle(place, POINT, 1.2, fill=line.fill)
 
 
-def _labels(lines: Sequence[Line], top: float) -> Iterator[str]:
-    """Names of the lines at their right ends, moved apart where they would touch, with a hair line to the end."""
-    order = sorted(range(len(lines)), key=lambda i: lines[i].tensions[-1], reverse=True)
-    ends = np.array([_y(lines[i].tensions[-1], top) for i in order])
-    places = _apart(ends)
+def _labels(drawing: Drawing, lines: Sequence[Line], top: float) -> None:
+    """Names of the lines beside their right ends, moved apart where they would touch, with a hair line to the end."""
+    order = sorted(lines, key=lambda line: line.tensions[-1], reverse=True)
+    ends = np.array([_y(line.tensions[-1], top) for line in order])
     x = WIDTH - RIGHT
-    for i, end, y in zip(order, ends, places, strict=True):
-        start = _x(lines[i].angles_deg[-1]) + 6
-        yield (
-            f'<polyline points="{start:.1f},{end:.1f} {x + 4:.1f},{end:.1f} {x + 14:.1f},{y:.1f}" fill="none" stroke="black" '
-            'stroke-width="0.4"/>'
-        )
-        yield f'<text x="{x + 18:.1f}" y="{y + 4:.1f}">{escape(lines[i].label)}</text>'
+    for line, end, y in zip(order, ends.tolist(), _apart(ends).tolist(), strict=True):
+        drawing.path([(_x(line.angles_deg[-1]) + 6, end), (x + 4, end), (x + 14, y)], 0.4)
+        drawing.text((x + 18, y + SIZE / 3), line.label, min(SIZE, (RIGHT - 20) / text_width(line.label, 1.0)), "start")
 
 
 def _apart(ends: Floats) -> Floats:
@@ -153,42 +136,37 @@ def _apart(ends: Floats) -> Floats:
     return np.asarray((high + low) / 2 + steps)
 
 
-def _frame(answer: TensionAnswer, top: float) -> Iterator[str]:
-    """Title, scale, rim holes and the place of the load."""
-    yield f'<text x="{LEFT}" y="24" font-size="16">{escape(answer.build)}: tension from valve to valve</text>'
-    yield f'<text x="{LEFT}" y="44">N; {escape(_what(answer))}</text>'
-    base, right = _y(0, top), WIDTH - RIGHT
-    yield f'<path d="M{LEFT},{TOP} V{base} H{right} V{TOP}" fill="none" stroke="black" stroke-width="1"/>'
-    step = next((each for each in STEPS if top / each <= MOST_STEPS), 10 ** math.ceil(math.log10(top / MOST_STEPS)))
-    for force in np.arange(0, top, step):
-        y = _y(float(force), top)
-        yield f'<path d="M{LEFT - 5},{y:.1f} H{LEFT}" stroke="black"/>'
-        yield f'<text x="{LEFT - 9}" y="{y + 4:.1f}" text-anchor="end">{force:.0f}</text>'
-    yield from _holes(answer, base)
-
-
 def _what(answer: TensionAnswer) -> str:
     if answer.riding is None:
-        return "unloaded"
+        return "N; unloaded"
     load = answer.riding.still
-    return f"unloaded, and with the rider's {load.load:.0f} N on rim hole {load.node + 1}"
+    return f"N; unloaded, and with the rider's {load.load:.0f} N on rim hole {load.node + 1}"
 
 
-def _holes(answer: TensionAnswer, base: float) -> Iterator[str]:
-    """Ticks and numbers of the rim holes, the valve at both ends, the load."""
-    holes = answer.wheel.rim.holes
-    every = 1 if holes <= 40 else 2
-    size = 11 if holes > 28 else 13
+def _frame(drawing: Drawing, top: float) -> None:
+    """The scale of tension and the two edges at the valve."""
+    base, right = _y(0, top), WIDTH - RIGHT
+    drawing.path([(LEFT, TOP), (LEFT, base), (right, base), (right, TOP)])
+    step = next((each for each in STEPS if top / each <= MOST_STEPS), 10 ** math.ceil(math.log10(top / MOST_STEPS)))
+    for force in range(0, int(top) + 1, step):
+        y = _y(force, top)
+        drawing.line((LEFT - 5, y), (LEFT, y))
+        drawing.text((LEFT - 9, y + SIZE / 3), str(force), SIZE, "end")
+
+
+def _holes(drawing: Drawing, answer: TensionAnswer) -> None:
+    """Ticks and numbers of the rim holes, the valve at both ends, the road under the load."""
+    holes, base = answer.wheel.rim.holes, HEIGHT - BOTTOM
+    room = 0.9 * (WIDTH - LEFT - RIGHT) / holes
+    size = min(SIZE, room / text_width(str(holes), 1.0))
     for hole in range(1, holes + 1):
         x = _x((hole - 0.5) * 360 / holes)
-        yield f'<path d="M{x:.1f},{base} v5" stroke="black"/>'
-        if hole % every == 0:
-            yield f'<text x="{x:.1f}" y="{base + 18}" text-anchor="middle" font-size="{size}">{hole}</text>'
+        drawing.line((x, base), (x, base + 5))
+        drawing.text((x, base + 18), str(hole), size)
     for x in (LEFT, WIDTH - RIGHT):
-        yield f'<text x="{x}" y="{base + 40}" text-anchor="middle">valve</text>'
-    middle = (LEFT + WIDTH - RIGHT) / 2
-    yield f'<text x="{middle}" y="{base + 60}" text-anchor="middle">rim hole</text>'
+        drawing.text((x, base + 38), "valve", SIZE)
+    drawing.text((LEFT, base + 60), "rim hole", SIZE)
     if answer.riding is not None:
         x = _x((answer.riding.still.node + 0.5) * 360 / holes)
-        yield f'<path d="M{x:.1f},{base + 46} v-20 m-4,7 l4,-7 l4,7" fill="none" stroke="black" stroke-width="1.4"/>'
-        yield f'<text x="{x + 8:.1f}" y="{base + 42}">road</text>'
+        drawing.arrow([(x, base + 48), (x, base + 26)], 1.4)
+        drawing.text((x, base + 64), "road", SIZE)
