@@ -133,6 +133,7 @@ def test_evenness_is_a_setting() -> None:
         ({"rim__walls": "single"}, 700.0),
         ({"rim__walls": "single", "rim__eyelets": True}, 900.0),
         ({"rim__section": {"material": "steel"}}, 800.0),
+        ({"rim__section": {"material": "steel"}, "rim__walls": "double", "rim__eyelets": True}, 800.0),
     ],
 )
 def test_usual_limits_where_the_maker_s_is_unknown(keys: dict[str, Any], limit: float) -> None:

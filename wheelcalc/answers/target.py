@@ -68,8 +68,9 @@ def rim_limits(known: Dimensions) -> list[Limit]:
     if given is not None:
         return [Limit("rim maker", float(given), BOTH, "rim.tension_limit in the build file")]
     material = rim_material(known)
-    wall = "double" if double_wall(known) else "single"
-    eyelets = bool(known.value("rim.eyelets", False)) and material != "steel"
+    steel = material == "steel"  # one default, whatever its walls
+    wall = "double" if double_wall(known) and not steel else "single"
+    eyelets = bool(known.value("rim.eyelets", False)) and not steel
     for row in tables.load("tension_limits"):
         if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
             kind = f"{material}, {wall} wall, {'eyelets' if eyelets else 'no eyelets'}"

@@ -17,7 +17,7 @@ from wheelcalc.wheel.parts import SIDES, opposite
 if TYPE_CHECKING:
     from wheelcalc.answers.tension import TensionAnswer
 
-UNEVEN = 0.01  # of the side's tension: below it nobody could build the difference
+UNEVEN = 0.03  # of the side's tension: less drowns in the evenness that hands reach
 
 
 def found(answer: TensionAnswer) -> list[Finding]:
