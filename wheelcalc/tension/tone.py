@@ -198,34 +198,6 @@ def held_pitch(
     return pinned_pitch(tension, shorter, diameter, youngs_modulus=youngs_modulus, density=density)
 
 
-def held_tension(
-    pitch_hz: ArrayLike,
-    length: ArrayLike,
-    diameter: ArrayLike,
-    end_hold: ArrayLike = 0.5,
-    *,
-    youngs_modulus: float = SPOKE_STEEL_MODULUS,
-    density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
-    """Tension that gives a pitch by `held_pitch` [N], from 200 N up; parameters as there.
-
-    Raises
-    ------
-    InputError
-        If a pitch is lower than the one at 200 N, below which the closed form is no longer good enough.
-    """
-    hz = floats(pitch_hz)
-
-    def misfit(tension: Array) -> Array:
-        return held_pitch(tension, length, diameter, end_hold, youngs_modulus=youngs_modulus, density=density) - hz
-
-    ceiling = pinned_tension(hz, length, diameter, youngs_modulus=youngs_modulus, density=density)
-    lowest = 200.0 + 0 * ceiling
-    if np.any(misfit(lowest) > 0):
-        raise InputError("pitch_hz", f"found {np.min(hz):.1f} Hz; below 200 N the closed form is not good enough")
-    return bisect(misfit, lowest, np.maximum(ceiling, lowest))
-
-
 def bisect(rising: Callable[[Array], Array], low: Array, high: Array, steps: int = 60) -> Array:
     """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element."""
     for _ in range(steps):
