@@ -250,3 +250,16 @@ def test_incomplete_geometry_names_what_is_missing() -> None:
     [check] = [each for each in answer.not_checked if "another wheel or fork" in each.what]
     assert "geometry.wheelbase" in check.keys
     assert "geometry.wheel_diameter.rear" in check.keys
+
+
+def test_a_wider_tyre_of_no_larger_wheel_takes_from_the_sides() -> None:
+    """D: 44 for 34 takes 5 on each side though the measured diameter stays: 7.9 - 5 = 2.9."""
+    geometry = {
+        **BIKE,
+        "tyre_width": {"rear": 34},
+        "new": {"tyre_width": {"rear": 44}, "wheel_diameter": {"rear": 672}},
+    }
+    tree = {"frame": {"chainstay": 427}, "clearance": {"tyre_gap": 7.9}, "geometry": geometry}
+    [near] = [finding for finding in answers.fit(tree).findings if finding.name == "tyre-near"]
+    assert near.level == "caution"
+    assert "2.9 mm" in near.text

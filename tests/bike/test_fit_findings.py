@@ -295,3 +295,32 @@ def test_order_and_fit_judge_a_width_alike() -> None:
         ordered = {finding.name for finding in answers.order(tree).findings} & {"width-differs", "width-still-differs"}
         fits_as_it_is = not any(answers.fit(tree).spacers) and answers.fit(tree).verdict == "fits"
         assert ("width-differs" not in ordered) == fits_as_it_is
+
+
+def test_the_remedy_of_a_short_stub_cures_it() -> None:
+    plan = {"frame__dropout_spacing": 134.6, "spacers__fitted": {"left": 2.9, "right": 0.3}}
+    [short] = [finding for finding in fitted(**plan).findings if finding.name == "stub-short"]
+    assert "1.3 mm to the left" in short.remedy
+    moved = float(short.remedy.partition("hub.axle_moved = ")[2].rstrip("."))
+    assert not fitted(**plan, hub__axle_moved=moved).stops
+
+
+@pytest.mark.parametrize(
+    ("changed", "left", "right", "name", "said"),
+    [
+        # D: the chain's gap grows by the right spacer alone, the rotor's place by the left one alone.
+        ({"cogs__chain_to_dropout": 0.4}, 2.4, 0.5, "chain-near-dropout", "0.9 mm from the right"),
+        ({"cogs__chain_to_dropout": 0.4}, 0.5, 2.4, "chain-near-dropout", None),
+        ({**DISC, "frame__rotor_to_dropout": 15.6}, 2.4, 0.5, "rotor-misplaced", "1.9 mm further in"),
+        ({**DISC, "frame__rotor_to_dropout": 15.6}, 0.5, 2.4, "rotor-misplaced", None),
+        ({**DISC, "hub__loose_spacers": {"left": [1.2]}}, -1.2, 2.4, "rotor-near", "1.4 mm left"),
+        ({**DISC, "hub__loose_spacers": {"left": [1.2]}}, 1.2, 2.4, "rotor-near", None),
+    ],
+)
+def test_which_spacer_moves_what(
+    changed: dict[str, Any], left: float, right: float, name: str, said: str | None
+) -> None:
+    plan = {"frame__dropout_spacing": 131.3 + left + right, "spacers__fitted": {"left": left, "right": right}}
+    found = [finding.text for finding in fitted(**plan, **changed).findings if finding.name == name]
+    assert len(found) == (said is not None)
+    assert said is None or said in found[0]
