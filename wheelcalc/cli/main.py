@@ -20,6 +20,7 @@ COMMANDS = {
     "order": "which spokes to buy, how many, and the chance that they fit",
     "lace": "which spoke runs where, the order to lace in, and the map as a picture",
     "tension": "how tight each side is to be, what limits it, what riding takes away",
+    "sheet": "one file to print: everything the hands need at the bench",
     "check": "what this file is good for, what is missing, what to measure next",
     "compare": "what changes between two files, and whether your order still serves",
     "tables": "the reference tables of the trade, with their sources",

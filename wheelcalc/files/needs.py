@@ -28,6 +28,7 @@ NEEDS: dict[str, Choices] = {
     "tension": GEOMETRY,
     "measure": (("readings",),),
     "compare": (),
+    "sheet": (),
     "fit": (("frame.dropout_spacing",), ("hub.over_locknut",)),
 }
 # A need may be a whole section: any key below it will do.

@@ -60,17 +60,22 @@ class Drawing:
         self._origin = (0.0, 0.0)
 
     @contextmanager
-    def at(self, x: float, y: float, name: str = "") -> Iterator[None]:
-        """Draw with the origin moved to a place [mm]; groups may lie inside each other."""
-        before = self._origin
+    def at(self, x: float, y: float, name: str = "", turn_deg: float = 0.0) -> Iterator[None]:
+        """Draw with the origin moved to a place [mm], turned clockwise; groups may lie inside each other.
+
+        The boxes of labels inside a turned group are not kept.
+        """
+        before, labels = self._origin, self.labels
         self._origin = (before[0] + x, before[1] + y)
+        self.labels = [] if turn_deg else labels
         named = f" id={quoteattr(name)}" if name else ""
-        self._parts.append(f'<g transform="translate({_number(x)} {_number(y)})"{named}>')
+        turned = f" rotate({_number(turn_deg)})" if turn_deg else ""
+        self._parts.append(f'<g transform="translate({_number(x)} {_number(y)}){turned}"{named}>')
         try:
             yield
         finally:
             self._parts.append("</g>")
-            self._origin = before
+            self._origin, self.labels = before, labels
 
     def line(
         self,

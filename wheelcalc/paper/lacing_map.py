@@ -48,6 +48,24 @@ def lacing_map(wheel: Wheel, title: str) -> Drawing:
     return drawing
 
 
+def lacing_face(wheel: Wheel, side: str, printed_width: float) -> Drawing:
+    """Draw a wheel's lacing as seen from one side, its own flange in thick lines, as wide on paper as wanted [mm]."""
+    half = wheel.rim.erd / 2 + AROUND - 10
+    drawing = Drawing(2 * half, 2 * half, f"Lacing map seen from the {side}", printed_width)
+    with drawing.at(half, half, f"seen-from-{side}"):
+        _wheel(drawing, wheel, side)
+    return drawing
+
+
+def flange_face(wheel: Wheel, side: str, printed_width: float) -> Drawing:
+    """Draw one flange large, seen from its own side, with the beginning of each of its spokes."""
+    half = HUB_RADIUS + HUB_STUB + 5
+    drawing = Drawing(2 * half, 2 * half, f"The {side} flange seen from the {side}", printed_width)
+    with drawing.at(half, half):
+        _flange(drawing, wheel, side)
+    return drawing
+
+
 def _mirror(side: str) -> float:
     """Seen from the left, forward runs the other way round."""
     return 1.0 if side == "right" else -1.0

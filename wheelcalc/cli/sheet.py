@@ -1,0 +1,78 @@
+"""wheelcalc sheet."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from wheelcalc.cli import options
+from wheelcalc.cli.output import emit, findings, hanging, heading, wrapped
+
+if TYPE_CHECKING:
+    from wheelcalc.paper.sheet import Sheet
+
+
+@click.command()
+@options.build_file
+@options.common
+@click.option("--only", metavar="NAMES", help="Only these sections, names between commas, such as order,lace.")
+@click.option("--without", metavar="NAMES", help="Leave these sections out.")
+@click.option(
+    "--paper",
+    type=click.Choice(["any", "A4", "Letter"], case_sensitive=False),
+    default="any",
+    help="Fix the paper; else it prints on what the printer holds, A4 or Letter.",
+)
+def command(
+    buildfile: str,
+    overrides: tuple[str, ...],
+    as_json: bool,
+    output: str | None,
+    force: bool,
+    only: str | None,
+    without: str | None,
+    paper: str,
+) -> int:
+    """Write the bench sheet: one HTML file to print and build the wheel from.
+
+    Example: wheelcalc sheet errand-rear.toml -o sheet.html
+
+    Open it in a browser and print at 100 %. Sections: measure, fit, order,
+    labels, gate, lace, tension, true, ride, record, gauges. Without -o it says
+    which of them the build file is good for.
+    """
+    from wheelcalc.paper.sheet import sheet  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    answer = sheet(buildfile, overrides, _names(only), _names(without), paper)
+    status = emit(
+        answer,
+        lambda: text(answer),
+        as_json=as_json,
+        output=output,
+        force=force,
+        more={".html": lambda: answer.html.rstrip("\n")},
+    )
+    if output is not None:
+        for line in _left_out(answer):
+            click.echo(line, err=True)
+    return status
+
+
+def _names(text: str | None) -> list[str]:
+    return [] if text is None else [name.strip() for name in text.split(",")]
+
+
+def text(answer: Sheet) -> str:
+    """Return which sections the sheet would have."""
+    from wheelcalc.paper.sheet import PARTS  # noqa: PLC0415 - as in `command`
+
+    lines = [*heading(answer, "bench sheet"), *wrapped("It would have these sections; -o sheet.html writes it:"), ""]
+    lines += [f"{name:9}{PARTS[name].title}" for name in answer.parts]
+    return "\n".join([*lines, *_left_out(answer), *findings(answer)])
+
+
+def _left_out(answer: Sheet) -> list[str]:
+    if not answer.left_out:
+        return []
+    return ["", "Left out:", *(line for name, why in answer.left_out.items() for line in hanging(f"{name:9}", why))]

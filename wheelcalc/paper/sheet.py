@@ -1,0 +1,137 @@
+"""The bench sheet: everything the hands need, as one HTML file to print."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from html import escape
+from typing import Any, ClassVar
+
+from wheelcalc.answers.base import Answer, Source, opened
+from wheelcalc.paper.html import Html
+from wheelcalc.paper.sheet_fit import fit_page
+from wheelcalc.paper.sheet_gauges import gauges_page
+from wheelcalc.paper.sheet_lace import lace_page
+from wheelcalc.paper.sheet_material import Material
+from wheelcalc.paper.sheet_measure import measure_page
+from wheelcalc.paper.sheet_order import gate_page, labels_page, order_page
+from wheelcalc.paper.sheet_page import PAPERS, Page, document
+from wheelcalc.paper.sheet_record import record_page
+from wheelcalc.paper.sheet_tension import ride_page, tension_page, truing_page
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import by_weight
+
+
+@dataclass(frozen=True)
+class Part:
+    """A section that the sheet may have.
+
+    Parameters
+    ----------
+    title : heads it
+    make : its content; raises `InputError` where the build lacks something for it
+    narrow_margins : for what needs all of the paper
+    """
+
+    title: str
+    make: Callable[[Material], list[Html]]
+    narrow_margins: bool = False
+
+
+# In the order of the job.
+PARTS = {
+    "measure": Part("Measuring", measure_page),
+    "fit": Part("Does it fit", fit_page),
+    "order": Part("Order slip", order_page),
+    "labels": Part("Labels for the jars", labels_page),
+    "gate": Part("Before lacing", gate_page),
+    "lace": Part("Lacing", lace_page),
+    "tension": Part("Tension card", tension_page),
+    "true": Part("Log of trueing", truing_page),
+    "ride": Part("Before and after riding", ride_page),
+    "record": Part("Record", record_page),
+    "gauges": Part("Gauges, true to scale", gauges_page, narrow_margins=True),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet(Answer):
+    """The bench sheet.
+
+    Parameters
+    ----------
+    html : the file
+    parts : names of the sections that it has, in order
+    left_out : section that was wanted -> why it is not there
+    """
+
+    schema: ClassVar[str] = "wheelcalc/sheet/1"
+    html: str
+    parts: Sequence[str]
+    left_out: dict[str, str]
+
+    def content(self) -> dict[str, Any]:
+        """Return the sections, and those left out with the reason."""
+        out = [{"name": name, "title": PARTS[name].title} for name in self.parts]
+        return {"sections": out, "left_out": [{"name": name, "reason": why} for name, why in self.left_out.items()]}
+
+    def _repr_html_(self) -> str:
+        return f'<iframe title="bench sheet" style="width: 100%; height: 40em" srcdoc="{escape(self.html)}"></iframe>'
+
+
+def sheet(
+    source: Source,
+    overrides: Sequence[str] = (),
+    only: Sequence[str] = (),
+    without: Sequence[str] = (),
+    paper: str = "any",
+) -> Sheet:
+    """Return the bench sheet of a build.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+    only, without : names of sections (`PARTS`)
+    paper : "any" (what the printer holds), "A4" or "Letter"
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used, a name is not known, or no section is left.
+    """
+    wanted = _wanted(only, without)
+    if paper not in PAPERS:
+        raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
+    build = opened(source, overrides)
+    material = Material(build)
+    pages: list[Page] = []
+    left_out: dict[str, str] = {}
+    for name in wanted:
+        part = PARTS[name]
+        try:
+            pages.append(Page(name, part.title, part.make(material), part.narrow_margins))
+        except InputError as error:
+            left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
+    if not pages:
+        name, why = next(iter(left_out.items()))
+        raise InputError(build.name, f"no section can be made; {name}: {why}")
+    return Sheet(
+        build=build.title,
+        findings=by_weight(material.findings()),
+        assumptions=material.assumptions(),
+        html=document(build.title, pages, paper),
+        parts=[page.name for page in pages],
+        left_out=left_out,
+    )
+
+
+def _wanted(only: Sequence[str], without: Sequence[str]) -> list[str]:
+    for option, names in (("--only", only), ("--without", without)):
+        for name in names:
+            if name not in PARTS:
+                raise InputError(option, f'found "{name}"; the sections are {", ".join(PARTS)}')
+    wanted = [name for name in PARTS if (not only or name in only) and name not in without]
+    if not wanted:
+        raise InputError("--without", "leaves no section; take one of them out")
+    return wanted
