@@ -51,6 +51,15 @@ def test_the_verdict_comes_first_then_what_to_do_then_the_plans(capsys: pytest.C
     assert "    [spacers]\n    fitted = { left = 3.5, right = 2.5 }" in text
 
 
+@pytest.mark.parametrize(
+    "override", ["frame.width_slack=0", "spacers.fitted={ left = 60, right = 60 }", "hub.axle_protrusion=80"]
+)
+def test_plans_with_much_to_mind_fit_80_columns(capsys: pytest.CaptureFixture[str], override: str) -> None:
+    text = printed(capsys, DONOR, "--set", override, status=1)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert "mind axle: row" in text
+
+
 def test_set_tries_a_plan_and_marks_it(capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(capsys, DONOR, "--set", "spacers.fitted={ left = 3, right = 3 }")
     assert "each side (as chosen)" in text

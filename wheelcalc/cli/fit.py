@@ -106,7 +106,8 @@ def _mind(answer: FitAnswer, shown: range) -> list[str]:
 def _plan(found: Plans, plan: int, cautions: list[Caution], *, fitted: bool) -> list[str]:
     shift = float(found.rim_shift[plan])
     spokes = [_number(found.length_change_left[plan]), _number(found.length_change_right[plan])]
-    axle = [_number(found.stub_left[plan], sign=False), _number(found.stub_right[plan], sign=False)]
+    axle = [_stub(found.stub_left[plan]), _stub(found.stub_right[plan])]
+    words = list(dict.fromkeys(caution.word for caution in cautions))
     return [
         ("*" if fitted else "") + f"{found.left[plan]:g}",
         f"{found.right[plan]:g}",
@@ -116,8 +117,12 @@ def _plan(found: Plans, plan: int, cautions: list[Caution], *, fitted: bool) -> 
         "stays" if abs(shift) < NOTHING else f"{abs(shift):.2g} {'R' if shift > 0 else 'L'}",
         "-" if spokes == ["-", "-"] else " ".join(spokes),
         "-" if axle == ["-", "-"] else " ".join(axle),
-        ", ".join(dict.fromkeys(caution.word for caution in cautions)),
+        words[0] + ("+" if words[1:] else "") if words else "",
     ]
+
+
+def _stub(value: float) -> str:
+    return "none" if value <= 0 else _number(value, sign=False)
 
 
 def _unknown(value: float) -> bool:
