@@ -119,6 +119,10 @@ class FitAnswer(Answer):
         """Say why a plan should not be used."""
         return [] if self.plans is None else cautions_of(self.plans, plan, self.known)
 
+    def state_cautions(self) -> list[Caution]:
+        """Say why the spacers fitted or proposed should not be used."""
+        return [] if self.state is None else cautions_of(self.state, 0, self.known)
+
     def is_fitted(self, plan: int) -> bool:
         """Whether a plan is the one that the build file says is fitted."""
         if self.plans is None or self.chosen is None:

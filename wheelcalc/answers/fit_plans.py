@@ -39,7 +39,7 @@ def cautions_of(plans: Plans, index: int, known: Dimensions) -> list[Caution]:
     said = []
     left_over = float(plans.width_left_over[index])
     if abs(left_over) > known.number("frame.width_slack") + CLOSE:
-        text = f"leaves the hub {abs(left_over):.1f} mm too {'narrow' if left_over > 0 else 'wide'}"
+        text = f"leaves the hub {abs(left_over):.2g} mm too {'narrow' if left_over > 0 else 'wide'}"
         said.append(Caution("width", text))
     if plans.stub_short[index]:
         said.append(Caution("axle", _short(plans, index)))

@@ -81,7 +81,7 @@ def plans(answer: FitAnswer) -> list[str]:
     shown = range(min(len(found), PLANS_SHOWN))
     rows = [_plan(found, plan, answer.cautions(plan), fitted=answer.is_fitted(plan)) for plan in shown]
     if answer.chosen is not None and not any(answer.is_fitted(plan) for plan in shown):
-        rows.append(_plan(answer.state, 0, [], fitted=True))
+        rows.append(_plan(answer.state, 0, answer.state_cautions(), fitted=True))
     more = f", the best {len(shown)} shown; -o plans.csv writes all" if len(found) > len(shown) else ""
     headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes", "axle", "mind"]
     lines = [
@@ -100,6 +100,8 @@ def _mind(answer: FitAnswer, shown: range) -> list[str]:
     for plan in shown:
         for word, said in answer.cautions(plan):
             first.setdefault(word, f"row {plan + 1} {said}.")
+    for word, said in answer.state_cautions() if answer.chosen is not None else []:
+        first.setdefault(word, f"the plan fitted {said}.")
     return [line for word, said in first.items() for line in hanging(f"mind {word}: ", said)]
 
 
