@@ -326,12 +326,13 @@ def _one_cross(wheel: Wheel, group: Group) -> float:
 
 
 def _finished(wheel: Wheel) -> list[str]:
-    opening, elsewhere = facts.valve_opening(wheel), facts.valve_opening(wheel, turn_rim_holes=2)
+    opening = facts.valve_opening(wheel)
+    narrowest = min(facts.valve_opening(wheel, turn_rim_holes=turn) for turn in range(wheel.rim.holes))
     out = [
         f"All spokes are in. The two beside the valve leave {opening:.0f} mm free, {facts.VALVE_DEPTH:.0f} mm below the rim."
     ]
-    if wheel.lacing.lean.any() and elsewhere < opening - 2:
+    if wheel.lacing.lean.any() and narrowest < opening - 2:
         out.append(
-            f"If they lean together there ({elsewhere:.0f} mm), everything sits two rim holes out: the pump will not fit well."
+            f"If they lean together there (down to {narrowest:.0f} mm), all of it sits some rim holes out: the pump will not fit well."
         )
     return out

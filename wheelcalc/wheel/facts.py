@@ -205,7 +205,8 @@ class Turning:
 
 def turning(wheel: Wheel, side: str, tensions: Floats) -> Turning:
     """Moments about the axle of a side's spokes under these tensions, in rim-hole order (statics, D)."""
-    moment = tensions * np.cross(wheel.hub_points[:, 1:], _unit(wheel)[:, 1:])
+    (_, y, z), (_, along_y, along_z) = wheel.hub_points.T, _unit(wheel).T
+    moment = tensions * (y * along_z - z * along_y)
     mask = wheel.lacing.on(side)
     lean = wheel.lacing.angle_deg
     return Turning(float(np.abs(moment[mask & (lean > 0)].sum())), float(np.abs(moment[mask & (lean < 0)].sum())))

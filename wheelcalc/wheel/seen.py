@@ -13,6 +13,7 @@ from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import LEADING, LETTER, RADIAL, TRAILING, Lacing, crossings_in_order, wrapped
 
 ONE = re.compile(r"(\d{1,3})\s*[-:]\s*([RLrl]?)\s*(\d{1,3})")
+FEW = 4
 HOW = 'write rim hole-hub hole, such as "1-R4, 2-L9"; without R or L the flange that the plan joins there is meant'
 
 
@@ -125,18 +126,13 @@ def diagnose(seen: Sequence[Seen], lacing: Lacing) -> Diagnosis:
     numbering that began elsewhere; what then disagrees is out. If the plan fits completely after it is moved on along
     the rim, the lacing is right but the valve sits at the wrong place.
     """
-    tries = [_tried(seen, lacing, moved) for moved in _rim_moves(lacing)]
-    here = tries[0]
-    whole = next((each for each in tries if not each.to_move), None)
-    # A few spokes fit somewhere by chance: only a whole lacing of both directions is worth moving the valve for.
-    if whole is not None and (whole is here or len(seen) >= 4):
-        return whole
-    return here
-
-
-def _rim_moves(lacing: Lacing) -> list[int]:
-    """No move first, then small ones; two rim holes at least, since the next hole serves the other flange."""
-    return sorted(range(-lacing.rim_holes // 2, lacing.rim_holes // 2), key=lambda moved: (abs(moved), -moved))
+    here = _tried(seen, lacing, 0)
+    # A few spokes fit somewhere by chance; it takes some to say that all of it sits at another place.
+    if not here.to_move or len(seen) < FEW:
+        return here
+    tries = [_tried(seen, lacing, moved) for moved in range(-lacing.rim_holes // 2, lacing.rim_holes // 2)]
+    whole = [each for each in tries if not each.to_move]
+    return min(whole, key=lambda each: (abs(each.rim_turned), abs(each.hub_turned["right"])), default=here)
 
 
 def _tried(seen: Sequence[Seen], lacing: Lacing, rim_moved: int) -> Diagnosis:
