@@ -11,7 +11,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from strategies import wheels
 
-from wheelcalc.bike.spacers import Plans, Seat, Spacing, balances, from_drawer, judged, multiples
+from wheelcalc.bike.spacers import Plans, Seat, balances, from_drawer, judged, multiples
+from wheelcalc.bike.width import Spacing
 from wheelcalc.tension.targets import ratio_left_to_right
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.wheel import Wheel

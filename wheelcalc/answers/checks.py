@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from wheelcalc.bike import fit
+from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_width
 from wheelcalc.measuring.checks import slips
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
@@ -91,12 +91,12 @@ def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
     """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
     if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
         return
-    chosen = fit.chosen_spacers(known)
-    short = fit.missing_width(known) - sum(chosen or (0.0, 0.0))
-    close = fit.closeness(known, short)
+    chosen = chosen_spacers(known)
+    short = missing_width(known) - sum(chosen or (0.0, 0.0))
+    close = closeness(known, short)
     if close == "fits":
         return
-    room = fit.frame_width(known)
+    room = frame_width(known)
     what = f"The frame is {room:g} mm wide between the ends, the hub {room - short:g} mm"
     misfit = f"{abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}"
     if chosen is not None or (close == "springs" and short < 0):

@@ -15,8 +15,10 @@ from wheelcalc.answers.fit_geometry import Geometry
 from wheelcalc.answers.fit_plans import Caution, cautions_of, plan_rows
 from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
-from wheelcalc.bike.fit import Unchecked, Verdict
-from wheelcalc.bike.spacers import SAME, Plans, Seat, Spacing, from_drawer, judged, multiples
+from wheelcalc.bike import width as widths
+from wheelcalc.bike.fit import Unchecked
+from wheelcalc.bike.spacers import SAME, Plans, Seat, from_drawer, judged, multiples
+from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, how, missing
 from wheelcalc.measuring import assemble
@@ -173,7 +175,7 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
     if width is None and geometry is None and shell is None and fit_chain.chain_of(known, NONE) is None:
         demand("fit", known)
     wheel, trouble = _bare_wheel(known)
-    chosen = ends.chosen_spacers(known)
+    chosen = widths.chosen_spacers(known)
     seat = None if width is None else _seat(known, width, wheel)
     plans = None if width is None or seat is None else _plans(known, width, seat)
     spacers = chosen or (NONE if plans is None else Spacing(float(plans.left[0]), float(plans.right[0])))
@@ -210,10 +212,10 @@ def _width(known: Dimensions) -> Width | None:
     if missing("fit", known):
         return None
     return Width(
-        frame=ends.frame_width(known),
+        frame=widths.frame_width(known),
         hub=known.number("hub.over_locknut"),
-        missing=ends.missing_width(known),
-        sigma=ends.missing_sigma(known),
+        missing=widths.missing_width(known),
+        sigma=widths.missing_sigma(known),
     )
 
 
@@ -265,7 +267,7 @@ def _plans(known: Dimensions, width: Width, seat: Seat) -> Plans:
     elif on_hand is not None:
         ways = from_drawer(width.missing, slack, on_hand, loose)
     else:
-        ways = multiples(0.0 if ends.closeness(known, width.missing) == "fits" else width.missing, loose)
+        ways = multiples(0.0 if widths.closeness(known, width.missing) == "fits" else width.missing, loose)
     return judged(ways, seat).best_first()
 
 
@@ -273,7 +275,7 @@ def _verdict(known: Dimensions, width: Width, spacers: Spacing, findings: Sequen
     never = {"through-axle-in-slots", "slot-axle-in-through-ends", "axle-too-thick", "148-into-narrower"}
     if any(finding.name in never for finding in findings):
         return "does not fit"
-    return ends.verdict(ends.closeness(known, width.missing - sum(spacers)), spacers)
+    return widths.verdict(widths.closeness(known, width.missing - sum(spacers)), spacers)
 
 
 def _hub_in_frame(
@@ -299,8 +301,8 @@ def _hub_in_frame(
 def _unsure(known: Dimensions, width: Width, left_over: float) -> list[Finding]:
     """Say that a better reading could turn the verdict."""
     within = fit_words.within(width.sigma)
-    now = ends.closeness(known, left_over)
-    if all(ends.closeness(known, left_over + error) == now for error in (-within, within)):
+    now = widths.closeness(known, left_over)
+    if all(widths.closeness(known, left_over + error) == now for error in (-within, within)):
         return []
     return [
         Finding(

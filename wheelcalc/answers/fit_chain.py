@@ -14,7 +14,7 @@ from wheelcalc.bike import chainline
 from wheelcalc.bike.chainline import ShellSpacers
 from wheelcalc.bike.clearances import has_derailleur
 from wheelcalc.bike.fit import Found, Unchecked, unknown
-from wheelcalc.bike.spacers import Spacing
+from wheelcalc.bike.width import Spacing
 from wheelcalc.files import tables
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError, under

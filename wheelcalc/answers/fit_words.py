@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from wheelcalc.bike.fit import USUAL_RECESS, Verdict, frame_width
-from wheelcalc.bike.spacers import CLOSE, STEP, Spacing
+from wheelcalc.bike.fit import USUAL_RECESS
+from wheelcalc.bike.spacers import CLOSE, STEP
+from wheelcalc.bike.width import Spacing, Verdict, frame_width
 from wheelcalc.files import tables
 from wheelcalc.files.buildfile import write_key
 from wheelcalc.measuring.dimensions import Dimensions

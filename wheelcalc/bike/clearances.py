@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from wheelcalc.bike.fit import Found, Unchecked, unknown
-from wheelcalc.bike.spacers import Spacing
+from wheelcalc.bike.width import Spacing
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.findings import Finding, Level
 

@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import Literal, NamedTuple
+from typing import NamedTuple
 
-from wheelcalc.bike.spacers import Spacing
+from wheelcalc.bike.width import Spacing, closeness, frame_width, missing_width
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, Level
 from wheelcalc.wheel.parts import SIDES, opposite
-
-Closeness = Literal["fits", "springs", "respace", "no"]
-Verdict = Literal["fits", "fits with spacers", "needs respacing", "does not fit"]
 
 # C: through axles come in these; 12 also as a bolt in slots, 14 as a nutted axle of small wheels.
 THROUGH_DIAMETERS = (12.0, 15.0, 20.0)
@@ -38,62 +35,6 @@ Found = Iterator[Finding | Unchecked]
 def unknown(known: Dimensions, *keys: str) -> tuple[str, ...]:
     """Return which of the keys are missing."""
     return tuple(key for key in keys if key not in known)
-
-
-def frame_width(known: Dimensions) -> float:
-    """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
-    spacing = known.number("frame.dropout_spacing")
-    recessed = known.value("frame.spacing_to") == "faces"
-    return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)
-
-
-def chosen_spacers(known: Dimensions) -> Spacing | None:
-    """Spacers that the build file says were chosen, None where it says nothing."""
-    if not any(known.given(f"spacers.fitted.{side}") for side in SIDES):
-        return None
-    return Spacing(*(float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES))
-
-
-def missing_width(known: Dimensions) -> float:
-    """Frame's width less the bare hub's, + frame wider [mm]."""
-    return frame_width(known) - known.number("hub.over_locknut")
-
-
-def missing_sigma(known: Dimensions) -> float:
-    """Standard uncertainty of the missing width [mm]: both readings are independent (JCGM 100:2008, 5.1.2)."""
-    return math.hypot(known.sigma("frame.dropout_spacing"), known.sigma("hub.over_locknut"))
-
-
-def closeness(known: Dimensions, left_over: float) -> Closeness:
-    """How a hub goes in whose width differs from the frame's.
-
-    Parameters
-    ----------
-    known : slack, material and ends of the frame, and the limits
-    left_over : frame's width less the hub's, spacers included, + frame wider [mm]
-
-    Returns
-    -------
-    "fits" within the slack; "springs" for steel slot ends within `spring_at_most`; "respace" beyond it up to the
-    limit `spread_stop`, also where the material is unknown; "no" for all others.
-    """
-    off = abs(left_over) - 1e-6
-    if off <= known.number("frame.width_slack"):
-        return "fits"
-    material = known.value("frame.material")
-    steel = material in ("steel", None) and known.value("frame.dropout") != "through"
-    if not steel or off > known.number("limits.spread_stop"):
-        return "no"
-    return "springs" if material and off <= known.number("frame.spring_at_most") else "respace"
-
-
-def verdict(close: Closeness, spacers: Spacing) -> Verdict:
-    """Put closeness and spacers into one of the contract's four words."""
-    if close == "no":
-        return "does not fit"
-    if close == "respace":
-        return "needs respacing"
-    return "fits with spacers" if any(spacers) else "fits"
 
 
 def refuse_contradictions(known: Dimensions) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
-from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,13 +23,6 @@ STEP = 0.5  # mm, the contract: what spacers are taken to come in where none are
 SAME = 0.01  # mm, C: two stacks that differ by less are one plan; no spacer is made or read finer
 CLOSE = 1e-6  # mm: far below any spacer, far above the noise of sums
 MOST_WAYS = 50_000  # plans: beyond it the list of spacers is no help to anybody, and the memory ends
-
-
-class Spacing(NamedTuple):
-    """Spacers added under the locknuts [mm]; negative: taken off."""
-
-    left: float
-    right: float
 
 
 @dataclass(frozen=True)
