@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from wheelcalc.paper.drawing import Drawing, text_width
+from wheelcalc.paper.drawing import BELOW_LINE, LETTER_HEIGHT, Drawing, text_width
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.joining import LETTER, Bools, Floats
 from wheelcalc.wheel.parts import SIDES
@@ -12,6 +12,7 @@ from wheelcalc.wheel.wheel import Wheel
 
 PAGE_WIDTH = 277.0  # mm: A4 on its side, less margins
 AROUND = 105.0  # mm of the drawing round each wheel, for numbers and arrow
+LEAST_HALF = 385.0  # mm: a quarter of the sheet's width, so that flanges and legend find room below a small wheel
 TITLE = 60.0
 SIZE = 17.0  # of numbers, largest
 NEAR, FAR = 2.6, 1.0  # line widths of the flange that faces the reader, and of the other
@@ -32,8 +33,7 @@ def lacing_map(wheel: Wheel, title: str) -> Drawing:
     The drawing. In the groups "from-right" and "turned-over" every spoke is a line between its hub and rim points in
     the wheel's plane, true to scale in mm (turned over: mirrored), with its rim and hub hole as data.
     """
-    radius = wheel.rim.erd / 2
-    half = radius + AROUND
+    half = max(wheel.rim.erd / 2 + AROUND, LEAST_HALF)
     below = 2 * (HUB_RADIUS + HUB_STUB) + TITLE
     drawing = Drawing(4 * half, TITLE + 2 * half + below, f"{title}: lacing map", PAGE_WIDTH)
     drawing.text((2 * half, 36), f"{title}: lacing map", 26, bold=True)
@@ -82,16 +82,19 @@ def _seen_from(points: Floats, side: str) -> Floats:
 
 
 def _fitting(texts: list[str], radius: float, count: int) -> float:
-    """Text size at which labels on a ring do not touch."""
-    room = 0.9 * 2 * np.pi * radius / count
-    return float(min(SIZE, room / max(text_width(text, 1.0) for text in texts)))
+    """Text size at which labels on a ring do not touch: their diagonals are shorter than the way between neighbours."""
+    room = 0.97 * 2 * radius * np.sin(np.pi / max(count, 2))
+    diagonal = np.hypot(max(text_width(text, 1.0) for text in texts), LETTER_HEIGHT + BELOW_LINE)
+    return float(min(SIZE, room / diagonal))
 
 
 def _wheel(drawing: Drawing, wheel: Wheel, side: str) -> None:
     radius = wheel.rim.erd / 2
     other = "left" if side == "right" else "right"
-    name = "Seen from the right" if side == "right" else "Turned over: seen from the left"
-    drawing.text((-radius - AROUND + 20, -radius - AROUND + 30), name, 22, anchor="start")
+    for number, name in enumerate((f"Seen from the {side}", "" if side == "right" else "(turned over)")):
+        drawing.text(
+            (-radius - AROUND + 15, -radius - AROUND + 26 + 20 * number), name, SIZE, anchor="start", bold=True
+        )
     for ring, width in ((radius, 0.8), (radius + 16, 2.5)):
         drawing.circle((0, 0), ring, width)
     for each, width in ((other, FAR), (side, NEAR)):
@@ -165,7 +168,7 @@ def _flange(drawing: Drawing, wheel: Wheel, side: str) -> None:
         drawing.circle(place, hole, 1.5, fill="white" if head_in else "black")
     _hub_numbers(drawing, wheel, side, hole)
     drawing.text((0, 0), f"{side} flange", 20, bold=True)
-    drawing.text((0, 24), f"seen from the {side}", SIZE)
+    drawing.text((0, 24), f"seen from the {side}", SIZE * 0.8)
     drawing.arrow([(0, -30), (0, -62)], 2.0, 12)
     drawing.text((0, -68), "valve", SIZE * 0.8)
 

@@ -30,7 +30,6 @@ def gauges_page(material: Material) -> list[Html]:
     return [
         *_circles(material.known),
         *_protractor(lengths),
-        _checked(),
         tag("h3", "Dish gauge: two feet and a tongue, to cut from card", class_="next-page"),
         *_dish(material.known),
         _ruler_page(lengths),
@@ -46,7 +45,7 @@ def _lengths(material: Material) -> LengthsAnswer | None:
 
 def check_bar(width: float = CHECK_BAR) -> Drawing:
     """Return a bar that must measure its own length."""
-    drawing = Drawing(width + 24, 11, f"Check bar of {width:g} mm")
+    drawing = Drawing(width + 14, 11, f"Check bar of {width:g} mm")
     with drawing.at(2, 3, "check-bar"):
         for part in range(10):
             start = part * width / 10
@@ -55,15 +54,15 @@ def check_bar(width: float = CHECK_BAR) -> Drawing:
         drawing.line((0, -2), (0, 4.5), THIN, data={"check": 0})
         drawing.line((width, -2), (width, 4.5), THIN, data={"check": width})
         drawing.text((0, 7.4), "0", LETTER)
-        drawing.text((width, 7.4), f"{width:g} mm", LETTER)
+        drawing.text((width + 11, 7.4), f"{width:g} mm", LETTER, "end")
     return drawing
 
 
 def _checked() -> Html:
-    words = f"Lay a steel rule on the bar: it must read {CHECK_BAR:g} mm to 0.2 mm, else print again at 100 % (no 'fit to page'). "
-    return tag(
-        "div", tag("figure", Html(check_bar().svg())), tag("p", words, BOX, " it does", class_="small"), class_="keep"
+    words = (
+        f"Lay a steel rule on the bar: {CHECK_BAR:g} mm to 0.2 mm, else print again at 100 %, not fitted to the page. "
     )
+    return tag("div", Html(check_bar().svg()), tag("p", words, BOX, " it is", class_="small"), class_="checked")
 
 
 # The ruler
@@ -174,7 +173,7 @@ def _circles(known: Dimensions) -> list[Html]:
         "Cut the middle out so that hub and axle pass, and lay the flange on the paper: the thick circle and a ray must show in the "
         "middle of every hole. The thin circles are 2 mm of diameter apart; the one that shows in the holes is the pcd."
     )
-    return [tag("h3", "Hole-circle gauge"), tag("p", words), tag("div", figures, class_="pair")]
+    return [tag("h3", "Hole-circle gauge"), tag("p", words), tag("div", figures, class_="wrap"), _checked()]
 
 
 def hole_circle(pcd: float, holes: int, side: str) -> Drawing:
@@ -216,6 +215,7 @@ def _protractor(lengths: LengthsAnswer | None) -> list[Html]:
             tag("h3", "Protractor for the crossing"),
             tag("p", words),
             tag("figure", Html(protractor(marks).svg())),
+            _checked(),
             class_="keep",
         )
     ]

@@ -20,8 +20,7 @@ def lace_page(material: Material) -> list[Html]:
         listed(answer.numbering),
         tag("h3", "The steps"),
         *_steps(answer),
-        tag("h3", "Then"),
-        to_tick(_then(answer)),
+        tag("div", tag("h3", "Then"), to_tick(_then(answer)), class_="keep"),
         *_faces(answer),
     ]
 

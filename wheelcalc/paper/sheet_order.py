@@ -9,6 +9,7 @@ import numpy as np
 from wheelcalc.answers.order import OrderAnswer
 from wheelcalc.paper.html import BOX, Html, blank, joined, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
+from wheelcalc.paper.sheet_page import shortened
 from wheelcalc.spokes.ordering import Line
 from wheelcalc.wheel.parts import SIDES
 
@@ -31,6 +32,10 @@ def order_page(material: Material) -> list[Html]:
         tag("h3", "Ordered and come"),
         _ordered(answer),
     ]
+
+
+def _stops(answer: OrderAnswer) -> Html:
+    return findings(finding for finding in answer.findings if finding.level == "stop")
 
 
 def _slip(answer: OrderAnswer) -> Html:
@@ -105,7 +110,7 @@ def labels_page(material: Material) -> list[Html]:
     """One label a bundle, to cut out."""
     answer = material.order
     what = "Cut out and put one into each jar. Spokes that have lain in one heap cannot be told apart by eye."
-    return [tag("p", what), *(_label(answer, line) for line in answer.lines)]
+    return [_stops(answer), tag("p", what), *(_label(answer, line) for line in answer.lines)]
 
 
 def _label(answer: OrderAnswer, line: Line) -> Html:
@@ -118,7 +123,7 @@ def _label(answer: OrderAnswer, line: Line) -> Html:
         tag("div", f"{line.length:g} mm", class_="length"),
         tag("p", f"{line.count} spokes + {line.spares} spare, wire {wire} mm, {answer.heads[line.side]} head"),
         mixed,
-        tag("p", f"{answer.build}", class_="small"),
+        tag("p", shortened(answer.build, 70), class_="small"),
         tag("p", "counted ", BOX, " left over after building ", blank(16)),
         class_="label",
     )
@@ -135,6 +140,7 @@ def gate_page(material: Material) -> list[Html]:
         "Glasses on: a spoke's end can spring into an eye.",
     ]
     return [
+        _stops(answer),
         tag("p", "Ten minutes here save an evening. Do not lace before every box is ticked.", class_="large"),
         to_tick(first),
         tag("h3", f"Measure these {MEASURED_AT_THE_GATE} of each bundle"),

@@ -13,7 +13,7 @@ PAPERS = {"any": "", "A4": "size: 210mm 297mm;", "Letter": "size: 8.5in 11in;"}
 
 STYLE = """
 html { background: #fff; color: #000; }
-body { margin: 0 auto; max-width: 186mm; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; }
+body { margin: 0 auto; max-width: 186mm; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
 @media screen { body { padding: 6mm; } section { margin-bottom: 20mm; } }
 section { break-after: page; }
 section:last-of-type { break-after: auto; }
@@ -38,7 +38,10 @@ thead th { font-weight: bold; border-bottom-width: 0.6mm; font-size: 10pt; }
 tbody th { font-weight: bold; }
 tr { break-inside: avoid; }
 .log td, .log th { height: 7.4mm; padding: 0 1.2mm; }
-.dense td, .dense th { overflow-wrap: anywhere; font-size: 9.5pt; padding: 0.5mm 1.5mm; line-height: 1.25; }
+.log.low td, .log.low th { height: 6.4mm; }
+.dense td, .dense th { font-size: 9.5pt; padding: 0.5mm 1.5mm; line-height: 1.25; }
+.record td:nth-child(2) { overflow-wrap: anywhere; }
+.record th, .record td:last-child { white-space: nowrap; }
 .dense tbody th { font-weight: normal; }
 .plain td, .plain th { border: 0; padding: 0.5mm 2mm 0.5mm 0; }
 .pair { display: flex; gap: 6mm; align-items: flex-start; }
@@ -70,7 +73,13 @@ svg { display: block; max-width: none; }
 .ruler figure { margin: 0; }
 .corner { position: absolute; width: 84mm; }
 .corner.upper { top: 0; left: 0; }
-.corner.lower { bottom: 0; right: 0; width: 126mm; }
+.corner.lower { bottom: 0; right: 0; width: 116mm; }
+.corner .checked { display: block; }
+.checked { display: flex; gap: 4mm; align-items: center; break-inside: avoid; margin: 1mm 0 3mm; }
+.checked svg { flex: none; }
+.checked p { margin: 0; }
+.wrap { display: flex; flex-wrap: wrap; gap: 4mm 3mm; }
+.wrap figure { margin: 0; }
 .label { border: 0.5mm dashed #000; padding: 5mm; margin: 0 0 8mm; break-inside: avoid; }
 .label .side { font-size: 46pt; font-weight: bold; line-height: 1; }
 .label .length { font-size: 34pt; font-weight: bold; line-height: 1.1; }
@@ -117,15 +126,26 @@ def document(build: str, pages: Sequence[Page], paper: str) -> str:
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
 
 
+def shortened(text: str, most: int) -> str:
+    """Return a text cut to a number of signs; the record has the whole."""
+    return text if len(text) <= most else text[: most - 3].rstrip() + "..."
+
+
 def _section(build: str, number: int, page: Page) -> Html:
-    head = tag("div", tag("span", number, class_="number"), tag("h2", page.title), tag("p", build), class_="head")
+    head = tag(
+        "div",
+        tag("span", number, class_="number"),
+        tag("h2", page.title),
+        tag("p", shortened(build, 70)),
+        class_="head",
+    )
     return tag("section", head, page.body, id=page.name, style=f"page: {page.name}")
 
 
 def _running(build: str, page: Page, paper: str) -> str:
     """CSS that puts the titles and the page's number on every page of a section."""
     margin = "11mm 8mm 10mm" if page.narrow_margins else "16mm 12mm 15mm"
-    titles = f"@top-left {{ content: {in_css(build[:60])}; {MARGIN_BOX} }} @top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} }}"
+    titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} }} @top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} }}"
     number = f'@bottom-right {{ content: "page " counter(page) " of " counter(pages); {MARGIN_BOX} }}'
     maker = f"@bottom-left {{ content: {in_css('wheelcalc bench sheet; print at 100 %')}; {MARGIN_BOX} }}"
     return f"@page {page.name} {{ {PAPERS[paper]} margin: {margin}; {titles} {number} {maker} }}\n"

@@ -55,7 +55,7 @@ def _inputs(known: Dimensions) -> Html:
         if each.origin == "default" and not key.startswith(LEFT_ALONE)
     ]
     return Html(
-        table(["key", "value", "19 times in 20", "from"], given, "dense")
+        table(["key", "value", "19 times in 20", "from"], given, "dense record")
         + tag("p", tag("b", "Not in the file, so taken: "), "; ".join(taken), ".", class_="small")
     )
 

@@ -8,6 +8,7 @@ from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 
 PASSES = 2  # pages of the log
+HIGH_ROWS = 20  # rows that fit a page at their usual height
 
 
 def tension_page(material: Material) -> list[Html]:
@@ -119,7 +120,11 @@ def _log(rows: list[list[str]]) -> Html:
     half = (len(rows) + 1) // 2
     headers = ["hole", "hub", "lateral mm", "radial mm", "N or Hz", "turn"]
     halves = [
-        table(headers, [[f"{hole} {side}", label, "", "", "", ""] for hole, side, label in part], "log")
+        table(
+            headers,
+            [[f"{hole} {side}", label, "", "", "", ""] for hole, side, label in part],
+            "log" if half <= HIGH_ROWS else "log low",
+        )
         for part in (rows[:half], rows[half:])
         if part
     ]
