@@ -230,6 +230,8 @@ def _hole(lacing: Lacing, hole: int, now: Bools, turned: bool) -> str:
 
 def _spacing(lacing: Lacing, group: Group) -> list[str]:
     """How many holes stay free between neighbours, and where more do."""
+    if len(group.spokes) < 2:
+        return []
     rim, hub = lacing.rim_hole[group.spokes], lacing.hub_hole[group.spokes]
     names = ([str(hole) for hole in rim], [f"{LETTER[group.side]}{hole}" for hole in hub])
     free = [

@@ -91,7 +91,7 @@ def _fitting(texts: list[str], radius: float, count: int) -> float:
 def _wheel(drawing: Drawing, wheel: Wheel, side: str) -> None:
     radius = wheel.rim.erd / 2
     other = "left" if side == "right" else "right"
-    for number, name in enumerate((f"Seen from the {side}", "" if side == "right" else "(turned over)")):
+    for number, name in enumerate([f"Seen from the {side}", *(["(turned over)"] if side == "left" else [])]):
         drawing.text(
             (-radius - AROUND + 15, -radius - AROUND + 26 + 20 * number), name, SIZE, anchor="start", bold=True
         )
