@@ -22,6 +22,7 @@ from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, how, missing
 from wheelcalc.measuring import assemble
+from wheelcalc.measuring.checks import outside_locknuts
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -294,7 +295,7 @@ def _hub_in_frame(
         *ends.axle_kind(known),
         *ends.axle_diameter(known),
         *ends.stubs(known, spacers, chosen=chosen is not None),
-        *ends.flanges(known, _offsets(known)),
+        *(each for side in SIDES if _offsets(known) for each in outside_locknuts(known, side)),
     ]
 
 

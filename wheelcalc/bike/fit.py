@@ -65,19 +65,6 @@ def _refuse_removed(known: Dimensions, side: str) -> None:
         raise InputError(f"spacers.fitted.{side}", f"{text}; only what is loose can come off")
 
 
-def flanges(known: Dimensions, offsets: tuple[float, float] | None) -> Iterator[Finding]:
-    """Flanges that would lie outside the locknuts."""
-    for side, offset in zip(SIDES, offsets or (), strict=False):
-        if offset > known.number("hub.over_locknut") / 2:
-            yield Finding(
-                "stop",
-                "flange-outside-locknut",
-                f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut "
-                f"({known.number('hub.over_locknut') / 2:.1f} mm): that flange would lie outside the locknuts.",
-                "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange.",
-            )
-
-
 def width(known: Dimensions, left_over: float) -> Found:
     """What to say of the width that is left over with the spacers that are fitted or proposed, + frame wider."""
     close = closeness(known, left_over)

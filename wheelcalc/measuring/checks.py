@@ -17,7 +17,7 @@ def slips(known: Dimensions) -> list[Finding]:
     """Return what looks wrong among the readings, before anything is computed from them."""
     found = [*doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
     for side in SIDES:
-        found += [*_hole_circle(known, side), *_outside_locknuts(known, side), *_two_offsets(known, side)]
+        found += [*_hole_circle(known, side), *outside_locknuts(known, side), *_two_offsets(known, side)]
     return found
 
 
@@ -25,7 +25,7 @@ def slips_so_far(known: Dimensions) -> list[Finding]:
     """Return what looks wrong among what is known so far; a check that still lacks a dimension is left out."""
     checks = [_rim(known), _swapped_sides(known), _flange_distance(known)]
     for side in SIDES:
-        checks += [_hole_circle(known, side), _outside_locknuts(known, side), _two_offsets(known, side)]
+        checks += [_hole_circle(known, side), outside_locknuts(known, side), _two_offsets(known, side)]
     found = doubts(known)
     for check in checks:
         with suppress(InputError, KeyError):
@@ -96,7 +96,8 @@ def _hole_circle(known: Dimensions, side: str) -> Iterator[Finding]:
         )
 
 
-def _outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
+def outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
+    """Say where a flange would lie outside the locknuts."""
     width = known.value("hub.over_locknut")
     offset = flange_offset(known, side)
     if width is not None and offset > width / 2:
