@@ -21,6 +21,7 @@ from wheelcalc.wheel.errors import InputError
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 COUNTS = {"hub__left__holes": 18, "hub__right__holes": 18}
+PAIRED = {"holes": 12, "pcd": 54.6, "spoke_head": "straight", "pair_spacing": 9.8}
 BUILDS: dict[str, dict[str, Any]] = {
     "crossed": {},
     "left first": {"rim__first_hole": "left"},
@@ -43,6 +44,12 @@ BUILDS: dict[str, dict[str, Any]] = {
         "lacing": {"pattern": "two to one", "crosses": {"left": 2, "right": 0}},
     },
     "straight heads": {"hub__left__spoke_head": "straight", "hub__right__spoke_head": "straight"},
+    "seats in pairs": {
+        "rim__holes": 24,
+        "hub__left": {**PAIRED, "locknut_to_flange": 29.8, "pair_spokes": "apart"},
+        "hub__right": {**PAIRED, "locknut_to_flange": 46.1, "pair_spokes": "crossing"},
+        "lacing__crosses": 2,
+    },
     "20 holes": {"rim__holes": 20, "hub__left__holes": 10, "hub__right__holes": 10, "lacing__crosses": 2},
     "48 holes": {"rim__holes": 48, "hub__left__holes": 24, "hub__right__holes": 24, "lacing__crosses": 4},
 }
@@ -201,6 +208,13 @@ def test_mistakes_in_words(tmp_path: Path, seen: str, said: str) -> None:
             [],
             'rim.first_hole: found "left", but lacing.sides is "RLR"',
         ),
+        (
+            {"lacing": {"pattern": "radial"}, "hub__left__pair_spacing": 9},
+            [],
+            'hub.left.pair_spacing: .*"crossed" or "listed" only',
+        ),
+        ({"hub__left__pair_spacing": 9}, [], "hub.left.pair_spokes: is missing"),
+        ({"hub__left__pair_spacing": 40, "hub__left__pair_spokes": "apart"}, [], "left.pair_spacing: found 40 mm"),
         ({}, ["--seen", "1-99"], "--seen: found hub hole R99"),
         ({}, ["--seen", ""], "--seen: found no spoke"),
         ({}, ["-o", "map.png"], "the suffix says what to write: .txt, .json, .csv, .svg"),
@@ -248,6 +262,25 @@ def test_empty_rim_holes_are_a_caution_of_every_command(tmp_path: Path) -> None:
     build = with_keys(**BUILDS["uneven, empty rim holes"])
     for answer in (answers.lace(build), answers.lengths(build), answers.order(build)):
         assert [each.level for each in answer.findings if each.name == "empty-rim-holes"] == ["caution"]
+
+
+def test_seats_in_pairs_move_the_hub_holes(tmp_path: Path) -> None:
+    """D: chord 9.8 on 54.6 is 20.68 degrees, 9.32 closer than 30; each seat moves 4.66, apart on the left, back on the right."""
+    spokes = json.loads(run(tmp_path, "--json", **BUILDS["seats in pairs"]).output)["spokes"]
+    for spoke in spokes:
+        angle = abs(spoke["hub_angle_deg"] - spoke["rim_angle_deg"])
+        assert angle == pytest.approx(60 + {"left": 4.66, "right": -4.66}[spoke["side"]], abs=0.005)
+
+
+def test_straight_heads_say_which_seat_is_the_first(tmp_path: Path) -> None:
+    text = words(run(tmp_path, **BUILDS["straight heads"]))
+    first = {
+        spoke["hub_hole"]: spoke for spoke in answers.lace(with_keys()).as_json()["spokes"] if spoke["side"] == "right"
+    }[1]
+    way = {"trailing": "backward, for a trailing", "leading": "forward, for a leading"}[first["direction"]]
+    assert f"R1 must be a seat that points {way} spoke" in text
+    assert "Lay each spoke in its seat" in text
+    assert "heads out" not in text
 
 
 def test_uneven_counts_are_quick() -> None:

@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.joining import Counts, Lacing, crossings_in_order
+from wheelcalc.wheel.joining import Counts, Lacing, crossings_in_order, hole_one_deg, in_pairs
 
 
 @given(patterns)
@@ -180,3 +180,21 @@ def test_numbering_the_left_from_another_drilling_starts_at_the_next_hole_forwar
 def test_counts_that_cannot_be_name_those_that_can(call: object, message: str) -> None:
     with pytest.raises(InputError, match=message):
         call()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize(("closer", "sign"), [(7.5, 1), (-7.5, -1)])
+def test_seats_in_pairs_move_half_of_what_they_come_closer(closer: float, sign: int) -> None:
+    """D: 12 seats a flange, 30 degrees apart if even; pairs of 22.5: each seat 3.75 off, apart further from its rim hole."""
+    even = lacing.crossed(24, 2)
+    paired = in_pairs(even, {"left": 0.0, "right": closer})
+    right = even.is_right
+    assert_allclose(np.abs(paired.angle_deg[right]), 60 + sign * 3.75, atol=1e-9)
+    assert_allclose(paired.angle_deg[~right], even.angle_deg[~right], atol=1e-9)
+    seats = np.sort(paired.hub_angle_deg[right] % 360)
+    assert_allclose(np.sort(np.diff(seats, append=seats[0] + 360)), np.repeat([22.5, 37.5], 6), atol=1e-9)
+    # The spokes of the pairs run apart where the rear seat of each is the trailing spoke's.
+    order = np.argsort(paired.hub_angle_deg[right] % 360)
+    gaps = np.diff(np.append(seats, seats[0] + 360))
+    rear = paired.lean[right][order][np.isclose(gaps, 22.5)]
+    assert (rear == sign).all()
+    assert hole_one_deg(paired, "right") == pytest.approx(hole_one_deg(even, "right"), abs=1e-9)

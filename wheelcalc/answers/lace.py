@@ -134,7 +134,9 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
         findings=by_weight(found),
         assumptions=answer.lengths.assumptions,
         order=answer,
-        numbering=numbering(wheel.lacing),
+        numbering=numbering(
+            wheel.lacing, [side for side in ("right", "left") if wheel.hub.flange(side).spoke_head == "straight"]
+        ),
         steps=steps(wheel, interlaced),
         valve_opening=opening,
         sides=sides,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.joining import LETTER, Bools, Ints, Lacing, wrapped
+from wheelcalc.wheel.joining import LETTER, Bools, Ints, Lacing, hole_one_deg, wrapped
 from wheelcalc.wheel.parts import opposite
 from wheelcalc.wheel.steps import Group, even_step, filled_before, groups
 from wheelcalc.wheel.wheel import Wheel, span
@@ -34,8 +34,8 @@ class Step:
     checkpoint: str
 
 
-def numbering(lacing: Lacing) -> list[str]:
-    """How to number rim and flanges, a sentence or two each."""
+def numbering(lacing: Lacing, straight: Sequence[str] = ()) -> list[str]:
+    """How to number rim and flanges, a sentence or two each; `straight`: the flanges with seats for straight heads."""
     first, second = lacing.first_hole, opposite(lacing.first_hole)
     one, two = LETTER[first], LETTER[second]
     return [
@@ -45,14 +45,23 @@ def numbering(lacing: Lacing) -> list[str]:
         "one is just behind the valve hole.",
         f"Hub: {one}1 is any {first} hole; mark it with a dot of paint. {two}1 is the {_second_start(lacing)}; mark it too. Count the "
         "right flange clockwise seen from the right, the left flange anticlockwise seen from the left.",
+        *([_seats(lacing, straight)] if straight else []),
         _label(lacing),
     ]
 
 
-def hole_one_deg(lacing: Lacing, side: str) -> float:
-    """Angle of hole 1 of a flange in the finished wheel."""
-    place = int(np.flatnonzero(lacing.on(side))[0])
-    return float(lacing.hub_angle_deg[place] - (lacing.hub_hole[place] - 1) * 360 / lacing.holes_of(side))
+def _seats(lacing: Lacing, straight: Sequence[str]) -> str:
+    """Seats of straight heads point one way, so hole 1 is not just any."""
+    points = {1: "backward, for a trailing spoke", -1: "forward, for a leading spoke", 0: "straight outward"}
+    said = []
+    for side in straight:
+        used = np.flatnonzero(lacing.on(side))
+        lowest = used[int(lacing.hub_hole[used].argmin())]
+        said.append(f"{lacing.hub_labels[int(lowest)]} must be a seat that points {points[int(lacing.lean[lowest])]}")
+    return (
+        f"Seats: {', and '.join(said)}. If one cannot be had together with the other, this hub wants another number of crosses, or "
+        "hub.phase is the other one."
+    )
 
 
 def _second_start(lacing: Lacing) -> str:

@@ -75,7 +75,11 @@ def spokes(answer: LaceAnswer) -> list[str]:
     """Return the table of spokes, two halves side by side; empty rim holes in their places."""
     lacing, bundles = answer.wheel.lacing, answer.bundles
     rows = {hole: [str(hole), "-", "stays empty", "", ""] for hole in lacing.empty_rim_holes}
-    columns = (lacing.rim_hole.tolist(), lacing.hub_labels, lacing.directions, lacing.heads)
+    heads = [
+        "-" if answer.wheel.hub.flange(side).spoke_head == "straight" else head
+        for side, head in zip(lacing.sides, lacing.heads, strict=True)
+    ]
+    columns = (lacing.rim_hole.tolist(), lacing.hub_labels, lacing.directions, heads)
     for hole, hub, direction, head in zip(*columns, strict=True):
         rows[hole] = [str(hole), hub, direction, head, f"{bundles[hole]:g}" if hole in bundles else "none"]
     ordered = [rows[hole] for hole in sorted(rows)]

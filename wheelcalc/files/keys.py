@@ -114,6 +114,8 @@ _FLANGE = {
     "thickness": _length("of the flange at the spoke holes", 0.8, 20),
     "outside_diameter": _length("of the flange, edge to edge", 15, 400),
     "spoke_head": _choice("elbow, or straight through a seat", "elbow", "straight", default="elbow"),
+    "pair_spacing": _length("seats in pairs: centre to centre of the two seats of a pair", 2, 60),
+    "pair_spokes": _choice("seats in pairs: whether the two spokes of a pair run apart or cross", "apart", "crossing"),
 }
 
 _HUB = {

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import lacing as patterns
 from wheelcalc.wheel.errors import InputError, under
-from wheelcalc.wheel.joining import Counts
+from wheelcalc.wheel.joining import Counts, in_pairs
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES, Flange, Hub, Nipple, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel
@@ -126,13 +127,40 @@ def nipple(known: Dimensions) -> Nipple:
 
 
 def lacing(known: Dimensions) -> Lacing:
-    """Return the lacing of the pattern that was asked for.
+    """Return the lacing of the pattern that was asked for, on seats in pairs where the hub has them.
 
     Raises
     ------
     InputError
         If the counts do not allow it; the message names what would.
     """
+    return in_pairs(_evenly_spread(known), {side: _closer_deg(known, side) for side in SIDES})
+
+
+def _closer_deg(known: Dimensions, side: str) -> float:
+    """How much closer than evenly spread the two seats of a pair lie, negative where their spokes cross."""
+    key = f"hub.{side}.pair_spacing"
+    if key not in known:
+        return 0.0
+    if known.value("lacing.pattern", "crossed") not in ("crossed", "listed"):
+        raise InputError(
+            key, 'seats in pairs, one trailing and one leading, take lacing.pattern = "crossed" or "listed" only'
+        )
+    spokes = known.value(f"hub.{side}.pair_spokes")
+    if spokes is None:
+        raise InputError(
+            f"hub.{side}.pair_spokes", 'is missing: say whether the spokes of a pair run "apart" or are "crossing"'
+        )
+    pitch, chord = 360 / known.number(f"hub.{side}.holes"), known.number(key)
+    angle = 2 * math.degrees(math.asin(min(1.0, chord / known.number(f"hub.{side}.pcd"))))
+    if angle >= 2 * pitch:
+        text = f"found {chord:g} mm; two seats of a pair would lie as far apart as neighbouring pairs"
+        raise InputError(key, f"{text}: measure centre to centre inside one pair")
+    return pitch - angle if spokes == "apart" else angle - pitch
+
+
+def _evenly_spread(known: Dimensions) -> Lacing:
+    """Return the lacing as if all holes of a flange were evenly spread."""
     pattern = str(known.value("lacing.pattern", "crossed"))
     counts = Counts(
         rim=int(known.number("rim.holes")),

@@ -6,7 +6,7 @@ import numpy as np
 
 from wheelcalc.paper.drawing import BELOW_LINE, LETTER_HEIGHT, Drawing, text_width
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.joining import LETTER, Bools, Floats
+from wheelcalc.wheel.joining import LETTER, Bools, Floats, hole_one_deg
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
@@ -176,9 +176,8 @@ def _flange(drawing: Drawing, wheel: Wheel, side: str) -> None:
 def _hub_numbers(drawing: Drawing, wheel: Wheel, side: str, hole: float) -> None:
     lacing = wheel.lacing
     holes = lacing.holes_of(side)
-    place = int(np.flatnonzero(lacing.on(side))[0])
-    start = lacing.hub_angle_deg[place] - (lacing.hub_hole[place] - 1) * 360 / holes
-    angles = start + np.arange(holes) * 360 / holes
+    angles = hole_one_deg(lacing, side) + np.arange(holes) * 360 / holes
+    angles[lacing.hub_hole[lacing.on(side)] - 1] = lacing.hub_angle_deg[lacing.on(side)]
     unused = set(lacing.unused_hub_holes(side))
     texts = [f"({LETTER[side]}{n})" if n in unused else f"{LETTER[side]}{n}" for n in range(1, holes + 1)]
     radius = HUB_RADIUS - 28

@@ -39,13 +39,13 @@ def _nipple_tilt(wheel: Wheel, limits: Mapping[str, float]) -> Iterator[Finding]
 def _crosses(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[Finding]:
     lacing = wheel.lacing
     crosses = int(lacing.crosses[lacing.on(side)].max(initial=0))
-    holes = lacing.holes_of(side)
-    angle = 360 * crosses / holes
+    holes = int(lacing.on(side).sum())  # that are used: rim and hub may differ
+    angle = 360 * crosses / max(holes, 1)
     if angle > limits["spoke_angle_stop"]:
         yield Finding(
             "stop",
             "spoke-over-flange",
-            f"{crosses} crosses on the {side} flange of {holes} holes turn the spoke {angle:.0f} degrees round the hub: it would lie "
+            f"{crosses} crosses on the {side} flange with {holes} spokes turn the spoke {angle:.0f} degrees round the hub: it would lie "
             "across its own flange.",
             f"{_most(holes, limits['spoke_angle_stop'])} crosses stay below {limits['spoke_angle_stop']:g} degrees.",
         )
@@ -53,7 +53,7 @@ def _crosses(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[F
         yield Finding(
             "caution",
             "spoke-angle",
-            f"{crosses} crosses on the {side} flange of {holes} holes turn the spoke {angle:.0f} degrees round the hub, past the usual "
+            f"{crosses} crosses on the {side} flange with {holes} spokes turn the spoke {angle:.0f} degrees round the hub, past the usual "
             f"{limits['spoke_angle_caution']:g}.",
             f"{_most(holes, limits['spoke_angle_caution'])} crosses are the usual choice.",
         )

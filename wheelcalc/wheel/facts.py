@@ -111,7 +111,7 @@ class Weave:
 
 
 def weave(wheel: Wheel, side: str, found: Crossings, most_bend_deg: float) -> Weave | None:
-    """Whether the spokes of a side can be woven at their outermost crossing; None where none cross.
+    """Whether the spokes of a side can be woven at their outermost crossing; None where none cross or heads are straight.
 
     Notes
     -----
@@ -119,6 +119,8 @@ def weave(wheel: Wheel, side: str, found: Crossings, most_bend_deg: float) -> We
     over the way from its elbow (D, plane geometry).
     """
     mask = wheel.lacing.on(side)
+    if wheel.hub.flange(side).spoke_head == "straight":  # the seats decide how far apart crossing spokes lie
+        return None
     outermost = [
         _outermost(spoke, found, wheel)
         for spoke in np.flatnonzero(mask & (wheel.lacing.lean != 0)).tolist()
@@ -129,7 +131,7 @@ def weave(wheel: Wheel, side: str, found: Crossings, most_bend_deg: float) -> We
     along = min(each[0] for each in outermost)
     bend = max(each[1] for each in outermost)
     faces = all(each[2] for each in outermost)
-    return Weave(faces and bend <= most_bend_deg and wheel.hub.flange(side).spoke_head == "elbow", along, bend)
+    return Weave(faces and bend <= most_bend_deg, along, bend)
 
 
 def _outermost(spoke: int, found: Crossings, wheel: Wheel) -> tuple[float, float, bool]:

@@ -9,7 +9,7 @@ rim hole over the wheel is zero.
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
@@ -211,6 +211,30 @@ def turned(ahead_deg: Floats, about_deg: Floats | float = 0.0) -> Floats:
 def wrapped(angle_deg: Floats) -> Floats:
     """Angles brought into -180 to 180 degrees."""
     return np.asarray(angle_deg - 360 * np.round(angle_deg / 360))
+
+
+def in_pairs(lacing: Lacing, closer_deg: Mapping[str, float]) -> Lacing:
+    """Return the lacing on flanges whose seats come in pairs, one trailing and one leading spoke each.
+
+    Parameters
+    ----------
+    closer_deg : for each side, how much closer the two seats of a pair lie than evenly spread ones; negative: where
+        the two spokes of a pair cross each other instead of running apart
+
+    Notes
+    -----
+    Evenly spread seats brought together in pairs move half of that each: where the spokes run apart, the trailing
+    one's seat is the rear one and moves forward, further ahead of its rim hole; where they cross, back (D).
+    """
+    closer = np.where(lacing.is_right, closer_deg["right"], closer_deg["left"])
+    return replace(lacing, hub_angle_deg=lacing.hub_angle_deg + lacing.lean * closer / 2)
+
+
+def hole_one_deg(lacing: Lacing, side: str) -> float:
+    """Angle of hole 1 of a flange in the finished wheel; of seats in pairs, where evenly spread ones would have it."""
+    mask = lacing.on(side)
+    starts = lacing.hub_angle_deg[mask] - (lacing.hub_hole[mask] - 1) * 360 / lacing.holes_of(side)
+    return float(starts[0] + wrapped(starts - starts[0]).mean())
 
 
 def own_turn(is_right: Bools) -> Ints:

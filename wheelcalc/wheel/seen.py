@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.joining import LEADING, LETTER, RADIAL, TRAILING, Lacing, crossings_in_order, wrapped
+from wheelcalc.wheel.joining import LEADING, LETTER, RADIAL, TRAILING, Lacing, crossings_in_order, hole_one_deg, wrapped
 
 ONE = re.compile(r"(\d{1,3})\s*[-:]\s*([RLrl]?)\s*(\d{1,3})")
 FEW = 4
@@ -218,7 +218,7 @@ def _really(
     """Crosses and direction of a spoke that sits where it was seen; the others as planned, or moved with their group."""
     same = np.flatnonzero(lacing.on(seen.side))
     pitch = 360 / lacing.holes_of(seen.side)
-    start = float(lacing.hub_angle_deg[same[0]]) - (int(lacing.hub_hole[same[0]]) - 1) * pitch - turn
+    start = hole_one_deg(lacing, seen.side) - turn
     rim = (seen.rim_hole - rim_moved - 0.5) * 360 / lacing.rim_holes
     ahead = float(wrapped(np.asarray(start + (seen.hub_hole - 1) * pitch - rim)))
     shifts = np.array([moved.get((seen.side, int(lean)), 0) * pitch for lean in lacing.lean[same]])
