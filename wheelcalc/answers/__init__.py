@@ -18,12 +18,13 @@ if TYPE_CHECKING:
     from wheelcalc.answers.lengths import lengths as lengths
     from wheelcalc.answers.measure import measure as measure
     from wheelcalc.answers.order import order as order
+    from wheelcalc.answers.salvage import salvage as salvage
     from wheelcalc.answers.tables import tables as tables
     from wheelcalc.answers.tension import tension as tension
 
-_COMMANDS = ("check", "compare", "fit", "lace", "lengths", "measure", "order", "tables", "tension")
+_COMMANDS = ("check", "compare", "fit", "lace", "lengths", "measure", "order", "salvage", "tables", "tension")
 
-__all__ = ["check", "compare", "fit", "lace", "lengths", "measure", "order", "tables", "tension"]
+__all__ = ["check", "compare", "fit", "lace", "lengths", "measure", "order", "salvage", "tables", "tension"]
 
 
 class _Answers(ModuleType):

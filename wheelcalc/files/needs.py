@@ -27,6 +27,7 @@ NEEDS: dict[str, Choices] = {
     "lace": GEOMETRY,
     "tension": GEOMETRY,
     "measure": (("readings",),),
+    "salvage": (),
     "compare": (),
     "sheet": (),
     "fit": (("frame.dropout_spacing",), ("hub.over_locknut",)),

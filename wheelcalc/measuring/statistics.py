@@ -82,12 +82,11 @@ def in_words(mean: Mean) -> str:
     """Whether the values agree, said so that no table of chi-square is needed."""
     if mean.agree:
         return "they agree within their errors"
-    often = "hardly ever" if mean.chance < 0.0005 else f"{_one_in(mean.chance)}"
-    return f"they disagree: errors of this size alone would make them differ so much {often}"
-
-
-def _one_in(chance: float) -> str:
-    return f"once in {1 / chance:.0f} times"
+    if mean.chance < 0.0005:
+        return "they disagree: errors of this size alone would hardly ever make them differ so much"
+    return (
+        f"they disagree: errors of this size alone would make them differ so much once in {1 / mean.chance:.0f} times"
+    )
 
 
 def odd_repeat(repeats: Sequence[float], tool: float) -> int | None:

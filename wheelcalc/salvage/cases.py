@@ -120,7 +120,17 @@ def old_wheel(known: Dimensions, loading: Loading) -> Case:
     parts = old_parts(known)
     tool = TOOL_SIGMA[str(known.value("measuring.tool", "rule"))]
     lengths = {side: _mean(known.needed(f"old_wheel.lengths.{side}"), tool) for side in SIDES}
-    return _case("old wheel", "old_wheel", parts, known, lengths, loading)
+    try:
+        return _case("old wheel", "old_wheel", parts, known, lengths, loading)
+    except InputError as error:
+        raise InputError(_old_key(error.key, known), error.text, error.file) from None
+
+
+def _old_key(key: str, known: Dimensions) -> str:
+    """Where the build file has what stands for the old wheel's hub and lacing."""
+    if key.startswith("lacing.crosses"):
+        return "old_wheel.crosses"
+    return f"old_wheel.{key}" if key.startswith("hub.") and has_old_hub(known) else key
 
 
 def old_parts(known: Dimensions) -> Dimensions:

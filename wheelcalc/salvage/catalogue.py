@@ -119,7 +119,7 @@ def _swapped(case: Case) -> Case | None:
 
 
 def _crosses(sides: tuple[str, ...]) -> Iterator[Slip]:
-    where = "both sides" if len(sides) == 2 else f"the {sides[0]}"
+    where = "both sides" if len(sides) == 2 else f"{sides[0]} side"
     for step, word in ((-1, "fewer"), (1, "more")):
 
         def move(case: Case, step: int = step) -> Case | None:
@@ -129,8 +129,8 @@ def _crosses(sides: tuple[str, ...]) -> Iterator[Slip]:
             return with_values(case, {key: k + step for key, k in now.items()})
 
         yield Slip(
-            f"one cross {word} on {where}",
-            f"Count what one spoke crosses on {where}, the one at the flange included.",
+            f"{where}: laced with one cross {word}",
+            f"Count the spokes that one spoke crosses ({where}), the one at the flange included.",
             move,
         )
 

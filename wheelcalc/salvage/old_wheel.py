@@ -42,6 +42,14 @@ class Gauged:
         """What `erd` is sure to, 19 times in 20 [mm]."""
         return NINETEEN_IN_TWENTY * self.sigma
 
+    def named(self, share: str) -> str:
+        """Return the build file's key of a share of the error."""
+        place, _, side = share.partition(".")
+        own = {"length": f"old_wheel.lengths ({side})", "end": f"old_wheel.end_position ({side})"}
+        if place in own:
+            return own[place]
+        return "old_wheel.tension" if place == "tension" else f"old_wheel.{share}" if place == "hub" else share
+
     @property
     def apart(self) -> float:
         """What the left side says less what the right one says [mm]."""

@@ -1,0 +1,201 @@
+"""wheelcalc salvage: first page, old wheel, slips and jar, from build file to text and JSON."""
+
+import json
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from builds import as_toml, with_keys
+
+from wheelcalc import answers
+from wheelcalc.answers.base import opened
+from wheelcalc.cli.main import run
+from wheelcalc.wheel.errors import InputError
+
+SHED = str(Path(__file__).parents[2] / "examples" / "errand-rear-salvage.toml")
+
+
+def fitted_tree(shift_left=0.0, shift_right=0.0, **keys):
+    """The plain build with whole-millimetre spokes, their ends where the lengths put them, moved by a shift."""
+    cut = answers.lengths(with_keys(**keys)).sides
+    lengths = {side: round(cut[side].cut) for side in ("left", "right")}
+    moved = {"left": shift_left, "right": shift_right}
+    ends = {side: lengths[side] - cut[side].cut + moved[side] for side in lengths}
+    tree = with_keys(**keys)
+    tree["fitted"] = {"lengths": lengths, "end_position": ends}
+    return tree
+
+
+def test_first_page_before_anything_is_read(tmp_path, capsys):
+    path = tmp_path / "build.toml"
+    path.write_text('title = "Just begun"\n')
+    assert run(["salvage", str(path)]) == 0
+    text = capsys.readouterr().out
+    assert max(map(len, text.splitlines())) <= 80
+    assert re.search(r" 1\. Freewheel or cassette off first", text)
+    for word in ("eye protection", "quarter turns", "Deflate", "Count the spoke holes", "directions"):
+        assert word in text
+    assert text.index("Deflate") < text.index("Slacken all round") < text.index("Take the spokes out")
+    assert run(["salvage", str(path), "--set", "position=front"]) == 0
+    assert "Freewheel" not in capsys.readouterr().out
+
+
+def test_the_example_tells_all(capsys):
+    assert run(["salvage", SHED]) == 0
+    text = capsys.readouterr().out
+    assert max(map(len, text.splitlines())) <= 80
+    for words in (
+        "old wheel, both sides",
+        "both together",
+        "they agree within their errors",
+        "None need be",
+        "What you can build",
+    ):
+        assert words in text
+    assert " ".join(text.split()).count("eye protection") == 1
+
+
+def test_json_keeps_the_contract(capsys):
+    assert run(["salvage", SHED, "--json"]) == 0
+    answer = json.loads(capsys.readouterr().out)
+    assert answer["schema"] == "wheelcalc/salvage/1"
+    assert answer["erd_mm"] == pytest.approx(602.5, abs=0.2)
+    assert 0 < answer["erd_sigma_mm"] < 0.6
+    assert answer["slips"] == []
+    build = answer["builds"][0]
+    assert set(build) >= {"rim", "hub", "crosses", "lengths", "chance_that_it_fits"}
+    assert build["crosses"] == {"left": 3, "right": 3}
+
+
+def test_combined_erd_is_the_weighted_mean_and_makes_the_new_spokes():
+    answer = answers.salvage(SHED).as_json()
+    old = answer["old_wheel"]
+    values = np.array([old["erd_mm"], old["measured_erd_mm"]])
+    weights = np.array([old["erd_sigma_mm"], old["measured_erd_sigma_mm"]]) ** -2.0
+    assert answer["erd_mm"] == pytest.approx(np.average(values, weights=weights), abs=1e-4)
+    again = answers.order(
+        SHED, [f'rim.erd="{answer["erd_mm"]:.6f} +- {answer["erd_sigma_mm"]:.6f} mm"', 'rim.erd_to="spoke end"']
+    )
+    assert [line["length_mm"] for line in old["lines"]] == [line.length for line in again.lines]
+    ends = [line.end_position for line in again.lines]
+    assert [line["end_position_mm"] for line in old["lines"]] == pytest.approx(ends, abs=1e-3)
+
+
+def test_an_old_wheel_that_disagrees_is_a_caution():
+    answer = answers.salvage(SHED, ["rim.erd=612.4", 'rim.erd_to="spoke end"'])
+    names = [finding.name for finding in answer.findings]
+    assert "old-and-measured-disagree" in names
+    assert "slip" in names
+    assert answer.as_json()["slips"][0]["misfit_mm"] < 1.0
+
+
+def test_without_a_measured_erd_the_old_wheel_is_the_only_gauge(capsys):
+    keys = ["two_spokes.length", "two_spokes.gap", "outside_circumference", "head_depth", "inside_diameter", "wall"]
+    build = opened(SHED)
+    known = build.dimensions.having(
+        {f"readings.rim.{key}": None for key in keys} | {"rim.erd": None, "rim.erd_to": None}
+    )
+    answer = answers.salvage(type(build)(build.name, known, build.jar))
+    old = answer.old_wheel
+    assert old.measured is None
+    assert answer.as_json()["erd_mm"] == pytest.approx(old.gauged.erd, abs=1e-5)
+    assert [line.side for line in old.spokes.lines] == ["left", "right"]
+    assert any(build.rim == "this rim" for build in answer.jar.builds)
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "what"),
+    [
+        (7.3, 0.0, "left side: laced with one cross fewer"),
+        (0.0, 10.0, "the right spokes are 10 mm longer than written"),
+    ],
+)
+def test_slips_of_a_fitted_wheel(left, right, what):
+    tree = fitted_tree(left, right, rim__erd="593.7 +- 0.3 mm", lacing__crosses={"left": 3, "right": 2})
+    answer = answers.salvage(tree)
+    assert answer.as_json()["slips"][0]["what"] == what
+    assert answer.as_json()["slips"][0]["look"]
+
+
+def test_a_fitted_wheel_that_came_out_right(tmp_path, capsys):
+    path = tmp_path / "build.toml"
+    path.write_text(as_toml(fitted_tree()))
+    assert run(["salvage", str(path)]) == 0
+    assert "None need be" in capsys.readouterr().out
+
+
+def test_where_nothing_can_be_told_it_says_cannot_tell(tmp_path, capsys):
+    tree = fitted_tree(-2.5, -2.5)
+    path = tmp_path / "build.toml"
+    path.write_text(as_toml(tree))
+    assert run(["salvage", str(path)]) == 0
+    text = capsys.readouterr().out
+    assert "Cannot tell: " in text
+    assert "One look that settles most" in text
+    assert answers.salvage(tree).as_json()["slip_told"] is False
+
+
+def jar_tree(**keys):
+    tree = with_keys(**keys)
+    tree["jar"] = {"spokes": [{"wire": "2.0", "on_hand": {"279": 40, "285": 20}, "taken_from": "right"}]}
+    return tree
+
+
+def test_a_build_of_the_jar_is_what_order_would_say():
+    tree = jar_tree()
+    builds = answers.salvage(tree).as_json()["builds"]
+    assert builds
+    for build in builds[:5]:
+        crosses, length = build["crosses"], build["lengths"]
+        keys = {
+            "lacing__crosses": crosses,
+            "spokes": {"wire": "2.0"},
+            "stock": {"lengths": sorted(set(length.values()))},
+        }
+        for line in answers.order(with_keys(**keys)).lines:
+            assert line.length == length[line.side] or length[line.side] in line.also
+            if line.length == length[line.side]:
+                assert build["end_position_mm"][line.side] == pytest.approx(line.end_position, abs=0.02)
+
+
+def test_spokes_that_change_sides_are_a_caution_and_stops_come_last():
+    builds = answers.salvage(jar_tree(hub__drive="cassette", hub__brake="drum")).jar.builds
+    for build in builds:
+        assert "spokes-change-sides" in [finding.name for finding in build.findings]
+    assert [build.stops for build in builds] == sorted(build.stops for build in builds)
+
+
+def test_what_cannot_be_tried_is_named():
+    tree = jar_tree()
+    tree["jar"]["rims"] = [{"name": "green rim", "holes": 36, "erd": 600, "erd_to": "spoke end"}]
+    tree["jar"]["hubs"] = [{"name": "no name on it", "over_locknut": 120}]
+    left_out = answers.salvage(tree).jar.left_out
+    assert any(reason.startswith("green rim: no hub has half of its 36 holes") for reason in left_out)
+    assert any(reason.startswith("no name on it: hub.left.holes") for reason in left_out)
+
+
+def test_csv_of_the_builds(tmp_path):
+    target = tmp_path / "builds.csv"
+    assert run(["salvage", SHED, "-o", str(target)]) == 0
+    head = target.read_text().splitlines()[0]
+    assert head.startswith("rim,hub,crosses_left,crosses_right,lengths_left,lengths_right,chance_that_it_fits")
+
+
+@pytest.mark.parametrize(
+    ("section", "key"),
+    [
+        ({"old_wheel": {"crosses": 3}}, "old_wheel.lengths"),
+        ({"old_wheel": {"lengths": 290}}, "old_wheel.crosses"),
+        ({"fitted": {"lengths": 290}}, "fitted.end_position"),
+        ({"jar": {"spokes": [{"wire": "2.0"}]}}, "jar.spokes.on_hand"),
+        ({"jar": {"spokes": [{"wire": "2.0", "onhand": 3}]}}, "jar.spokes.onhand"),
+        ({"jar": {"spokes": 3}}, "jar.spokes"),
+        ({"old_wheel": {"crosses": 7, "lengths": 290}}, "old_wheel.crosses"),
+        ({"old_wheel": {"crosses": 3, "lengths": 290, "hub": {"over_locknut": 126}}}, "old_wheel.hub.left.holes"),
+    ],
+)
+def test_bad_input_names_its_key(section, key):
+    with pytest.raises(InputError) as caught:
+        answers.salvage({**with_keys(), **section})
+    assert caught.value.key == key

@@ -1,0 +1,153 @@
+"""wheelcalc salvage."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from wheelcalc.cli import options
+from wheelcalc.cli.order import order_lines
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, table, to_csv, wrapped
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.salvage import OldWheel, SalvageAnswer
+    from wheelcalc.answers.salvage_jar import JarAnswer, JarBuild
+    from wheelcalc.salvage.slips import Verdict
+
+BUILDS, SLIPS = 12, 6  # lines shown; JSON has them all
+
+
+@click.command()
+@options.build_file
+@options.common
+def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:
+    """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
+
+    Example: wheelcalc salvage errand-rear-salvage.toml
+
+    With a file that has no [old_wheel], [fitted], [old_rim] or [[jar...]] yet, it prints what to do and to read while
+    the old wheel is still built. With -o it writes .txt, .json or .csv (the builds).
+    """
+    from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+
+    answer = answers.salvage(buildfile, overrides)
+    more = {".csv": lambda: to_csv([_flat(row) for row in answer.as_json()["builds"]])}
+    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+
+
+def _flat(row: dict[str, object]) -> dict[str, object]:
+    """One build as one line: per-side values in columns of their own, findings by their names."""
+    out: dict[str, object] = {}
+    for name, value in row.items():
+        if isinstance(value, dict):
+            out |= {f"{name}_{side}": each for side, each in value.items()}
+        elif isinstance(value, list):
+            out[name] = [finding["name"] for finding in value]
+        else:
+            out[name] = value
+    return out
+
+
+def text(answer: SalvageAnswer) -> str:
+    """Return the answer as one reads it."""
+    if answer.first_page:
+        lines = heading(answer, "first page, while the old wheel is still built")
+        for number, step in enumerate(answer.first_page, start=1):
+            lines += hanging(f"{number:>2}. ", step)
+        return "\n".join(lines)
+    lines = heading(answer, "what the old wheel and the jar are good for")
+    if answer.old_wheel is not None:
+        lines += [*old_wheel(answer.old_wheel), ""]
+    if answer.slips is not None:
+        lines += [*slips(answer.slips), ""]
+    if answer.jar is not None:
+        lines += [*builds(answer.jar), ""]
+    return "\n".join([*lines[:-1], *findings(answer), *assumptions(answer)])
+
+
+def old_wheel(old: OldWheel) -> list[str]:
+    """Return what the old wheel says of the rim, and the spokes that follow."""
+    gauged = old.gauged
+    rows = [
+        [f"old wheel, {side} spokes", f"{each.value:.1f}", f"+-{old.within(each.sigma):.1f}"]
+        for side, each in gauged.sides.items()
+    ]
+    rows.append(["old wheel, both sides", f"{gauged.erd:.1f}", f"+-{gauged.within:.1f}"])
+    if old.measured is not None:
+        rows.append(["measured", f"{old.measured.value:.1f}", f"+-{old.within(old.measured.sigma):.1f}"])
+        rows.append(["both together", f"{old.combined.value:.1f}", f"+-{old.combined.within:.1f}"])
+    lines = [
+        "The rim, by the old wheel (rim.erd to the spoke end):",
+        "",
+        *table(rows, ["from", "erd mm", "19 in 20"], "lrr"),
+        "",
+    ]
+    if old.apart is not None:
+        lines += wrapped(f"Measured less old wheel: {old.apart:+.1f} mm; {old.agreement}.")
+    worst = next(iter(gauged.shares))
+    lines += wrapped(f"Most of the old wheel's error comes from {gauged.named(worst)}: read more of them.")
+    if old.spokes is None:
+        return [*lines, *wrapped(f"For the new spokes the file still lacks {', '.join(old.lacking)}.")]
+    return [*lines, "", "The new spokes with that rim.erd:", "", *order_lines(old.spokes)]
+
+
+def slips(verdict: Verdict) -> list[str]:
+    """Return which reading is wrong, or that it cannot be told."""
+    lines = ["Which reading is wrong?", ""]
+    if verdict.agree:
+        text = "None need be: the spokes' ends sit where the readings put them, within their errors "
+        return [*lines, *wrapped(text + f"({verdict.unexplained.misfit:.1f} mm off).")]
+    best = verdict.best
+    if verdict.told:
+        lines += wrapped(
+            f"Most likely: {best.what}. It leaves {best.misfit:.1f} mm of {verdict.unexplained.misfit:.1f} unexplained."
+        )
+    elif verdict.explains:
+        others = "; or ".join(each.what for each in verdict.rivals[:3])
+        lines += wrapped(f"Cannot tell: {best.what}; or {others}. These readings do not tell them apart.")
+    else:
+        lines += wrapped(
+            "No single slip explains it: perhaps two things are wrong, or one that is not in this list. The nearest:"
+        )
+    lines += [*hanging("One look that settles most: ", best.look), ""]
+    rows = [[each.what, f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
+    for what, misfit in [["no slip at all", f"{verdict.unexplained.misfit:.1f}"], *rows]:
+        lines += hanging(f"{misfit:>5} mm left  ", what)
+    return lines
+
+
+def builds(jar: JarAnswer) -> list[str]:
+    """Return what can be built, the best chance first."""
+    lines = [f"What you can build ({jar.landing} of {jar.tried} combinations land in the window):", ""]
+    if jar.builds:
+        shown = list(enumerate(jar.builds[:BUILDS], start=1))
+        headers = ["", "rim", "hub", "crosses", "lengths", "ends", "chance", "mind"]
+        lines += [*table([_row(number, each) for number, each in shown], headers, "rlllllrl"), ""]
+        note = "crosses, lengths, ends (mm): left/right. ends: + beyond, - short of the slot's bottom. chance: that both sides fit."
+        lines += wrapped(note)
+        said: dict[str, list[str]] = {}
+        for number, each in shown:
+            for finding in each.findings:
+                said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
+        for finding_text, numbers in said.items():
+            lines += hanging(f"{', '.join(numbers)}: ", finding_text)
+    for reason in jar.left_out:
+        lines += hanging("Not tried: ", f"{reason}.")
+    return lines
+
+
+def _row(number: int, build: JarBuild) -> list[str]:
+    worst = build.findings[0].level if build.findings else ""
+    crosses, lengths = (f"{by['left']:g}/{by['right']:g}" for by in (build.crosses, build.lengths))
+    ends = f"{build.ends['left']:+.1f}/{build.ends['right']:+.1f}"
+    return [
+        str(number),
+        build.rim[:14],
+        build.hub[:14],
+        crosses,
+        lengths,
+        ends,
+        percent(build.chance),
+        worst,
+    ]
