@@ -31,7 +31,7 @@ HEADS = ("leading", "trailing", "alternate", "all", "none")
 LETTER = {"left": "L", "right": "R"}
 
 # D: seen in the wheel's plane a k-cross spoke crosses exactly k others of its own flange while 360 k / n is at most
-# 108 degrees (segments intersected by a polygon library); from 112.5 up the count no longer holds.
+# 108 degrees (segments intersected by a polygon library; past 90 on flanges of up to 18 holes); from 112.5 up it fails.
 WIDEST_CROSSING_DEG = 108.0
 
 # D: past about 85 degrees a spoke dips into the hub's hole circle and may pass behind the elbow of a radial neighbour.
