@@ -46,7 +46,7 @@ def _lengths(material: Material) -> LengthsAnswer | None:
 def check_bar(width: float = CHECK_BAR) -> Drawing:
     """Return a bar that must measure its own length."""
     drawing = Drawing(width + 14, 11, f"Check bar of {width:g} mm")
-    with drawing.at(2, 3, "check-bar"):
+    with drawing.at(2, 3):
         for part in range(10):
             start = part * width / 10
             fill = "black" if part % 2 == 0 else "white"
@@ -190,7 +190,7 @@ def hole_circle(pcd: float, holes: int, side: str) -> Drawing:
             drawing.line([inner * each for each in way], [outer * each for each in way], THIN)
             if holes <= 24 or hole % 2 == 0:
                 drawing.text(((outer + 3.5) * way[0], (outer + 3.5) * way[1] + 1), str(hole + 1), 2.9)
-        drawing.line((-pcd / 2, 0), (pcd / 2, 0), THIN, "dotted", data={"pcd": f"{pcd:.3f}"})
+        drawing.line((-pcd / 2, 0), (pcd / 2, 0), THIN, data={"pcd": f"{pcd:.3f}"})
         drawing.line((0, -4), (0, 4), THIN)
     return drawing
 

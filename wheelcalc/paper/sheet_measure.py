@@ -184,7 +184,7 @@ def flange_face() -> Drawing:
     for across, down in holes:
         drawing.circle((x + radius * across, y + radius * down), 2.4, THICK, fill="white")
     top, bottom = y - radius, y + radius
-    for line, inner, letter in ((x + 27, 2.4, "L"), (x + 34, -2.4, "M")):
+    for line, inner, letter in ((x + 26, 2.4, "L"), (x + 32, -2.4, "M")):
         drawing.line((x, top + inner), (line + 1, top + inner), THIN, "dotted")
         drawing.line((x, bottom - inner), (line + 1, bottom - inner), THIN, "dotted")
         drawing.arrow([(line, y), (line, top + inner)], THIN, 2.2)
@@ -208,6 +208,49 @@ def frame_ends() -> Drawing:
     drawing.arrow([(2, 24), (6, 24)], THIN, 1.8)
     drawing.arrow([(15, 24), (10, 24)], THIN, 1.8)
     drawing.text((16.5, 25.2), "Q", LETTER, "start", bold=True)
+    return drawing
+
+
+def nipple() -> Drawing:
+    """Nipple from its side, its head up: the slot, the bearing face, the spoke's end."""
+    drawing = Drawing(
+        WIDE, 32, "Nipple, head up; R bearing face of the head to the bottom of the slot, S depth of the slot"
+    )
+    drawing.path([(14, 4), (20, 4), (20, 8), (26, 8), (26, 4), (32, 4), (32, 12), (14, 12), (14, 4)], THICK)
+    drawing.path([(18, 12), (18, 28), (28, 28), (28, 12)], THICK)
+    drawing.path([(21, 31), (21, 8), (25, 8), (25, 31)], THICK)
+    for x, start, end, letter in ((40.0, 8.0, 12.0, "R"), (50.0, 4.0, 8.0, "S")):
+        for y, outside in ((start, -3.0), (end, 3.0)):
+            drawing.line((32 if y != 8 else 26, y), (x + 1, y), THIN, "dotted")
+            drawing.arrow([(x, y + outside), (x, y)], THIN, 1.6)
+        drawing.text((x + 1.5, end + 3.5), letter, LETTER, "start", bold=True)
+    return drawing
+
+
+def drive_side() -> Drawing:
+    """Cogs on the right of the hub, and the crank's rings beside the seat tube, from behind."""
+    drawing = Drawing(
+        WIDE,
+        34,
+        "Right side from behind; T locknut to the smallest cog, U over all cogs, V seat tube to the middle of the rings, W the tube",
+    )
+    for x, half in ((10.0, 12.0), (14.0, 10.5), (18.0, 9.0), (22.0, 7.5)):
+        drawing.path([(x, 14 - half), (x + 1, 14 - half), (x + 1, 14 + half), (x, 14 + half)], THIN, fill="black")
+    drawing.line((3, 14), (36, 14), 1.0)
+    drawing.path([(27, 10), (30, 10), (30, 18), (27, 18)], THICK, fill="white")
+    _down(drawing, 10, 26, 31)
+    _down(drawing, 23, 21, 31)
+    _down(drawing, 30, 18, 23)
+    _measure(drawing, 30.5, 10, 23, "U")
+    drawing.arrow([(26.5, 22.5), (23, 22.5)], THIN, 1.6)
+    drawing.arrow([(26.5, 22.5), (30, 22.5)], THIN, 1.6)
+    drawing.text((31, 24), "T", LETTER, "start", bold=True)
+    drawing.path([(40, 3), (40, 22), (46, 22), (46, 3)], THICK)
+    drawing.line((57, 2), (57, 24), 1.0)
+    _measure(drawing, 10, 46, 57, "V")
+    _down(drawing, 40, 22, 29)
+    _down(drawing, 46, 22, 29)
+    _measure(drawing, 28.5, 40, 46, "W")
     return drawing
 
 
@@ -265,5 +308,25 @@ BLOCKS = (
             Reading("Q", "thickness of an end", ("frame.dropout_thickness",)),
         ),
         "frame.dropout_spacing",
+    ),
+    Block(
+        "Nipple",
+        nipple,
+        (
+            Reading("R", "bearing face to the slot's bottom", ("nipple.seat_to_end",)),
+            Reading("S", "depth of the slot", ("nipple.slot_depth",)),
+        ),
+        "rim.erd",
+    ),
+    Block(
+        "Chain",
+        drive_side,
+        (
+            Reading("T", "locknut to the smallest cog's face", ("readings.cogs.locknut_to_face",)),
+            Reading("U", "over all cogs", ("readings.cogs.stack",)),
+            Reading("V", "seat tube to the rings' middle", ("readings.crank.seat_tube_to_ring",)),
+            Reading("W", "the seat tube", ("readings.crank.seat_tube_diameter",)),
+        ),
+        "crank.chainline",
     ),
 )

@@ -13,8 +13,8 @@ PAPERS = {"any": "", "A4": "size: 210mm 297mm;", "Letter": "size: 8.5in 11in;"}
 
 STYLE = """
 html { background: #fff; color: #000; }
-body { margin: 0 auto; max-width: 186mm; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
-@media screen { body { padding: 6mm; } section { margin-bottom: 20mm; } }
+body { margin: 0 auto; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
+@media screen { body { padding: 6mm; max-width: 186mm; } section { margin-bottom: 20mm; } }
 section { break-after: page; }
 section:last-of-type { break-after: auto; }
 h1 { position: absolute; width: 1px; height: 1px; overflow: hidden; margin: -1px; }
@@ -145,7 +145,12 @@ def _section(build: str, number: int, page: Page) -> Html:
 def _running(build: str, page: Page, paper: str) -> str:
     """CSS that puts the titles and the page's number on every page of a section."""
     margin = "11mm 8mm 10mm" if page.narrow_margins else "16mm 12mm 15mm"
-    titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} }} @top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} }}"
-    number = f'@bottom-right {{ content: "page " counter(page) " of " counter(pages); {MARGIN_BOX} }}'
-    maker = f"@bottom-left {{ content: {in_css('wheelcalc bench sheet; print at 100 %')}; {MARGIN_BOX} }}"
+    titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: 2mm; }} "
+    titles += (
+        f"@top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: 2mm; }}"
+    )
+    number = (
+        f'@bottom-right {{ content: "page " counter(page) " of " counter(pages); {MARGIN_BOX} vertical-align: top; }}'
+    )
+    maker = f"@bottom-left {{ content: {in_css('wheelcalc bench sheet; print at 100 %')}; {MARGIN_BOX} vertical-align: top; }}"
     return f"@page {page.name} {{ {PAPERS[paper]} margin: {margin}; {titles} {number} {maker} }}\n"

@@ -7,6 +7,7 @@ from wheelcalc.paper.html import BOX, Html, blank, listed, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 
+CAUTION = "Never past the rim's limit. Glasses on: a spoke or a nipple can break and fly."
 PASSES = 2  # pages of the log
 HIGH_ROWS = 20  # rows that fit a page at their usual height
 
@@ -29,14 +30,15 @@ def tension_page(material: Material) -> list[Html]:
                 for each in answer.target.limits
             ]
         ),
-        *(
-            [tag("h3", "By ear"), tag("p", _sentence(answer.ear.removeprefix("By ear: "))), tag("p", answer.pair)]
-            if answer.sides[answer.tighter].pitch
-            else []
-        ),
-        tag("p", "Never past the rim's limit. Glasses on: a spoke or a nipple can break and fly."),
+        tag("div", _by_ear(answer), tag("p", CAUTION), class_="keep"),
     ]
     return out
+
+
+def _by_ear(answer: TensionAnswer) -> list[Html]:
+    if answer.sides[answer.tighter].pitch is None:
+        return []
+    return [tag("h3", "By ear"), tag("p", _sentence(answer.ear.removeprefix("By ear: "))), tag("p", answer.pair)]
 
 
 def _sentence(text: str) -> str:
