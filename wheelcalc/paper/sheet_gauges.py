@@ -17,7 +17,7 @@ from wheelcalc.wheel.wheel import Wheel
 THIN, THICK, LETTER = 0.15, 0.4, 3.4  # mm
 CHECK_BAR = 100.0
 # The page inside its narrow margins on A4 and on Letter alike [mm].
-PAGE_WIDTH, PAGE_HEIGHT = 193.5, 254.5
+PAGE_WIDTH, PAGE_HEIGHT = 193.2, 254.5
 RULER, RULER_HEIGHT = 300.0, 17.0
 RULER_TURN_DEG = 53.8  # so that the ruler lies from corner to corner
 WIDEST_CIRCLE = 150.0  # mm: a drum's flange is wider than the paper

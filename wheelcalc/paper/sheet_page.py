@@ -13,7 +13,7 @@ PAPERS = {"any": "", "A4": "size: 210mm 297mm;", "Letter": "size: 8.5in 11in;"}
 
 STYLE = """
 html { background: #fff; color: #000; }
-body { margin: 0 auto; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
+body { margin: 0 auto; padding: 0 0.3mm; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
 @media screen { body { padding: 6mm; max-width: 186mm; } section { margin-bottom: 20mm; } }
 section { break-after: page; }
 section:last-of-type { break-after: auto; }
@@ -144,10 +144,10 @@ def _section(build: str, number: int, page: Page) -> Html:
 
 def _running(build: str, page: Page, paper: str) -> str:
     """CSS that puts the titles and the page's number on every page of a section."""
-    margin = "11mm 8mm 10mm" if page.narrow_margins else "16mm 12mm 15mm"
-    titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: 2mm; }} "
+    margin, below = ("11mm 8mm 10mm", "1.5mm") if page.narrow_margins else ("16mm 12mm 15mm", "4mm")
+    titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }} "
     titles += (
-        f"@top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: 2mm; }}"
+        f"@top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }}"
     )
     number = (
         f'@bottom-right {{ content: "page " counter(page) " of " counter(pages); {MARGIN_BOX} vertical-align: top; }}'
