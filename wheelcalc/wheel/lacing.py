@@ -48,6 +48,7 @@ __all__ = [
     "RADIAL",
     "TRAILING",
     "WIDEST_CROSSING_DEG",
+    "Counts",
     "Lacing",
     "check_crosses",
     "crossed",
