@@ -9,8 +9,7 @@ from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing
 from wheelcalc.measuring.checks import slips
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
-from wheelcalc.wheel.checks import radial_flanges, spoke_angles
-from wheelcalc.wheel.facts import holes_left_over
+from wheelcalc.wheel.checks import holes_left_over, radial_flanges, spoke_angles
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel

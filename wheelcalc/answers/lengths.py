@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, ClassVar
 
 import numpy as np
@@ -17,6 +18,7 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.spokes.lengths import DIRECTIONS, Share, combined, cut_lengths, error_budget, worst_share
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
+from wheelcalc.wheel.joining import Lacing
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
 
@@ -122,7 +124,7 @@ def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
         wheel = assemble.wheel(known)
         target = target_of(known, wheel)
         cut = cut_lengths(wheel, target.per_spoke, target.shrink)
-        budget = error_budget(known, assemble.wheel)
+        budget = error_budget(known, partial(assemble.wheel, laced=_same_for_all(known, wheel)))
         return LengthsAnswer(
             build=build.title,
             findings=by_weight([*build_findings(known, wheel), *_unequal(wheel, cut)]),
@@ -134,6 +136,11 @@ def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
             cut=cut,
             error_budget=budget,
         )
+
+
+def _same_for_all(known: Dimensions, wheel: Wheel) -> Lacing | None:
+    """Return the lacing where no reading moves it; only seats in pairs lie closer on a larger circle."""
+    return None if any(f"hub.{side}.pair_spacing" in known for side in SIDES) else wheel.lacing
 
 
 def _side(wheel: Wheel, cut: Floats, budget: Sequence[Share], side: str) -> SideLengths:

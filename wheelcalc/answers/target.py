@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from wheelcalc.files import tables
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
-from wheelcalc.tension.section import SIGMAS, Material, area_from_mass
 from wheelcalc.tension.targets import BOTH, Limit
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
+
+if TYPE_CHECKING:
+    from wheelcalc.tension.section import Material
 
 # C: usual for a built wheel; only for stretch, where no limit of the rim is known.
 TENSION_FOR_STRETCH = 1000.0  # N
@@ -133,26 +136,35 @@ def _shrink(known: Dimensions, wheel: Wheel, per_spoke: Floats) -> tuple[float, 
     """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
     if known.value("rim.measured") == "tensioned":
         return 0.0, "The rim was measured under tension: no shrinking is taken off."
-    material, stuff = rim_material(known), material_of(rim_material(known))
+    material = rim_material(known)
+    row = _material_row(material)
     diameter = float(known.value("rim.section.centroid_diameter", wheel.rim.erd))
-    modulus = float(known.value("rim.section.youngs_modulus", stuff.youngs_modulus))
-    area, how = _area(known, material, stuff, diameter)
+    modulus = float(known.value("rim.section.youngs_modulus", row["youngs_modulus"]))
+    area, how = _area(known, material, float(row["density"]) / GRAMS, diameter)
     shrink = targets.rim_shrink(targets.hoop_force(wheel, per_spoke), diameter / 2, area, modulus)
     return shrink, f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how})."
 
 
 def material_of(name: str) -> Material:
     """What a rim is made of, from the table of materials."""
-    row = next(row for row in tables.load("materials") if row["name"] == name and row["part"] == "rim")
+    from wheelcalc.tension.section import Material  # noqa: PLC0415 - lengths needs two of its numbers only
+
+    row = _material_row(name)
     moduli = (float(row["youngs_modulus"]), float(row["shear_modulus"]))
     return Material(float(row["density"]) / GRAMS, *moduli, float(row["sure"]))
 
 
-def _area(known: Dimensions, name: str, stuff: Material, diameter: float) -> tuple[float, str]:
+def _material_row(name: str) -> tables.Row:
+    return next(row for row in tables.load("materials") if row["name"] == name and row["part"] == "rim")
+
+
+def _area(known: Dimensions, name: str, density: float, diameter: float) -> tuple[float, str]:
     if "rim.section.area" in known:
         return known.number("rim.section.area"), "from its section's area"
     if "rim.section.mass" in known:
-        area = area_from_mass(known.number("rim.section.mass"), stuff.density, diameter)
+        from wheelcalc.tension.section import SIGMAS, area_from_mass  # noqa: PLC0415
+
+        area = area_from_mass(known.number("rim.section.mass"), density, diameter)
         good = NINETEEN_IN_TWENTY * SIGMAS["area"]
         return area, f"estimated from its mass: {area:.0f} mm2 of {name}, good to {good:.0%}, 19 times in 20"
     area = AREA_UNKNOWN[name]

@@ -13,13 +13,13 @@ from typing import Any
 
 from wheelcalc.files import values
 from wheelcalc.files.keys import Key, keys, lists
-from wheelcalc.measuring import methods
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
 LARGEST_FILE = 1_000_000  # bytes; ours: a build file has a few thousand
 STANDARD_INPUT = "-"
+BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True)
@@ -94,11 +94,20 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
         with in_file(origin[path]):
             entries[path] = values.read(path, key_of(path), raw, tool)
     with in_file(name):
-        entries.update(methods.fill(Dimensions(entries)))
+        entries |= _from_readings(entries)
         filled = Dimensions(_with_defaults(entries))
         _check_together(filled)
         entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}
         return Build(name, filled, entered)
+
+
+def _from_readings(entries: Mapping[str, Dimension]) -> Mapping[str, Dimension]:
+    """Dimensions that come of raw readings, for keys that the file leaves open."""
+    if not any(path.startswith("readings.") for path in entries):
+        return {}
+    from wheelcalc.measuring import methods  # noqa: PLC0415 - only a file with readings needs them
+
+    return methods.fill(Dimensions(entries))
 
 
 def raw_values(tree: Mapping[str, Any]) -> dict[str, Any]:
@@ -144,7 +153,7 @@ def parsed(data: bytes) -> dict[str, Any]:
     if len(data) > LARGEST_FILE:
         raise InputError("", "is larger than 1 MB; a build file has a few thousand characters")
     try:
-        text = data.decode("utf-8-sig")
+        text = data.removeprefix(BYTE_ORDER_MARK).decode()
     except UnicodeDecodeError as error:
         text = f"is not UTF-8 text (byte {error.start + 1}); save it as plain text in UTF-8"
         raise InputError("", text) from None

@@ -6,13 +6,14 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from wheelcalc.files import units
 from wheelcalc.files.keys import Key
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
 MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number")
+LENGTH = Key("length", "")
+LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
     "length": " mm",
     "lengths": " mm",
@@ -56,22 +57,17 @@ def shown(value: object, most: int = 40) -> str:
 
 
 def _measure(path: str, key: Key, raw: Any, tool: str) -> Dimension:
-    reading = _with_unit(path, key, raw)
-    _in_range(path, key, reading.value)
-    repeats = (
-        tuple(units.read(each, key.kind, path, signed_sides=key.sided).value for each in raw)
-        if isinstance(raw, list)
-        else ()
-    )
-    sigma = reading.sigma
+    value, sigma = _with_unit(path, key, raw)
+    _in_range(path, key, value)
+    repeats = tuple(_with_unit(path, key, each)[0] for each in raw) if isinstance(raw, list) else ()
     if key.raw:
-        return Dimension(reading.value, _raw_sigma(sigma, repeats, TOOL_SIGMA[key.tool or tool]), "given", repeats)
+        return Dimension(value, _raw_sigma(sigma, repeats, TOOL_SIGMA[key.tool or tool]), "given", repeats)
     if sigma is None:
         sigma = TOOL_SIGMA[tool] if key.reading else 0.0
     elif sigma == 0.0 and key.reading and repeats:
         # Repeats that agree to the last digit say nothing of the tool's own error.
         sigma = TOOL_SIGMA[tool] / math.sqrt(len(repeats))
-    return Dimension(reading.value, sigma, "given", repeats)
+    return Dimension(value, sigma, "given", repeats)
 
 
 def _raw_sigma(sigma: float | None, repeats: tuple[float, ...], tool: float) -> float:
@@ -81,10 +77,28 @@ def _raw_sigma(sigma: float | None, repeats: tuple[float, ...], tool: float) -> 
     return tool if sigma is None else sigma
 
 
-def _with_unit(path: str, key: Key, raw: Any) -> units.Reading:
+def _with_unit(path: str, key: Key, raw: Any) -> tuple[float, float | None]:
+    """Value and uncertainty; a bare number needs no reader of text, which is loaded only for others."""
     if key.kind == "number":
-        return units.Reading(_bare_number(path, raw), None)
-    return units.read(raw, key.kind, path, signed_sides=key.sided, unit_needed=key.with_unit)
+        return _bare_number(path, raw), None
+    if type(raw) in (int, float) and abs(raw) < LARGEST_BARE and not key.with_unit:
+        return float(raw), None
+    from wheelcalc.files import units  # noqa: PLC0415
+
+    reading = units.read(raw, key.kind, path, signed_sides=key.sided, unit_needed=key.with_unit)
+    return reading.value, reading.sigma
+
+
+def _length(path: str, raw: Any) -> float:
+    return _with_unit(path, LENGTH, raw)[0]
+
+
+def _whole(path: str, raw: Any) -> int:
+    if type(raw) is int and 0 <= raw < LARGEST_BARE:
+        return raw
+    from wheelcalc.files import units  # noqa: PLC0415
+
+    return units.read_whole(raw, path)
 
 
 def _bare_number(path: str, raw: Any) -> float:
@@ -104,7 +118,7 @@ def _in_range(path: str, key: Key, value: float) -> None:
 
 
 def _count(path: str, key: Key, raw: Any) -> int:
-    count = units.read_whole(raw, path)
+    count = _whole(path, raw)
     if (key.low is not None and count < key.low) or (key.high is not None and count > key.high):
         raise InputError(path, f"found {count}; sensible is {key.low:g} to {key.high:g}")
     return count
@@ -135,7 +149,7 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
     text = f"{raw:g}" if isinstance(raw, int | float) and not isinstance(raw, bool) else raw
     if not isinstance(text, str):
         raise InputError(path, f'found {shown(raw)}; write the wire in quotes, such as "2.0/1.8/2.0"')
-    parts = [units.read(part.strip(), "length", path).value for part in text.split("/")]
+    parts = [_length(path, part.strip()) for part in text.split("/")]
     if len(parts) > 3:
         raise InputError(path, f'found "{shown(text)}"; write one, two or three diameters')
     for diameter in parts:
@@ -150,11 +164,11 @@ def _stock(path: str, key: Key, raw: Any) -> dict[float, int]:
         raise InputError(path, f'found {shown(raw)}; write a table of size = count, such as {{ "288" = 20 }}')
     out: dict[float, int] = {}
     for name, count in raw.items():
-        size = units.read(str(name), "length", path).value
+        size = _length(path, str(name))
         _in_range(path, key, size)
         if size in out:
             raise InputError(path, f"found {size:g} mm twice; write each size once")
-        out[size] = units.read_whole(count, path)
+        out[size] = _whole(path, count)
         if not 0 <= out[size] <= 10_000:
             raise InputError(path, f"found {out[size]} of {size:g} mm; write a count from 0 to 10000")
     return dict(sorted(out.items()))
@@ -164,7 +178,7 @@ def _lengths(path: str, key: Key, raw: Any) -> tuple[float, ...]:
     each = raw if isinstance(raw, list) else [raw]
     if not 1 <= len(each) <= 1000:
         raise InputError(path, f"found {len(each)} lengths; write one or several, at most 1000")
-    out = tuple(units.read(one, "length", path).value for one in each)
+    out = tuple(_length(path, one) for one in each)
     for value in out:
         _in_range(path, key, value)
     return out

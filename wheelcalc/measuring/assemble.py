@@ -243,8 +243,13 @@ def _check_counts(counts: Counts, pattern: str) -> None:
             raise InputError(f"hub.{side}.holes", f"{text}; {would}")
 
 
-def wheel(known: Dimensions) -> Wheel:
+def wheel(known: Dimensions, laced: Lacing | None = None) -> Wheel:
     """Return the wheel as it will stand in the frame.
+
+    Parameters
+    ----------
+    known : the dimensions
+    laced : the lacing, where it is known already
 
     Raises
     ------
@@ -254,7 +259,7 @@ def wheel(known: Dimensions) -> Wheel:
     return Wheel(
         rim=rim(known),
         hub=hub(known),
-        lacing=lacing(known),
+        lacing=lacing(known) if laced is None else laced,
         wires=wires(known),
         rim_shift=float(known.value("frame.wheel_offset", 0.0)),
     )

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 import numpy as np
 
 from wheelcalc.wheel.findings import Finding, Level
+from wheelcalc.wheel.joining import LETTER
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
@@ -131,3 +132,22 @@ def radial_flanges(wheel: Wheel, drive: str, brake: str, rotor: bool) -> list[Fi
             "Ask the hub maker, or cross that side.",
         )
     ]
+
+
+def holes_left_over(wheel: Wheel) -> Iterator[Finding]:
+    """Rim and hub holes without a spoke."""
+    lacing = wheel.lacing
+    empty = lacing.empty_rim_holes
+    if empty:
+        yield Finding(
+            "caution",
+            "empty-rim-holes",
+            f"The rim has {lacing.rim_holes} holes, the hub {lacing.left_holes + lacing.right_holes}: rim holes "
+            f"{', '.join(map(str, empty))} stay empty. The wheel is weaker there, and its tensions will not come out as even.",
+            "Close the empty holes against water; for hard use take a rim with as many holes as the hub.",
+        )
+    unused = [f"{LETTER[side]}{hole}" for side in reversed(SIDES) for hole in lacing.unused_hub_holes(side)]
+    if unused:
+        yield Finding(
+            "note", "unused-hub-holes", f"Hub holes {', '.join(unused)} stay unused.", "Mark them before you lace."
+        )

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.wheel.findings import Finding
-from wheelcalc.wheel.joining import LETTER, Bools, Floats, Ints
-from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.joining import Bools, Floats, Ints
 from wheelcalc.wheel.wheel import Wheel
 
 VALVE_DEPTH = 50.0  # mm below the rim holes, where the opening at the valve is given
@@ -232,22 +229,3 @@ def sideways_waves(wheel: Wheel, tensions: Floats) -> dict[int, float]:
     if not whole:
         return dict.fromkeys(LONG_WAVES, 0.0)
     return {n: float(np.abs((pull * np.exp(-1j * n * angle)).sum()) / whole) for n in LONG_WAVES}
-
-
-def holes_left_over(wheel: Wheel) -> Iterator[Finding]:
-    """Rim and hub holes without a spoke."""
-    lacing = wheel.lacing
-    empty = lacing.empty_rim_holes
-    if empty:
-        yield Finding(
-            "caution",
-            "empty-rim-holes",
-            f"The rim has {lacing.rim_holes} holes, the hub {lacing.left_holes + lacing.right_holes}: rim holes "
-            f"{', '.join(map(str, empty))} stay empty. The wheel is weaker there, and its tensions will not come out as even.",
-            "Close the empty holes against water; for hard use take a rim with as many holes as the hub.",
-        )
-    unused = [f"{LETTER[side]}{hole}" for side in reversed(SIDES) for hole in lacing.unused_hub_holes(side)]
-    if unused:
-        yield Finding(
-            "note", "unused-hub-holes", f"Hub holes {', '.join(unused)} stay unused.", "Mark them before you lace."
-        )

@@ -7,7 +7,9 @@ beside the valve open as wide as the pattern allows.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from importlib import import_module
 from itertools import product
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -37,9 +39,11 @@ from wheelcalc.wheel.joining import (
     widest_at_valve,
     would_work,
 )
-from wheelcalc.wheel.listed import listed
 from wheelcalc.wheel.parts import SIDES, one_of
-from wheelcalc.wheel.uneven import uneven_counts
+
+if TYPE_CHECKING:
+    from wheelcalc.wheel.listed import listed
+    from wheelcalc.wheel.uneven import uneven_counts
 
 __all__ = [
     "HEADS",
@@ -63,6 +67,15 @@ __all__ = [
     "uneven_counts",
     "would_work",
 ]
+
+_HOMES = {"listed": "wheelcalc.wheel.listed", "uneven_counts": "wheelcalc.wheel.uneven"}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOMES:
+        return getattr(import_module(_HOMES[name]), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
 
 BY_TURNS = [(TRAILING, LEADING), (LEADING, TRAILING)]
 
