@@ -7,6 +7,7 @@ import pty
 import select
 import signal
 import sys
+import time
 from collections.abc import Iterable
 from pathlib import Path
 
@@ -23,19 +24,20 @@ def dialogue(arguments: list[str], answers: Iterable[str], folder: Path) -> tupl
         environment = {**os.environ, "TERM": "dumb", "PYTHONIOENCODING": "utf-8"}
         code = "from wheelcalc.cli.main import main; main()"
         os.execve(sys.executable, [sys.executable, "-c", code, *arguments], environment)
-    shown, waiting, each = "", True, iter(answers)
+    shown, each = "", iter(answers)
     while True:
         text, waiting = _until_it_asks(terminal)
         shown += text
         answer = next(each, HANG_UP) if waiting else None
         if answer is None:
             break
+        if answer == CTRL_C:
+            time.sleep(0.1)  # a signal between the mark and the wait for a key would be seen at the next key only
         if answer == HANG_UP:
             os.kill(pid, signal.SIGHUP)
         else:
-            os.write(
-                terminal, (answer if answer in (CTRL_C, CTRL_D) else answer + "\n").encode("utf-8", "surrogateescape")
-            )
+            typed = answer if answer in (CTRL_C, CTRL_D) else answer + "\n"
+            os.write(terminal, typed.encode("utf-8", "surrogateescape"))
     os.close(terminal)
     status = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
     return shown.replace("\r\n", "\n"), status
