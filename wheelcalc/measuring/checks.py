@@ -7,7 +7,6 @@ from contextlib import suppress
 
 from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
 from wheelcalc.measuring.dimensions import Dimensions
-from wheelcalc.measuring.doubts import doubts
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
@@ -15,7 +14,7 @@ from wheelcalc.wheel.parts import SIDES
 
 def slips(known: Dimensions) -> list[Finding]:
     """Return what looks wrong among the readings, before anything is computed from them."""
-    found = [*doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
+    found = [*_doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
     for side in SIDES:
         found += [*_hole_circle(known, side), *outside_locknuts(known, side), *_two_offsets(known, side)]
     return found
@@ -26,11 +25,20 @@ def slips_so_far(known: Dimensions) -> list[Finding]:
     checks = [_rim(known), _swapped_sides(known), _flange_distance(known)]
     for side in SIDES:
         checks += [_hole_circle(known, side), outside_locknuts(known, side), _two_offsets(known, side)]
-    found = doubts(known)
+    found = _doubts(known)
     for check in checks:
         with suppress(InputError, KeyError):
             found += check
     return found
+
+
+def _doubts(known: Dimensions) -> list[Finding]:
+    """Readings that speak against each other; without raw readings and repeats there are none."""
+    if not any(entry.repeats or key.startswith("readings.") for key, entry in known.items()):
+        return []
+    from wheelcalc.measuring.doubts import doubts  # noqa: PLC0415 - most files have no raw readings
+
+    return doubts(known)
 
 
 def _rim(known: Dimensions) -> Iterator[Finding]:
