@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.order import OrderAnswer, order
-from wheelcalc.answers.salvage_jar import JarAnswer, jar_of
+from wheelcalc.answers.salvage_jar import THIS_HUB, THIS_RIM, JarAnswer, jar_of, spokes_left
+from wheelcalc.answers.salvage_rim import RimAnswer, longer_from_jar, rim_of
 from wheelcalc.answers.target import target_of
 from wheelcalc.files.buildfile import Build
 from wheelcalc.files.needs import HUB, how, missing
+from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.measuring.statistics import DISAGREE, Mean, in_words
 from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel
@@ -87,6 +89,7 @@ class SalvageAnswer(Answer):
     old_wheel: OldWheel | None
     slips: Verdict | None
     jar: JarAnswer | None
+    old_rim: RimAnswer | None
 
     def content(self) -> dict[str, Any]:
         """Return what was found, under the contract's names."""
@@ -101,6 +104,7 @@ class SalvageAnswer(Answer):
             "builds": [] if jar is None else [each.as_json() for each in jar.builds],
             "builds_landing": 0 if jar is None else jar.landing,
             "builds_tried": 0 if jar is None else jar.tried,
+            "old_rim": None if self.old_rim is None else self.old_rim.as_json(),
         }
 
 
@@ -132,16 +136,26 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
         known = build.dimensions
         old = _old_wheel(build) if _begun(build, "old_wheel") else None
         verdict = _verdict(build)
-        jar = jar_of(build if old is None else with_erd(build, old.combined))
+        gauged = build if old is None else with_erd(build, old.combined)
+        jar = jar_of(gauged)
+        rim = _rim(gauged, jar) if _begun(build, "old_rim") else None
         begun = any(_begun(build, section) for section in SECTIONS)
         return SalvageAnswer(
             build=build.title,
-            findings=by_weight([*_old_wheel_findings(old), *_slip_findings(verdict), *_jar_findings(jar)]),
+            findings=by_weight(
+                [
+                    *_old_wheel_findings(old),
+                    *_slip_findings(verdict),
+                    *_jar_findings(jar),
+                    *(rim.findings if rim else ()),
+                ]
+            ),
             assumptions=_assumptions(known, old, begun=begun),
             first_page=[] if begun else steps(with_cogs=known.value("position") != "front"),
             old_wheel=old,
             slips=verdict,
             jar=jar,
+            old_rim=rim,
         )
 
 
@@ -170,6 +184,18 @@ def _old_wheel(build: Build) -> OldWheel:
     new = with_erd(build, mean)
     lacking = tuple(ways[0] for ways in missing("order", new.dimensions))
     return OldWheel(gauged, measured, mean, None if lacking else order(new), lacking)
+
+
+def _rim(build: Build, jar: JarAnswer | None) -> RimAnswer:
+    """Whether the old rim is worth it; with the best build on it, which longer spokes of the jar belong at its high spots."""
+    answer = rim_of(build.dimensions)
+    best = next((each for each in jar.builds if (each.rim, each.hub) == (THIS_RIM, THIS_HUB)), None) if jar else None
+    if answer.forecast is None or best is None:
+        return answer
+    left = spokes_left(build, best)
+    lacing = assemble.lacing(build.dimensions)
+    is_right = dict(zip(lacing.rim_hole.tolist(), lacing.is_right.tolist(), strict=True))
+    return replace(answer, from_jar=longer_from_jar(answer.forecast, is_right, best.lengths, left))
 
 
 def _demand_old_hub(known: Dimensions) -> None:

@@ -174,6 +174,17 @@ def _spokes(build: Build) -> list[SpokeChoice]:
     return out
 
 
+def spokes_left(build: Build, best: JarBuild) -> dict[float, int]:
+    """Return what the jar has left of each length when a wheel has been built from it [mm] -> count."""
+    left: dict[float, int] = {}
+    for each in _spokes(build):
+        left[each.length] = left.get(each.length, 0) + each.count
+    half = int(build.dimensions.number("rim.holes")) // 2
+    for length in best.lengths.values():
+        left[length] -= half
+    return left
+
+
 def _rim_choice(part: _Part, hubs: Sequence[_Part]) -> RimChoice | None:
     """A rim with the tension that it is to have and what it gives, found with the first hub that it matches."""
     for hub in hubs:

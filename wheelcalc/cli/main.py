@@ -15,7 +15,7 @@ from wheelcalc.wheel.errors import InputError
 COMMANDS = {
     "start": "asks in plain words, and writes the build file that all steps read",
     "measure": "what your readings give, each with its error; how to take one",
-    "salvage": "the old wheel as gauge, which reading is wrong, what the jar can build",
+    "salvage": "the old wheel as gauge, the wrong reading, the old rim, what the jar can build",
     "fit": "does the hub go into the frame, with which spacers, is the chain straight",
     "lengths": "how long the spokes are, and how sure that is",
     "order": "which spokes to buy, how many, and the chance that they fit",

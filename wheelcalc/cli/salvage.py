@@ -13,6 +13,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 if TYPE_CHECKING:
     from wheelcalc.answers.salvage import OldWheel, SalvageAnswer
     from wheelcalc.answers.salvage_jar import JarAnswer, JarBuild
+    from wheelcalc.answers.salvage_rim import Forecast, Outcome, RimAnswer
     from wheelcalc.salvage.slips import Verdict
 
 BUILDS, SLIPS = 12, 6  # lines shown; JSON has them all
@@ -59,6 +60,8 @@ def text(answer: SalvageAnswer) -> str:
     lines = heading(answer, "what the old wheel and the jar are good for")
     if answer.old_wheel is not None:
         lines += [*old_wheel(answer.old_wheel), ""]
+    if answer.old_rim is not None:
+        lines += [*old_rim(answer.old_rim), ""]
     if answer.slips is not None:
         lines += [*slips(answer.slips), ""]
     if answer.jar is not None:
@@ -90,6 +93,58 @@ def old_wheel(old: OldWheel) -> list[str]:
     if old.spokes is None:
         return [*lines, *wrapped(f"For the new spokes the file still lacks {', '.join(old.lacking)}.")]
     return [*lines, "", "The new spokes with that rim.erd:", "", *order_lines(old.spokes)]
+
+
+def old_rim(answer: RimAnswer) -> list[str]:
+    """Return whether the old rim is worth it, and what to expect of it."""
+    lines = [
+        "Is the old rim worth new spokes?",
+        "",
+        *wrapped(f"{answer.verdict.capitalize()}. {_reasons(answer)}".strip()),
+    ]
+    told = answer.forecast
+    if told is None:
+        return [*lines, *wrapped(f"A forecast of how it would build needs {answer.lacking}.")]
+    rows = [
+        [
+            name,
+            f"{each.lateral:.1f}",
+            f"{each.radial:.1f}",
+            *(_range(each, side) for side in ("left", "right")),
+            percent(each.uneven),
+        ]
+        for name, each in (("made to run true", told.straight), ("tension kept even", told.even))
+    ]
+    headers = ["built", "lateral mm", "radial mm", "left N", "right N", "uneven"]
+    lines += ["", "Forecast for a wheel on this rim, at the target tension:", "", *table(rows, headers, "lrrrrr"), ""]
+    lines += wrapped(f"Peak to peak; uneven: furthest spoke from its side's mean. Shape from {told.shape}.")
+    return [*lines, *_longer(answer, told)]
+
+
+def _longer(answer: RimAnswer, told: Forecast) -> list[str]:
+    """Where longer spokes belong, and which of the jar's."""
+    if not told.high_spots:
+        most = max(told.longer.values())
+        return wrapped(f"No hole needs a longer spoke: the most is {most:+.1f} mm, which the nipples take up.")
+    holes = ", ".join(f"{hole} (+{told.longer[hole]:.1f})" for hole in told.high_spots)
+    text = f"Kept even, longer spokes belong at its high spots (mm over the side's mean): rim holes {holes}. Made to run true, none."
+    lines = wrapped(text)
+    for each in answer.from_jar:
+        lines += wrapped(
+            f"From the jar: {each.length_mm:g} mm on the {each.side}, rim holes {', '.join(map(str, each.rim_holes))}."
+        )
+    return lines
+
+
+def _reasons(answer: RimAnswer) -> str:
+    """Why it is not simply used: the names only, the findings below say more."""
+    if not answer.findings:
+        return "Nothing that was looked at speaks against it."
+    return f"Because: {', '.join(finding.name.replace('-', ' ') for finding in answer.findings)} (see below)."
+
+
+def _range(outcome: Outcome, side: str) -> str:
+    return f"{outcome.lowest[side]:.0f}-{outcome.highest[side]:.0f}"
 
 
 def slips(verdict: Verdict) -> list[str]:

@@ -343,9 +343,10 @@ _JAR_SPOKES = {
     "taken_from": _choice("the side they were on", "left", "right", "new"),
 }
 _OLD_RIM = {
-    "diameters": Key("lengths", "outside, 2 to 4 ways", 100, 900),
+    "diameters": Key("lengths", "outside, 2 to 4 ways, the first across the valve, then by equal turns", 100, 900),
     "flat_gap": _length("largest gap on a flat table", 0, 100),
-    "flat": Key("table", "gaps on a flat table, [[rim_hole, gap], ...]"),
+    "flat": Key("table", "gaps on a flat table at 5 or more rim holes, [[rim_hole, gap], ...]"),
+    "table_side": _choice("side of the rim that lay on the table", "left", "right", default="right"),
     "brake_wall": _length("thinnest wall of the brake track", 0, 10),
     "cracks": _flag("whether there are cracks"),
     "bulges": _flag("whether it bulges"),

@@ -254,10 +254,10 @@ HOW: dict[str, How] = {
     "old_rim": How(
         "Is the old rim worth new spokes?",
         (
-            "Diameters: across the outside, two to four ways, spread over the rim; the widest less the narrowest is how "
-            "far it is out of round.",
-            "Flat: lay the bare rim on a flat table (a window pane, a kitchen top), press it down opposite, and read the largest "
-            "gap below it; or the gap at each of some holes as [rim hole, gap].",
+            "Diameters: across the outside, two to four ways: the first through the valve hole, the others turned forward by "
+            "equal steps. The widest less the narrowest is how far it is out of round.",
+            "Flat: lay the bare rim on a flat table (a window pane, a kitchen top), right side down, and read the gap below it "
+            "with feeler gauges or slips of paper: the largest one, or at five or more rim holes, as [rim hole, gap].",
             "Brake wall: the thinnest place of the wall the brake rubs, by calliper over a bent wire or a wear mark.",
             "Cracks: look along the spoke holes and the joint. Bulges: run a finger along the rim's sides.",
         ),
@@ -266,7 +266,7 @@ HOW: dict[str, How] = {
       ___/    \\_____________________/    \\___
    ====================================table====   flat_gap: largest gap below
 """,
-        "[old_rim]\ndiameters = [632.1, 632.6, 631.8]\nflat = [[1, 0], [7, 0.6], [13, 0.8]]\n"
+        "[old_rim]\ndiameters = [632.1, 632.6, 631.8]\nflat = [[1, 0], [7, 0.6], [13, 0.8], [19, 0.2], [25, 0.5], [31, 0]]\n"
         "brake_wall = 1.1\ncracks = false\nbulges = false",
         "A crack or a bulge ends a rim; a wall under 0.8 mm can burst under the tyre's pressure.",
     ),
