@@ -160,8 +160,17 @@ def test_a_section_that_lacks_something_is_left_out_and_says_what() -> None:
     assert set(found.left_out) == set(PARTS) - set(found.parts)
     assert "frame.dropout_spacing" in found.left_out["fit"]
     assert all("rim.erd" in found.left_out[name] for name in ("order", "labels", "gate", "lace", "tension", "true"))
+    text = text_of(parsed(found.html))
+    assert f"Lacing: {found.left_out['lace']}." in text
     with pytest.raises(InputError, match="no section can be made"):
         sheet(BUILDS["little"], only=["lace"])
+
+
+def test_no_labels_where_nothing_can_be_ordered() -> None:
+    found = sheet(with_keys(stock={"on_hand": {"188": 30}}))
+    assert {"labels", "gate"} <= set(found.left_out)
+    assert "order" in found.parts
+    assert "cannot be filled" in found.html or "No spoke that can be had" in found.html
 
 
 def test_a_stop_stands_where_it_matters() -> None:

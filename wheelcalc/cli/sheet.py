@@ -73,6 +73,9 @@ def text(answer: Sheet) -> str:
 
 
 def _left_out(answer: Sheet) -> list[str]:
-    if not answer.left_out:
-        return []
-    return ["", "Left out:", *(line for name, why in answer.left_out.items() for line in hanging(f"{name:9}", why))]
+    """Return the sections left out, those for one reason together."""
+    reasons: dict[str, list[str]] = {}
+    for name, why in answer.left_out.items():
+        reasons.setdefault(why, []).append(name)
+    lines = [line for why, names in reasons.items() for line in hanging("- ", f"{', '.join(names)}: {why}")]
+    return ["", "Left out:", *lines] if lines else []

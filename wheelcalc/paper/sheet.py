@@ -8,7 +8,7 @@ from html import escape
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
-from wheelcalc.paper.html import Html
+from wheelcalc.paper.html import Html, listed, tag
 from wheelcalc.paper.sheet_fit import fit_page
 from wheelcalc.paper.sheet_gauges import gauges_page
 from wheelcalc.paper.sheet_lace import lace_page
@@ -110,7 +110,8 @@ def sheet(
     for name in wanted:
         part = PARTS[name]
         try:
-            pages.append(Page(name, part.title, part.make(material), part.narrow_margins))
+            body = part.make(material) + (_left_out(left_out) if name == "record" else [])
+            pages.append(Page(name, part.title, body, part.narrow_margins))
         except InputError as error:
             left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
     if not pages:
@@ -124,6 +125,16 @@ def sheet(
         parts=[page.name for page in pages],
         left_out=left_out,
     )
+
+
+def _left_out(left_out: dict[str, str]) -> list[Html]:
+    """The record says which sections are not there, and what they lack."""
+    if not left_out:
+        return []
+    return [
+        tag("h3", "Left out of this sheet"),
+        listed(f"{PARTS[name].title}: {why}." for name, why in left_out.items()),
+    ]
 
 
 def _wanted(only: Sequence[str], without: Sequence[str]) -> list[str]:

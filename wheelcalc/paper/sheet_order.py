@@ -11,6 +11,7 @@ from wheelcalc.paper.html import BOX, Html, blank, joined, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.paper.sheet_page import shortened
 from wheelcalc.spokes.ordering import Line
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
 MEASURED_AT_THE_GATE = 5
@@ -108,9 +109,15 @@ def _ordered(answer: OrderAnswer) -> Html:
 
 def labels_page(material: Material) -> list[Html]:
     """One label a bundle, to cut out."""
-    answer = material.order
+    answer = _with_lines(material)
     what = "Cut out and put one into each jar. Spokes that have lain in one heap cannot be told apart by eye."
     return [_stops(answer), tag("p", what), *(_label(answer, line) for line in answer.lines)]
+
+
+def _with_lines(material: Material) -> OrderAnswer:
+    if not material.order.lines:
+        raise InputError("stock", "no spoke that can be had serves any hole; the order slip says which lengths would")
+    return material.order
 
 
 def _label(answer: OrderAnswer, line: Line) -> Html:
@@ -131,7 +138,7 @@ def _label(answer: OrderAnswer, line: Line) -> Html:
 
 def gate_page(material: Material) -> list[Html]:
     """What must be right before the first spoke goes in."""
-    answer = material.order
+    answer = _with_lines(material)
     first = [
         "Rim: the number of holes counted, and no crack round a hole or at the joint.",
         *(_holes(material, side) for side in SIDES),
