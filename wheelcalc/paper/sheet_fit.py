@@ -5,7 +5,7 @@ from __future__ import annotations
 from wheelcalc.answers.fit import FitAnswer
 from wheelcalc.measuring import assemble
 from wheelcalc.paper.drawing import Drawing
-from wheelcalc.paper.html import BOX, Html, blank, tag, to_tick
+from wheelcalc.paper.html import BOX, Html, blank, signed, tag, to_tick
 from wheelcalc.paper.html import table as html_table
 from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.paper.sheet_page import WIDTH
@@ -45,11 +45,11 @@ def _plans(answer: FitAnswer) -> Html:
         ratio = plan["tension_ratio"]
         rows.append(
             [
-                f"{plan['left_mm']:+.1f} mm",
-                f"{plan['right_mm']:+.1f} mm",
-                f"{plan['width_left_over_mm']:+.1f} mm",
+                signed(plan["left_mm"]),
+                signed(plan["right_mm"]),
+                signed(plan["width_left_over_mm"]),
                 f"{ratio:.2f}" if ratio is not None else "unknown",
-                f"{plan['rim_shift_mm']:+.1f} mm",
+                signed(plan["rim_shift_mm"]),
                 "; ".join(plan["cautions"]) or "-",
             ]
         )

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.order import OrderAnswer
-from wheelcalc.paper.html import BOX, Html, blank, joined, table, tag, to_tick
+from wheelcalc.paper.html import BOX, Html, blank, joined, signed, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.paper.sheet_page import shortened
 from wheelcalc.spokes.ordering import Line
@@ -50,7 +50,7 @@ def _slip(answer: OrderAnswer) -> Html:
                 tag("b", f"{line.length:g} mm", class_="large"),
                 tag("b", f"{line.count} + {line.spares}", class_="large"),
                 what,
-                _signed(line.end_position),
+                signed(line.end_position),
                 _chance(line.chance),
             ]
         )
@@ -69,11 +69,6 @@ def _slip(answer: OrderAnswer) -> Html:
             ),
         ]
     )
-
-
-def _signed(value: float) -> str:
-    text = f"{value:+.1f}"
-    return f"{text[1:] if float(text) == 0 else text} mm"
 
 
 def _chance(share: float) -> str:
