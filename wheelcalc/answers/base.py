@@ -20,7 +20,7 @@ Source = str | Path | Mapping[str, Any] | Build
 DIGITS = 6  # of JSON numbers behind the point: far below any reading, so that rounding is never seen
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Answer:
     """Ground of all answers.
 

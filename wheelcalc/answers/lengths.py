@@ -27,7 +27,7 @@ SKIPPED = ("hub.brake", "lacing.interlaced", "spokes.thread_length")
 SPREAD_WORTH_SAYING = 0.05  # mm: below it trailing and leading are one length
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class SideLengths:
     """One side's spokes.
 
@@ -55,7 +55,7 @@ class SideLengths:
         return NINETEEN_IN_TWENTY * self.sigma
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class LengthsAnswer(Answer):
     """Answer of `lengths`; the parts of the wheel are there for a notebook."""
 

@@ -22,7 +22,7 @@ from wheelcalc.wheel.wheel import Floats
 PREFIXES = ("stock.", "nipple.", "spokes.thread_length")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class OrderAnswer(Answer):
     """Answer of `order`; `lengths` is the answer that it rests on."""
 

@@ -24,7 +24,7 @@ GRAMS = 1000.0  # mm3 in a cm3: the table gives g/cm3
 AREA_UNKNOWN = {"aluminium": 100.0, "steel": 80.0, "carbon": 110.0}  # mm2
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Target:
     """What a build aims at.
 

@@ -22,7 +22,7 @@ STANDARD_INPUT = "-"
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Build:
     """A build file that was read.
 
@@ -105,9 +105,9 @@ def _from_readings(entries: Mapping[str, Dimension]) -> Mapping[str, Dimension]:
     """Dimensions that come of raw readings, for keys that the file leaves open."""
     if not any(path.startswith("readings.") for path in entries):
         return {}
-    from wheelcalc.measuring import methods  # noqa: PLC0415 - only a file with readings needs them
+    from wheelcalc.measuring import readings  # noqa: PLC0415 - only a file with readings needs them
 
-    return methods.fill(Dimensions(entries))
+    return readings.fill(Dimensions(entries))
 
 
 def raw_values(tree: Mapping[str, Any]) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from wheelcalc.files import tables
 from wheelcalc.wheel.parts import SIDES
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Key:
     """What a key takes.
 
