@@ -13,7 +13,7 @@ from uncertainties import umath
 
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
-from wheelcalc.measuring import methods
+from wheelcalc.measuring import readings as taken
 from wheelcalc.measuring.statistics import chi_square_chance, odd_repeat, weighted_mean
 from wheelcalc.wheel.errors import InputError
 
@@ -25,7 +25,7 @@ def found(readings, **keys):
     """Dimensions from readings, by key; `keys` as with_keys takes them."""
     tree = with_keys(**keys)
     tree["readings"] = readings
-    return {each.key: each for each in methods.measured(build_of(tree, "test").dimensions)}
+    return {each.key: each for each in taken.measured(build_of(tree, "test").dimensions)}
 
 
 def on_circle(pcd, angle_deg):

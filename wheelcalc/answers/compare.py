@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
-from wheelcalc.answers import __all__ as registered
 from wheelcalc.answers.base import Answer, Source, from_readings, opened, worded
 from wheelcalc.files.buildfile import Build
 from wheelcalc.files.needs import missing
@@ -38,7 +37,7 @@ WATCHED = (
     ("fit", "plans.0.width_left_over_mm", "width left over, best plan", "mm", 0.05),
     ("fit", "chainline.error_mm", "chainline error", "mm", 0.05),
 )
-COMPARED = [command for command in ("lengths", "order", "tension", "fit") if command in registered]
+COMPARED = ("lengths", "order", "tension", "fit")
 SAME_FLANGES = 0.05  # mm: flanges this alike are taken for the same hub
 
 

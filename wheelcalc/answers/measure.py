@@ -12,7 +12,8 @@ from wheelcalc.measuring import how as hows
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimensions
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.measuring.how import How
-from wheelcalc.measuring.methods import TYPICAL, Measured, measured, unused
+from wheelcalc.measuring.methods import TYPICAL
+from wheelcalc.measuring.readings import Measured, measured, unused
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
 

@@ -12,7 +12,7 @@ from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
     from wheelcalc.answers.measure import HowAnswer, MeasureAnswer
-    from wheelcalc.measuring.methods import Measured
+    from wheelcalc.measuring.readings import Measured
 
 
 @click.command()

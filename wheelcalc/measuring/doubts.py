@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension, Dimensions
-from wheelcalc.measuring.methods import Measured, end_beyond, measured
+from wheelcalc.measuring.readings import Measured, end_beyond, measured
 from wheelcalc.measuring.statistics import TOO_FAR, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
 

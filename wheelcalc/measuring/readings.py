@@ -1,0 +1,230 @@
+"""Raw readings become dimensions with their uncertainty: every method that applies, several for one dimension combined."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+
+from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.measuring.methods import METHODS, OFFSET, READ, SPOKE_END, TYPICAL, Method
+from wheelcalc.measuring.statistics import Mean, in_words, weighted_mean
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.parts import SIDES
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """What one method gives: value and standard uncertainty [mm], and how it was found."""
+
+    value: float
+    sigma: float
+    words: str
+    inputs: tuple[str, ...] = ()
+
+    @property
+    def within(self) -> float:
+        """What it is sure to, 19 times in 20 [mm]."""
+        return NINETEEN_IN_TWENTY * self.sigma
+
+
+@dataclass(frozen=True)
+class Measured:
+    """A dimension from readings.
+
+    Parameters
+    ----------
+    key : the build file's
+    mean : over the methods
+    estimates : one for each method
+    """
+
+    key: str
+    mean: Mean
+    estimates: tuple[Estimate, ...] = field(default=())
+
+    @property
+    def words(self) -> str:
+        """How it was found."""
+        return "; ".join(estimate.words for estimate in self.estimates)
+
+    @property
+    def agreement(self) -> str:
+        """Whether the methods agree, in words."""
+        return in_words(self.mean)
+
+
+def measured(known: Dimensions) -> list[Measured]:
+    """Return every dimension that the readings give, several methods combined; erd to the intended spoke end.
+
+    Parameters
+    ----------
+    known : the build file's keys, defaults or not
+
+    Raises
+    ------
+    InputError
+        If a reading cannot be.
+    """
+    if not any(key.startswith(READ) for key in known):
+        return []
+    found: dict[str, list[Estimate]] = {}
+    for method in METHODS:
+        so_far = _joined(known, found)
+        if _applies(method, so_far):
+            found.setdefault(method.key, []).append(_estimate(method, so_far))
+    _check_chords(known, found)
+    return [_combined(key, estimates) for key, estimates in found.items()]
+
+
+def fill(known: Dimensions) -> dict[str, Dimension]:
+    """Return the dimensions from readings whose keys are absent, with origin "readings".
+
+    An erd comes out as the file's `rim.erd_to` says, to the spoke end where the file does not say.
+    """
+    found = {each.key: Dimension(each.mean.value, each.mean.sigma, "readings") for each in measured(known)}
+    absent = {key: entry for key, entry in found.items() if key not in known and _worth(key, entry, known)}
+    if "rim.erd" in absent:
+        erd, to = absent["rim.erd"], str(known.value("rim.erd_to", "spoke end"))
+        absent["rim.erd"] = Dimension(erd.value - 2 * end_beyond(to, known), erd.sigma, "readings")
+        if "rim.erd_to" not in known:
+            absent["rim.erd_to"] = Dimension(to, 0.0, "readings")
+    return absent
+
+
+def _worth(key: str, entry: Dimension, known: Dimensions) -> bool:
+    """Whether a dimension from readings beats what would be taken without it."""
+    section, _, name = key.rpartition(".")
+    if name == "locknut_to_flange":
+        return f"{section}.offset" not in known
+    # Half the difference of two rule readings says less of a hole than what holes usually are.
+    return name != "hole_diameter" or entry.sigma <= TYPICAL[name][1]
+
+
+def end_beyond(erd_to: str, known: Dimensions) -> float:
+    """How far the intended spoke end lies outward of where an erd was read to [mm], a later washer not counted."""
+    if erd_to == "nipple top":
+        return -float(known.value("nipple.slot_depth", TYPICAL["slot_depth"][0]))
+    return float(known.value("nipple.seat_to_end", 0.0)) if erd_to == "nipple seat" else 0.0
+
+
+def unused(known: Dimensions) -> list[tuple[str, tuple[str, ...]]]:
+    """Readings that give nothing yet, each with the keys that it still needs; none named: it is not for this part."""
+    so_far = _joined(Dimensions({**known, **fill(known)}), {})
+    used = {key for method in METHODS if _applies(method, so_far) for key in method.inputs}
+    out = []
+    for key in known:
+        if key.startswith(READ) and key not in used:
+            own = [method for method in METHODS if key in method.inputs and not _other_heads(method, known)]
+            out.append((key, min((_lacking(method, so_far) for method in own), key=len, default=())))
+    return out
+
+
+def _lacking(method: Method, known: Dimensions) -> tuple[str, ...]:
+    names = {SPOKE_END: "rim.erd", **{OFFSET[side]: f"hub.{side}.locknut_to_flange" for side in SIDES}}
+    return tuple(names.get(key, key) for key in method.inputs if _input(key, known) is None)
+
+
+def _joined(known: Dimensions, found: Mapping[str, list[Estimate]]) -> Dimensions:
+    """What is known so far: the file before the readings; and the distances that only join two methods."""
+    entries: dict[str, Dimension] = {}
+    for key, estimates in found.items():
+        mean = _combined(key, estimates).mean
+        entries[key] = Dimension(mean.value, mean.sigma, "readings")
+    if "rim.erd" in entries:
+        entries[SPOKE_END] = entries["rim.erd"]
+    entries.update(known)
+    if "rim.erd" in known and "rim.erd_to" in known:
+        beyond = end_beyond(str(known.value("rim.erd_to")), known)
+        entries[SPOKE_END] = Dimension(known.number("rim.erd") + 2 * beyond, known.sigma("rim.erd"))
+    for side in SIDES:
+        offset = _offset(Dimensions(entries), side)
+        if offset is not None:
+            entries[OFFSET[side]] = offset
+    return Dimensions(entries)
+
+
+def _offset(known: Dimensions, side: str) -> Dimension | None:
+    """Sideways from the rim's holes of a side to its flange, which only a known straight spoke needs."""
+    distance, width, key = f"hub.{side}.locknut_to_flange", "hub.over_locknut", f"hub.{side}.offset"
+    sign = 1.0 if side == "right" else -1.0
+    holes = sign * float(known.value("rim.hole_offset", 0.0)) + float(known.value("rim.hole_stagger", 0.0))
+    if distance in known and width in known:
+        sigma = math.hypot(known.sigma(width) / 2, known.sigma(distance))
+        return Dimension(known.number(width) / 2 - known.number(distance) - holes, sigma)
+    return Dimension(known.number(key) - holes, known.sigma(key)) if key in known else None
+
+
+def _input(key: str, known: Dimensions) -> Dimension | None:
+    """Value and error of an input; a part's own dimension that nobody measured is taken as it usually is."""
+    if key in known and known[key].origin != "default":
+        return known[key]
+    last = "cog_thickness" if key == f"{READ}cogs.thickness" else key.rsplit(".", 1)[-1]
+    return Dimension(*TYPICAL[last], "default") if last in TYPICAL else None
+
+
+def _applies(method: Method, known: Dimensions) -> bool:
+    if any(key in known for key in method.unless) or _other_heads(method, known):
+        return False
+    return all(_input(key, known) is not None for key in method.inputs)
+
+
+def _other_heads(method: Method, known: Dimensions) -> bool:
+    """Whether a method is for the other kind of flange: holes have edges, the seats of straight heads have not."""
+    kinds = [("known_spoke", "elbow"), ("_edges", "straight")]
+    side = method.key.split(".")[1]
+    head = known.value(f"hub.{side}.spoke_head", "elbow") if side in SIDES else ""
+    return any(mark in key and head == kind for mark, kind in kinds for key in method.inputs)
+
+
+def _estimate(method: Method, known: Dimensions) -> Estimate:
+    """Value of a method and its first-order standard uncertainty (JCGM 100:2008, 5.1.2 and the note of 5.1.3)."""
+    entries = [entry for entry in (_input(key, known) for key in method.inputs) if entry is not None]
+    values = [float(entry.value) for entry in entries]
+    try:
+        value = method.formula(*values)
+        shares = [_share(method.formula, values, index, entry.sigma) for index, entry in enumerate(entries)]
+    except InputError as error:
+        raise _at_reading(error, method) from None
+    return Estimate(value, math.hypot(*shares), method.words, method.inputs)
+
+
+def _share(formula: Callable[..., float], values: list[float], index: int, sigma: float) -> float:
+    if sigma <= 0:
+        return 0.0
+    moved = [[*values[:index], values[index] + step, *values[index + 1 :]] for step in (sigma, -sigma)]
+    return (formula(*moved[0]) - formula(*moved[1])) / 2
+
+
+def _at_reading(error: InputError, method: Method) -> InputError:
+    """Put the reading's whole key before an error that names its last part."""
+    if error.key.startswith(READ):
+        return error
+    whole = next(key for key in method.inputs if error.key in key.split("."))
+    return InputError(whole[: whole.index(error.key) + len(error.key)], error.text)
+
+
+def _combined(key: str, estimates: list[Estimate]) -> Measured:
+    mean = weighted_mean([each.value for each in estimates], [each.sigma for each in estimates])
+    return Measured(key, mean, tuple(estimates))
+
+
+def _check_chords(known: Dimensions, found: Mapping[str, list[Estimate]]) -> None:
+    """Refuse a chord that is longer than the circle of holes is wide."""
+    for side in SIDES:
+        key = f"{READ}hub.{side}.chord.length"
+        if key not in known:
+            continue
+        widths = [(known[k], k) for k in (f"hub.{side}.outside_diameter", f"hub.{side}.pcd") if k in known]
+        for each in found.get(f"hub.{side}.pcd", []):
+            if key not in each.inputs:
+                widths.append((Dimension(each.value, each.sigma), each.words))
+        for width, name in widths:
+            if width.origin != "readings" and known.number(key) > width.value + 3 * math.hypot(
+                width.sigma, known.sigma(key)
+            ):
+                text = f"found {known.number(key):g} mm, longer than the circle of holes is wide ({width.value:.1f} mm: {name})"
+                raise InputError(
+                    key, f"{text}; measure straight from hole centre to hole centre, and check both readings"
+                )
