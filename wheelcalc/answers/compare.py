@@ -38,6 +38,7 @@ WATCHED = (
     ("fit", "chainline.error_mm", "chainline error", "mm", 0.05),
 )
 COMPARED = ("lengths", "order", "tension", "fit")
+SAME_ENDS = 0.01  # mm: spoke ends that have not moved
 SAME_FLANGES = 0.05  # mm: flanges this alike are taken for the same hub
 
 
@@ -153,11 +154,16 @@ def _inputs(before: Dimensions, after: Dimensions) -> list[Change]:
     out = []
     for key in dict.fromkeys([*before, *after]):
         one, other = before.value(key), after.value(key)
-        if one != other:
+        if one != other and not _same_number(one, other):
             numbers = isinstance(one, float) and isinstance(other, float)
             shown = (one, other) if numbers else tuple(_words(key, value) for value in (one, other))
             out.append(Change(key, *shown))
     return out
+
+
+def _same_number(one: Any, other: Any) -> bool:
+    """Readings come out with rounding errors; a thousandth is no change."""
+    return isinstance(one, float) and isinstance(other, float) and abs(one - other) < 1e-3
 
 
 def _words(key: str, value: Any) -> str:
@@ -184,7 +190,7 @@ def _dish(before: Dimensions, after: Dimensions) -> Iterator[Change]:
     frames = [float(known.value("frame.wheel_offset", 0.0)) for known in (before, after)]
     move = centres[1] - centres[0] + frames[1] - frames[0]
     if max(apart) <= SAME_FLANGES and abs(move) >= SAME_FLANGES:
-        yield Change("rim of a built wheel must move, + right", 0.0, move, "mm")
+        yield Change("rim of a built wheel moves right", 0.0, move, "mm")
 
 
 def _order_now(before: Build, after: Build) -> list[Finding]:
@@ -193,7 +199,12 @@ def _order_now(before: Build, after: Build) -> list[Finding]:
     wrong = [finding for line in ordered.lines for finding in _line_now(line, now)]
     if wrong or not ordered.lines:
         return wrong
-    moved = [f"{line.side} {line.length:g} mm, ends {_ends(line, now).mean():+.1f} mm" for line in ordered.lines]
+    means = [float(_ends(line, now).mean()) for line in ordered.lines]
+    if all(abs(mean - line.end_position) < SAME_ENDS for mean, line in zip(means, ordered.lines, strict=True)):
+        return []
+    moved = [
+        f"{line.side} {line.length:g} mm, ends {mean:+.1f} mm" for mean, line in zip(means, ordered.lines, strict=True)
+    ]
     text = f"The spokes ordered for the first still serve: {'; '.join(moved)} from the slot's bottom."
     return [Finding("note", "order-still-serves", text)]
 

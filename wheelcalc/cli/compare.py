@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, heading, signed, table, to_csv
+from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
 from wheelcalc.wheel.errors import InputError
+
+ASIDE = ("readings", "old_wheel", "old_rim", "fitted", "pluck", "truing", "measuring")
+DIGITS = {"mm": 1, "degrees": 1, "N": 0, "N/mm": 0}
 
 if TYPE_CHECKING:
     from wheelcalc.answers.compare import Change, CompareAnswer
@@ -48,29 +52,45 @@ def text(answer: CompareAnswer) -> str:
     lines = heading(answer, "what changes")
     if not answer.inputs:
         return "\n".join([*lines, "The two files say the same: nothing changes."])
-    lines += _table("in the file", answer.inputs)
-    lines += (
-        ["", *_table("what it changes", answer.changes)]
-        if answer.changes
-        else ["", "Nothing that is computed changes with it."]
-    )
+    own = [change for change in answer.inputs if change.what.split(".")[0] not in ASIDE]
+    lines += ["In the file:", "", *_listed(own), *_aside(answer.inputs)]
+    if answer.changes:
+        lines += ["", "What it changes:", "", *_listed(answer.changes)]
+    else:
+        lines += ["", "Nothing that is computed changes with it."]
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
 
-def _table(what: str, changes: Sequence[Change]) -> list[str]:
+def _listed(changes: Sequence[Change]) -> list[str]:
+    """Numbers as a table, words a line each."""
     rows = [
-        [f"{c.what} [{c.unit}]" if c.unit else c.what, _cell(c.before), _cell(c.after), _difference(c)] for c in changes
+        [
+            f"{c.what} [{c.unit}]" if c.unit else c.what,
+            _number(c.before, c),
+            _number(c.after, c),
+            _number(c.difference, c, "+"),
+        ]
+        for c in changes
+        if c.difference is not None
     ]
-    return table(rows, [what, "before", "after", "difference"], "lrrr")
+    lines = table(rows, ["", "before", "after", "change"], "lrrr") if rows else []
+    for change in changes:
+        if change.difference is None:
+            lines += hanging(f"{change.what}: ", f"{change.before or '-'} -> {change.after or '-'}")
+    return lines
 
 
-def _cell(value: float | str | None) -> str:
-    if value is None:
-        return "-"
-    return value if isinstance(value, str) else f"{value:.4g}" if abs(value) < 10 else f"{value:.1f}"
+def _aside(changes: Sequence[Change]) -> list[str]:
+    """What differs in sections that nothing here is computed from, counted only."""
+    counts = Counter(section for change in changes if (section := change.what.split(".")[0]) in ASIDE)
+    return (
+        wrapped(
+            f"Besides, keys that nothing here rests on: {', '.join(f'{count} of [{name}]' for name, count in counts.items())}."
+        )
+        if counts
+        else []
+    )
 
 
-def _difference(change: Change) -> str:
-    if change.difference is None:
-        return ""
-    return signed(change.difference, 3 if change.unit == "" and abs(change.difference) < 0.5 else 1)
+def _number(value: float | str | None, change: Change, sign: str = "") -> str:
+    return f"{value:{sign}.{DIGITS.get(change.unit, 2)}f}" if isinstance(value, float) else str(value)
