@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
-from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_width
 from wheelcalc.measuring.checks import slips
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
@@ -84,31 +83,3 @@ def _straight_heads(wheel: Wheel) -> Iterator[Finding]:
             f"Straight heads ({' and '.join(sides)}): the seats come in pairs and point one way, so the hub dictates the crosses.",
             "Lay a spoke in a seat and count what it crosses before you order.",
         )
-
-
-def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
-    """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
-    if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
-        return
-    chosen = chosen_spacers(known)
-    short = missing_width(known) - sum(chosen or (0.0, 0.0))
-    close = closeness(known, short)
-    if close == "fits":
-        return
-    room = frame_width(known)
-    what = f"The frame is {room:g} mm wide between the ends, the hub {room - short:g} mm"
-    misfit = f"{abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}"
-    if chosen is not None or (close == "springs" and short < 0):
-        yield Finding(
-            "stop" if close == "no" or (short > 0 and close != "springs") else "caution",
-            "width-still-differs",
-            f"{what}{' with the spacers chosen' if chosen else ''}: {misfit}.",
-            "`wheelcalc fit` says what would close it.",
-        )
-        return
-    yield Finding(
-        "stop",
-        "width-differs",
-        f"{what}: {misfit}, and no spacers are chosen. A spacer moves the flanges, so the spokes would come out wrong.",
-        "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
-    )

@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from wheelcalc.answers.checks import frame_against_hub, limits_of
+from wheelcalc.answers.checks import limits_of
+from wheelcalc.answers.order import frame_against_hub
 from wheelcalc.answers.target import target_of
 from wheelcalc.files.buildfile import Build
 from wheelcalc.measuring import assemble

@@ -67,7 +67,7 @@ def hub(known: Dimensions, *, as_fitted: bool = True) -> Hub:
         phase=str(known.value("hub.phase", "staggered")),
     )
     spacers = [float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES]
-    return bare.with_spacers(*spacers) if as_fitted else bare
+    return bare.with_spacers(*spacers) if as_fitted and any(spacers) else bare
 
 
 def _flange(known: Dimensions, side: str) -> Flange:
