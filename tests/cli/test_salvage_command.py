@@ -118,6 +118,13 @@ def test_slips_of_a_fitted_wheel(left, right, what):
     assert answer.as_json()["slips"][0]["look"]
 
 
+def test_the_example_that_was_laced_wrong(capsys):
+    assert run(["salvage", str(Path(SHED).parent / "errand-rear-fitted.toml")]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "Most likely: left side: laced with one cross fewer." in text
+    assert "Count the spokes that one spoke crosses (left side)" in text
+
+
 def test_a_fitted_wheel_that_came_out_right(tmp_path, capsys):
     path = tmp_path / "build.toml"
     path.write_text(as_toml(fitted_tree()))

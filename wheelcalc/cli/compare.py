@@ -85,7 +85,7 @@ def _aside(changes: Sequence[Change]) -> list[str]:
     counts = Counter(section for change in changes if (section := change.what.split(".")[0]) in ASIDE)
     return (
         wrapped(
-            f"Besides, keys that nothing here rests on: {', '.join(f'{count} of [{name}]' for name, count in counts.items())}."
+            f"Besides, keys of other sections: {', '.join(f'{count} of [{name}]' for name, count in counts.items())}."
         )
         if counts
         else []

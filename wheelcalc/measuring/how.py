@@ -47,7 +47,8 @@ HOW: dict[str, How] = {
             "two elbows. If the elbows pass each other, the overlap is a negative gap.",
             "Do it on three pairs of holes and write all three: a rim is never quite round.",
             "Tape (on a built wheel): tape round the rim's outside, then a straight edge across the outside of the rim and "
-            "down from it to the top of the nipple's head. Also read nipple.slot_depth.",
+            "down from it to the top of the nipple's head. Also read nipple.slot_depth. If this is all you read of it, write "
+            'rim.measured = "tensioned": a built rim is a little smaller.',
             "Inside: across the rim's inner face, the thickness of its wall at a spoke hole, and nipple.seat_to_end.",
         ),
         """\
