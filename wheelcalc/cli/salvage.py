@@ -165,7 +165,7 @@ def slips(verdict: Verdict) -> list[str]:
         lines += wrapped(
             "No single slip explains it: perhaps two things are wrong, or one that is not in this list. The nearest:"
         )
-    lines += [*hanging("One look that settles most: ", best.look), ""]
+    lines += [*wrapped(f"{'To be sure' if verdict.told else 'One look that settles most'}: {best.look}"), ""]
     rows = [[each.what, f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
     for what, misfit in [["no slip at all", f"{verdict.unexplained.misfit:.1f}"], *rows]:
         lines += hanging(f"{misfit:>5} mm left  ", what)
