@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from random_wheels import known_of, loading, random_tree, with_noise
+from salvaged_wheels import known_of, loading, random_tree, with_noise
 
 from wheelcalc.measuring.dimensions import Dimension
 from wheelcalc.salvage.cases import fitted, old_wheel
