@@ -9,6 +9,9 @@ import os
 import sys
 from pathlib import Path
 
+# Before numpy is imported: the matrices are small, and threads that wait for each other on a busy machine cost most of the time.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from hypothesis import settings
 
 sys.path.insert(0, str(Path(__file__).parent))

@@ -1,0 +1,160 @@
+"""A pass as a problem of numbers: which whole steps of which nipples lessen the badness most, within bounds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from wheelcalc.tension.arc import Array
+from wheelcalc.truing.bounded import bounded
+
+Steps = NDArray[np.float64]  # whole numbers
+
+ROUNDS = 12  # of finding out which tensions stand in the way
+STIFF = 1.0  # badness per N2 beyond an allowed tension, while steps are not yet whole
+ALMOST = 1e-6  # N, and share of a step: nearer is the same
+SMALL_GAIN = 1e-6  # of badness: less is round-off
+WALL = 1e3  # badness per N beyond an allowed tension, of whole steps: nothing outweighs it
+
+
+@dataclass(frozen=True, eq=False)
+class Task:
+    """Badness as a function of the steps x of n nipples, x'Hx + 2 g'x more than now; x = 0 is allowed.
+
+    Parameters
+    ----------
+    hessian, slope : H, g; (n, n), (n,)
+    low, high : fewest and most steps of each nipple, low <= 0 <= high, (n,)
+    tensions : change of each tension per step [N], (n, n)
+    loss, gain : how far each tension may fall and rise [N], not negative, (n,)
+    """
+
+    hessian: Array
+    slope: Array
+    low: Array
+    high: Array
+    tensions: Array
+    loss: Array
+    gain: Array
+
+    def change(self, x: Array) -> float:
+        """By how much steps x change the badness."""
+        return float(x @ self.hessian @ x + 2 * self.slope @ x)
+
+    def allows(self, change: Array) -> np.ndarray:
+        """Which changes of all tensions, (..., n), are allowed."""
+        return np.asarray(self.beyond(change) <= ALMOST)
+
+    def beyond(self, change: Array) -> Array:
+        """By how many newtons changes of all tensions, (..., n), are not allowed, summed: (...)."""
+        over = np.maximum(change - self.gain, 0) + np.maximum(-self.loss - change, 0)
+        return np.asarray(over.sum(axis=-1))
+
+    def only(self, used: np.ndarray) -> Task:
+        """The same for some of the nipples."""
+        return replace(
+            self,
+            hessian=self.hessian[np.ix_(used, used)],
+            slope=self.slope[used],
+            low=self.low[used],
+            high=self.high[used],
+            tensions=self.tensions[:, used],
+        )
+
+    def best(self) -> tuple[Array, Task]:
+        """Steps of least badness, not whole yet, and the task with the tensions that stood in their way built in.
+
+        A tension beyond what is allowed costs its square; which ones do is found by turns (Newton's method).
+        """
+        task, beyond = self, np.zeros(len(self.loss), dtype=bool)
+        for _ in range(ROUNDS):
+            x = bounded(task.hessian, task.slope, self.low, self.high)
+            change = self.tensions @ x
+            now_beyond = ~((change >= -self.loss) & (change <= self.gain))
+            if np.array_equal(now_beyond, beyond):
+                break
+            beyond = now_beyond
+            rows = self.tensions[beyond]
+            wall = np.where(change < 0, -self.loss, self.gain)[beyond]
+            task = replace(self, hessian=self.hessian + STIFF * rows.T @ rows, slope=self.slope - STIFF * rows.T @ wall)
+        return x, task
+
+
+def fewest(task: Task, best: Array, allowance: float) -> np.ndarray:
+    """As few nipples as keep the change of badness below the allowance (which is negative): their indices.
+
+    Parameters
+    ----------
+    task : with the tensions in the way built in
+    best : its best steps
+    allowance : change of badness that must be reached
+
+    Notes
+    -----
+    Left out, one after another, is the nipple that is missed least: x^2 / (H^-1)_ii for each, from the square that
+    remains when one unknown is set to nothing. D.
+    """
+    used, x = np.flatnonzero(best), best[best != 0]
+    while len(used):
+        missed = x**2 / np.diag(np.linalg.inv(task.hessian[np.ix_(used, used)]))
+        kept = np.delete(used, np.argmin(missed))
+        part = task.only(kept)
+        new = bounded(part.hessian, part.slope, part.low, part.high)
+        if part.change(new) > allowance:
+            break
+        used, x = kept[new != 0], new[new != 0]
+    return used
+
+
+def in_whole_steps(task: Task, used: np.ndarray, start: Array) -> Steps:
+    """Whole steps of some nipples, bettered by a step of one or two at once as long as that helps.
+
+    Parameters
+    ----------
+    task : bounds and badness
+    used : indices of the nipples that may be turned
+    start : of all nipples; rounded, it is where the search begins
+
+    Notes
+    -----
+    A tension beyond what is allowed weighs so much that the search leaves it first. Where it ends beyond or no better
+    than without any turn, it begins again from there, which is always allowed.
+    """
+    part = task.only(used)
+    steps = _search(part, np.clip(np.rint(start[used]), part.low, part.high))
+    if part.change(steps) >= 0 or not part.allows(part.tensions @ steps):
+        steps = _search(part, np.zeros(len(used)))
+    out = np.zeros(len(start))
+    out[used] = steps
+    return out
+
+
+def _search(part: Task, steps: Steps) -> Steps:
+    """Whole steps that no single move betters, from some steps on."""
+    moves = _moves(len(steps))
+    costs = np.einsum("ki,ij,kj->k", moves, part.hessian, moves)
+    by_move = moves @ part.tensions.T
+    while (chosen := _best_move(part, steps, moves, costs, by_move)) is not None:
+        steps = steps + moves[chosen]
+    return steps
+
+
+def _best_move(part: Task, steps: Steps, moves: Array, costs: Array, by_move: Array) -> int | None:
+    """The move that wins most, None where none wins."""
+    wins = -(costs + 2 * moves @ (part.hessian @ steps + part.slope))
+    now = part.tensions @ steps
+    wins += WALL * (part.beyond(now) - part.beyond(now + by_move))
+    new = steps + moves
+    wins[np.any((new < part.low) | (new > part.high), axis=1)] = 0
+    best = int(np.argmax(wins)) if len(wins) else 0
+    return best if len(wins) and wins[best] > SMALL_GAIN else None
+
+
+def _moves(count: int) -> Array:
+    """A step either way of one nipple, and of two at once, (k, count)."""
+    single = np.eye(count)
+    first, second = np.triu_indices(count, 1)
+    together, apart = single[first] + single[second], single[first] - single[second]
+    return np.concatenate([single, -single, together, -together, apart, -apart])

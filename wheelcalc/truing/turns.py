@@ -1,0 +1,224 @@
+"""Which nipples to turn, and how far: few, in whole steps, within what the tensions allow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from math import hypot
+
+import numpy as np
+
+from wheelcalc.tension.arc import Array
+from wheelcalc.truing.faults import EqualFaults, Figures, figures, weights
+from wheelcalc.truing.model import Model
+from wheelcalc.truing.sides import Sides
+from wheelcalc.truing.task import ALMOST, Steps, Task, fewest, in_whole_steps
+from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
+
+# C, choices that were tried on simulated wheels (tests/truing/test_random_wheels.py).
+FAR = 5.0  # times what counts as done: from there on a pass is a coarse one
+LEFT_OVER = {True: 0.10, False: 0.03}  # share of the badness that a coarse and a fine pass may leave, to turn few
+GOOD_ENOUGH = 0.05  # badness: no nipple more is turned for less
+WORTH_IT = 1.0  # badness that a wheel which is done must lose before turns are offered
+AIM = 0.5  # of what counts as done: what a pass aims at, since readings and turns are never exact
+BALANCING = 4  # rounds of weighing up what is furthest from done
+SLACK = 20.0  # N: below, a spoke is slack and cannot become slacker
+KEEP = 1e-3  # badness of a whole turn of a nipple, which settles what no fault settles
+
+
+@dataclass(frozen=True)
+class Room:
+    """Within what the nipples may be turned.
+
+    Parameters
+    ----------
+    step : smallest part of a turn
+    most : turns of one nipple in one pass
+    floor : tension under which no spoke is brought [N], (n,)
+    limit : tension over which no spoke is brought [N], (n,)
+    """
+
+    step: float
+    most: float
+    floor: Array
+    limit: Array
+
+    @property
+    def most_steps(self) -> int:
+        """Whole steps in one pass."""
+        return max(1, int(self.most / self.step + ALMOST))
+
+
+@dataclass(frozen=True)
+class Done:
+    """When a wheel is true enough: run-outs and dish [mm], spread [per cent]."""
+
+    lateral: float = 0.3
+    radial: float = 0.5
+    dish: float = 0.5
+    spread: float = 6.0
+
+    def share(self, found: Figures) -> float:
+        """The worst of run-outs and spread over what is enough; the dish is not counted."""
+        return max(found.lateral / self.lateral, found.radial / self.radial, max(found.spread) / self.spread)
+
+
+@dataclass(frozen=True, eq=False)
+class Pass:
+    """One round of nipple turns.
+
+    Parameters
+    ----------
+    side_turns : turns of all left and of all right nipples, for the dish or the tension as a whole
+    turns : of every nipple, those of its side included, (n,), + tightens
+    state : predicted after it
+    figures : of that state
+    """
+
+    side_turns: tuple[float, float]
+    turns: Array
+    state: Array
+    figures: Figures
+
+
+@dataclass(frozen=True, eq=False)
+class Planner:
+    """Plans passes for one wheel.
+
+    Parameters
+    ----------
+    model : of the wheel
+    equal : amounts that count as equally bad
+    room : bounds
+    done : when to stop
+    dish_known : False leaves the dish as it is
+    balance : weigh what is far from done higher, so that all of it comes near; False weighs by `equal` alone
+    doubt : standard error of a single left and a single right tension [per cent]: it counts as spread
+    """
+
+    model: Model
+    equal: EqualFaults
+    room: Room
+    done: Done
+    dish_known: bool = True
+    balance: bool = True
+    doubt: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def per_step(self) -> Array:
+        """Change of the state with a step of each nipple, (2m + n, n)."""
+        return self.model.by_spoke * self.room.step * SPOKE_THREAD_PITCH
+
+    def off_dish(self, found: Figures) -> float:
+        """How far right of its place the rim is [mm]; 0 where that is unknown."""
+        return found.dish - self.model.structure.rim_plane_x if self.dish_known else 0.0
+
+    def is_done(self, found: Figures) -> bool:
+        """Whether a wheel is true enough."""
+        left, right = (hypot(spread, doubt) for spread, doubt in zip(found.spread, self.doubt, strict=True))
+        doubted = replace(found, spread=(left, right))
+        return self.done.share(doubted) <= 1 and abs(self.off_dish(found)) <= self.done.dish
+
+    def passes(self, state: Array) -> Iterator[Pass]:
+        """Passes one after another as predicted, until nothing more is won."""
+        while (planned := self.next_pass(state)).turns.any():
+            yield planned
+            state = planned.state
+
+    def next_pass(self, state: Array) -> Pass:
+        """The nipples to turn next, from a state; none where the wheel is done and little can be won."""
+        sides = self._side_steps(state)
+        base = np.where(self.model.is_right, sides[1], sides[0])
+        steps = base + self._few(state, base)
+        after = state + self.per_step @ steps
+        turned = (float(sides[0] * self.room.step), float(sides[1] * self.room.step))
+        return Pass(turned, steps * self.room.step, after, figures(self.model, after))
+
+    # Whole sides
+
+    def sides(self, state: Array) -> Sides:
+        """What whole sides do from a state."""
+        model = self.model
+        both = np.stack([self.per_step[:, side].sum(axis=1) for side in model.sides], axis=1)
+        by_side = both[model.tension]
+        return Sides(
+            dish=both[model.lateral].mean(axis=0),
+            tension=np.stack([by_side[side].mean(axis=0) for side in model.sides]),
+            mean=np.array(figures(model, state).tension),
+            low=np.array([self.room.floor[side].max() for side in model.sides]),
+            high=np.array([self.room.limit[side].min() for side in model.sides]),
+            most=self.room.most_steps,
+        )
+
+    def _side_steps(self, state: Array) -> Steps:
+        """Steps for all left and all right nipples; none while dish and tension as a whole are in order."""
+        sides, off = self.sides(state), self.off_dish(figures(self.model, state))
+        if sides.in_order and abs(off) <= self.done.dish:
+            return np.zeros(2)
+        choices = sides.choices
+        by_spoke = np.where(self.model.is_right, choices[:, 1:], choices[:, :1])
+        now = state[self.model.tension]
+        allowed = self._task(state, np.zeros(len(now))).allows(by_spoke @ self.per_step[self.model.tension].T)
+        choices = choices[allowed]
+        faults = sides.badness(choices, off, self.done.dish, self.equal.tension)
+        return np.asarray(choices[np.argmin(faults)], dtype=float)
+
+    # Single nipples
+
+    def _task(self, state: Array, base: Steps, equal: EqualFaults | None = None) -> Task:
+        """Badness and bounds for steps on top of those of the sides."""
+        model, per_step = self.model, self.per_step
+        rows, target = weights(model, equal or self.equal, dish_known=self.dish_known)
+        faults = rows @ per_step
+        level = per_step[model.tension].mean(axis=0) / self.equal.tension
+        start = state + per_step @ base
+        now, then = state[model.tension], start[model.tension]
+        return Task(
+            hessian=faults.T @ faults + np.outer(level, level) + KEEP * self.room.step**2 * np.eye(len(base)),
+            slope=faults.T @ (rows @ (start - target)),
+            low=np.minimum(-self.room.most_steps - base, 0),
+            high=np.maximum(self.room.most_steps - base, 0),
+            tensions=per_step[model.tension],
+            loss=np.where(now < SLACK, np.inf, np.maximum(then - np.minimum(self.room.floor, now), 0)),
+            gain=np.maximum(np.maximum(self.room.limit, now) - then, 0),
+        )
+
+    def _few(self, state: Array, base: Steps) -> Steps:
+        """Steps of single nipples besides those of the sides: as few as do the job."""
+        equal = self._balanced(state, base) if self.balance else self.equal
+        task, start = self._task(state, base, equal), state + self.per_step @ base
+        best, walled = task.best()
+        won = -walled.change(best)
+        least_won = WORTH_IT if self.is_done(figures(self.model, start)) else GOOD_ENOUGH
+        if won < least_won:
+            return np.zeros(len(base))
+        coarse = self.done.share(figures(self.model, start)) > FAR
+        leave = max(LEFT_OVER[coarse] * won, GOOD_ENOUGH)
+        steps = in_whole_steps(task, fewest(walled, best, leave - won), best)
+        close = self.done.share(figures(self.model, start + self.per_step @ steps)) <= AIM
+        if close or (coarse and -task.change(steps) > won / 2):
+            return steps
+        return in_whole_steps(task, np.arange(len(base)), steps if steps.any() else best)
+
+    def _balanced(self, state: Array, base: Steps) -> EqualFaults:
+        """Faults weighed so that what would end furthest from done comes nearer to it."""
+        equal, start = self.equal, state + self.per_step @ base
+        for _ in range(BALANCING):
+            task = self._task(state, base, equal)
+            x = np.linalg.solve(task.hessian, -task.slope)
+            found = figures(self.model, start + self.per_step @ x)
+            lateral, radial, spread = (
+                max(1.0, value / (AIM * enough))
+                for value, enough in (
+                    (found.lateral, self.done.lateral),
+                    (found.radial, self.done.radial),
+                    (max(found.spread), self.done.spread),
+                )
+            )
+            equal = replace(
+                equal,
+                lateral=equal.lateral / lateral,
+                radial=equal.radial / radial,
+                tension=equal.tension / spread,
+            )
+        return equal
