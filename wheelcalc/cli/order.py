@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from typing import TYPE_CHECKING
 
 import click
@@ -13,6 +14,8 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 if TYPE_CHECKING:
     from wheelcalc.answers.order import OrderAnswer
     from wheelcalc.spokes.ordering import Line
+
+ALSO_WIDTH = 22  # what is left of the page beside the other columns
 
 
 @click.command()
@@ -67,7 +70,7 @@ def order_lines(answer: OrderAnswer) -> list[str]:
 
 
 def _also(line: Line) -> str:
-    return ", ".join(f"{length:g}" for length in line.also) or "-"
+    return textwrap.shorten(", ".join(f"{length:g}" for length in line.also), ALSO_WIDTH, placeholder=" ...") or "-"
 
 
 def slip(answer: OrderAnswer) -> list[str]:

@@ -112,7 +112,7 @@ class Hub:
         """Return the hub with spacers added under the locknuts (negative: taken off) [mm].
 
         A spacer on one side moves the hub's centre half its thickness that way, so the flange of that side
-        sits further from the centre and the other one nearer.
+        sits nearer to the centre and the other one further from it.
         """
         move = (left - right) / 2
         width = None if self.over_locknut is None else self.over_locknut + left + right
