@@ -118,6 +118,14 @@ def test_a_jar_that_both_sides_need_is_shared_so_that_nothing_is_left_out() -> N
     assert [line.spares for line in lines] == [0, 0, 0, 0]
 
 
+def test_between_lengths_that_are_sure_the_middle_of_the_window_decides() -> None:
+    # D: 290.9 - 0.5 = 290.4 is the middle; 290 lies 0.4 from it, 291 lies 0.6; with 0.05 mm of error both are certain
+    lines, _ = ordered([290.9] * 4, [290.35] * 4, Stock.by_step(1, np.array([290.9, 290.35]), BRASS), sigma=0.05)
+    assert [(line.length, line.chance) for line in lines] == [(290, 1.0), (290, 1.0)]
+    fine, _ = ordered([290.93] * 4, [290.33] * 4, Stock.by_step(0.1, np.array([290.93, 290.33]), BRASS), sigma=0.05)
+    assert [line.length for line in fine] == [290.4, 289.8]
+
+
 def test_what_cannot_be_served_is_named_and_the_rest_still_ordered() -> None:
     lines, left_out = ordered([290.0] * 3, [270.0] * 3, Stock((290.0,)))
     assert [(line.side, line.count) for line in lines] == [("left", 3)]

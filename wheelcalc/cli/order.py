@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.order import OrderAnswer
     from wheelcalc.spokes.ordering import Line
 
-ALSO_WIDTH = 22  # what is left of the page beside the other columns
+ALSO_WIDTH = 19  # what is left of the page beside the other columns
 
 
 @click.command()

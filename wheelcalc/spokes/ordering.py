@@ -16,6 +16,7 @@ from wheelcalc.wheel.wheel import Floats
 # to lie further apart than the sums below them (a chance of 1e-300 costs 691).
 LEFT_OUT, ONE_MORE_LENGTH = 1e9, 1e4
 SMALLEST_CHANCE = 1e-300
+BETWEEN_SURE_ONES = 1e-6  # per mm2 off the window's middle: decides where both chances round to certainty
 EDGE = 1e-9  # mm: an end on the window's edge is inside, whatever the rounding
 
 
@@ -115,8 +116,11 @@ class _Spokes:
         if len(fits):
             first, last = np.meshgrid(fits, fits, indexing="ij")
             run = first <= last
-            chance = chance_inside(ends[last[run]], ends[first[run]], self.sigma, window)
-            costs[first[run], last[run] + 1] = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE))
+            least, most = ends[last[run]], ends[first[run]]
+            chance = chance_inside(least, most, self.sigma, window)
+            off_middle = (least + most) / 2 - (window.beyond - window.short) / 2
+            cost = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE)) + BETWEEN_SURE_ONES * off_middle**2
+            costs[first[run], last[run] + 1] = cost
         return costs
 
     def left_out(self) -> Floats:
