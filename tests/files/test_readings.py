@@ -1,0 +1,106 @@
+"""Readings files: what is read, and that every slip is named by file, line and column."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from wheelcalc.files.readings import RimReadings, read_readings, readings_of
+from wheelcalc.wheel.errors import InputError
+
+HEAD = "rim_hole,lateral_mm,radial_mm,tension_N\n"
+
+
+def test_each_cell_goes_to_its_hole_and_empty_ones_to_none() -> None:
+    found = readings_of(HEAD + "5,-0.35,12.2,\n\n# a remark\n2,,,0\n9,0.4,,1103.5\n", "r.csv", 32)
+    assert found.of("lateral_mm") == {5: -0.35, 9: 0.4}
+    assert found.of("radial_mm") == {5: 12.2}
+    assert found.of("tension_N") == {2: 0.0, 9: 1103.5}
+    assert found.of("pitch_hz") == {}
+    assert found.holes_read == [2, 5, 9]
+    assert found.lines == {5: 2, 2: 5, 9: 6}
+
+
+def test_columns_in_any_order_and_a_semicolon_with_decimal_commas() -> None:
+    found = readings_of("\ufeffPITCH_HZ;Rim_Hole\n381,5;7\n;8\n".lstrip("\ufeff"), "r.csv", 36)
+    assert found.of("pitch_hz") == {7: 381.5}
+    assert found.holes_read == [7]
+
+
+def test_a_trailing_comma_and_short_rows_are_empty_cells() -> None:
+    found = readings_of(HEAD + "4,0.1,,,,\n6,0.2\n", "r.csv", 20)
+    assert found.of("lateral_mm") == {4: 0.1, 6: 0.2}
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "words"),
+    [
+        ("hole,lateral_mm\n1,0\n", "line 1", 'the column "hole"; write rim_hole'),
+        ("rim_hole,lateral\n", "line 1", "write lateral_mm"),
+        ("rim_hole,tension_kgf\n", "line 1", "write tension_N"),
+        ("rim_hole,weight\n", "line 1", "the header is rim_hole,lateral_mm,radial_mm,tension_N"),
+        ("lateral_mm,radial_mm\n", "line 1", "no column rim_hole"),
+        ("rim_hole\n1\n", "line 1", "nothing that was read"),
+        ("rim_hole,radial_mm,radial_mm\n", "line 1", "radial_mm twice"),
+        ("rim_hole,tension_N,pitch_hz\n", "line 1", "both tension_N and pitch_hz"),
+        (HEAD + "1,0.2,,\n33,0.1,,\n", "line 3, rim_hole", "found 33; this rim has holes 1 to 32"),
+        (HEAD + "0,0.2,,\n", "line 2, rim_hole", "found 0"),
+        (HEAD + "1.5,0.2,,\n", "line 2, rim_hole", '"1.5"'),
+        (HEAD + "-4,0.2,,\n", "line 2, rim_hole", '"-4"'),
+        (HEAD + ",0.2,,\n", "line 2, rim_hole", '""'),
+        (HEAD + "4,0.2,,\n7,0,,\n4,0.3,,\n", "line 4, rim_hole", "found 4 again, as in line 2"),
+        (HEAD + "4,0.2,,120 kgf\n", "line 2, tension_N", '"120 kgf"; write the number alone, in N'),
+        (HEAD + "4,0.2mm,,\n", "line 2, lateral_mm", '"0.2mm"; write the number alone, in mm'),
+        (HEAD + "4,nan,,\n", "line 2, lateral_mm", '"nan"'),
+        (HEAD + "4,,inf,\n", "line 2, radial_mm", '"inf"'),
+        (HEAD + "4,1_0,,\n", "line 2, lateral_mm", '"1_0"'),
+        (HEAD + "4,,,-20\n", "line 2, tension_N", "found -20 N; readings from 0 to 4000 N"),
+        (HEAD + "4,99,,\n", "line 2, lateral_mm", "found 99 mm"),
+        ("rim_hole,pitch_hz\n4,7\n", "line 2, pitch_hz", "found 7 Hz"),
+        (HEAD + "4,0,35,1,02,900\n", "line 2", "has 6 cells, the header 4"),
+    ],
+)
+def test_a_slip_is_named_by_line_and_column(text: str, key: str, words: str) -> None:
+    with pytest.raises(InputError) as caught:
+        readings_of(text, "r.csv", 32)
+    assert caught.value.key == key
+    assert words in caught.value.text
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "is empty"),
+        (b"  \n\n", "is empty"),
+        (b"RIFF\x24\x00\x00\x00WAVE", "wheelcalc pluck"),
+        (b"rim_hole\xff\xfe", "not a text file"),
+        (b"rim_hole,lateral_mm\n1,\x00", "not a text file"),
+        (b"r" * 1_000_001, "larger than 1 MB"),
+    ],
+)
+def test_a_file_that_holds_no_readings(tmp_path: Path, data: bytes, words: str) -> None:
+    path = tmp_path / "readings.csv"
+    path.write_bytes(data)
+    with pytest.raises(InputError, match=words) as caught:
+        read_readings(path, 32)
+    assert caught.value.file == str(path)
+
+
+def test_no_file_and_a_folder(tmp_path: Path) -> None:
+    with pytest.raises(InputError, match="no such file"):
+        read_readings(tmp_path / "none.csv", 32)
+    with pytest.raises(InputError, match="a folder"):
+        read_readings(tmp_path, 32)
+
+
+@given(st.text(alphabet='rim_hole,lateral_mm;\t\n"0123456789.-# ', max_size=80))
+def test_any_text_is_read_or_refused_in_one_way(text: str) -> None:
+    try:
+        found = readings_of(text, "r.csv", 24)
+    except InputError:
+        return
+    assert isinstance(found, RimReadings)
+    assert all(1 <= hole <= 24 for hole in found.lines)
