@@ -1,0 +1,94 @@
+"""Where in a recording something is struck: moments at which many frequencies rise at once."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+# C, choices: twice the highest partial that is looked at, with room for the filter's slope.
+WORKING_RATE = 16_000.0  # Hz
+TAPS = 32  # of the filter, times the decimation
+FRAME = 0.032  # s
+HOP = 0.005  # s
+LOWEST_HZ, HIGHEST_HZ = 120.0, 5000.0
+# C: plucks closer than this cannot be told apart, and their pitch could not be read.
+LEAST_GAP = 0.12  # s
+# Of the rise against its own spread in what is quiet; many more are found than are plucks, the pitch decides.
+LEAST_RISE = 6.0
+
+
+def decimated(sound: Array, rate: float) -> tuple[Array, float]:
+    """Sound at a rate of 16 to 32 kHz, or as it is where its rate is lower; and the rate."""
+    factor = int(rate // WORKING_RATE)
+    if factor < 2:
+        return sound, rate
+    half = TAPS * factor // 2
+    place = np.arange(-half, half + 1) / factor
+    # Half the new rate less a tenth, so that little folds back.
+    low_pass = 0.9 * np.sinc(0.9 * place) * np.blackman(place.size) / factor
+    padded = np.pad(sound, half)
+    return np.asarray(sliding_window_view(padded, place.size)[::factor] @ low_pass), rate / factor
+
+
+def spectra(sound: Array, rate: float, seconds: float, hop: float, size: int | None = None) -> Array:
+    """Power spectra of Hann frames, (frames, bins); frame i begins at i * round(hop * rate) / rate [s]."""
+    length, step = round(seconds * rate), round(hop * rate)
+    frames = sliding_window_view(sound, length)[::step] * np.hanning(length)
+    return np.abs(np.fft.rfft(frames, size or length, axis=1)) ** 2
+
+
+def steady_floor(power: Array) -> Array:
+    """What each frequency has all the time, from (frames, bins): noise and hum, not what is struck now and then.
+
+    Notes
+    -----
+    A fifth of the frames of random noise lie below 0.223 times its mean (exponential distribution, D).
+    """
+    return np.asarray(np.quantile(power, 0.2, axis=0) / -math.log(0.8) + 1e-20)
+
+
+def onsets(sound: Array, rate: float) -> Array:
+    """Moments at which something may have been struck [s], rising.
+
+    Parameters
+    ----------
+    sound : (samples,)
+    rate : [Hz]
+    """
+    power = spectra(sound, rate, FRAME, HOP)
+    bins = np.fft.rfftfreq(round(FRAME * rate), 1 / rate)
+    power = power[:, (bins >= LOWEST_HZ) & (bins <= min(HIGHEST_HZ, 0.45 * rate))]
+    loud = np.log(power + steady_floor(power))
+    hop = round(HOP * rate) / rate
+    ahead = round(FRAME / hop) + 1
+    if loud.shape[0] <= 2 * ahead:
+        return np.empty(0)
+    before = np.maximum(loud[:-ahead], np.roll(loud, 2, axis=0)[:-ahead])
+    rise = np.mean(np.maximum(loud[ahead:] - before, 0), axis=1)
+    quiet = np.median(rise)
+    spread = 1.4826 * np.median(np.abs(rise - quiet)) + 1e-6
+    peaks = _peaks((rise - quiet) / spread, LEAST_RISE, round(LEAST_GAP / hop / 2))
+    return np.array([_sharpened(sound, rate, (peak + ahead) * hop) for peak in peaks])
+
+
+def _peaks(values: Array, least: float, apart: int) -> NDArray[np.int_]:
+    """Places that are the largest within `apart` to either side, and at least `least`."""
+    around = sliding_window_view(np.pad(values, apart, constant_values=-np.inf), 2 * apart + 1).max(axis=1)
+    return np.flatnonzero((values == around) & (values >= least))
+
+
+def _sharpened(sound: Array, rate: float, about: float) -> float:
+    """The moment within a frame's length of `about` at which the sound rises most steeply [s]."""
+    step = round(0.002 * rate)
+    begin = max(round((about - 0.04) * rate), 0)
+    piece = np.diff(sound[begin : begin + round(0.08 * rate)])
+    energy = np.add.reduceat(piece**2, np.arange(0, piece.size - step, step))
+    width = 4
+    sums = np.convolve(energy, np.ones(width), "valid")
+    ratio = np.log(sums[width:] + 1e-12) - np.log(sums[:-width] + np.median(energy) / 10 + 1e-12)
+    return (begin + (int(np.argmax(ratio)) + width) * step) / rate
