@@ -79,7 +79,9 @@ def test_sideways_stiffness_of_two_radial_spokes() -> None:
     """
     for offset, change in ((20.0, 7.302), (40.0, 14.315)):
         spans = [
-            Wheel(Rim(36, 604.0, shift), Hub(Flange(18, 44.0, offset), Flange(18, 44.0, offset)), lacing.radial(36)).spans
+            Wheel(
+                Rim(36, 604.0, shift), Hub(Flange(18, 44.0, offset), Flange(18, 44.0, offset)), lacing.radial(36)
+            ).spans
             for shift in (0.0, -1.0)  # away from the right flange
         ]
         assert 100 * (spans[1] - spans[0])[0] == pytest.approx(change, abs=0.0005)

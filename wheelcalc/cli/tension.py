@@ -187,7 +187,9 @@ def _turning(answer: TensionAnswer, loads: Riding) -> list[str]:
             for side, ways in by_direction(each, answer.wheel).items()
             for way, change in ways.items()
         ]
-        out.append(f"{words} ({each.torque / 1000:.0f} N m on the hub): {', '.join(parts) or 'no crossed spokes to carry it'}.")
+        out.append(
+            f"{words} ({each.torque / 1000:.0f} N m on the hub): {', '.join(parts) or 'no crossed spokes to carry it'}."
+        )
     return out
 
 

@@ -264,7 +264,9 @@ _OTHERS = {
     "truing.done.lateral": _length("run-out at which it is done", 0.01, 10, 0.3),
     "truing.done.radial": _length("run-out at which it is done", 0.01, 10, 0.5),
     "truing.done.dish": _length("at which it is done", 0.01, 10, 0.5),
-    "truing.done.spread": _number("per cent of the mean of a side, standard deviation, at which it is done", 0.5, 50, 6.0),
+    "truing.done.spread": _number(
+        "per cent of the mean of a side, standard deviation, at which it is done", 0.5, 50, 6.0
+    ),
     "truing.reading_error.lateral": _length("standard error of one reading of lateral_mm", 0.001, 5, 0.05),
     "truing.reading_error.radial": _length("standard error of one reading of radial_mm", 0.001, 5, 0.05),
     "truing.reading_error.tension": _number("standard error of one tension, per cent", 0.1, 50, 3.0),
