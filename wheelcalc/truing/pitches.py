@@ -17,11 +17,15 @@ LOWEST_HZ = 100.0
 # time, and says no more above 45 dB.
 LEAST_DB, MOST_DB = 12.0, 45.0
 MOST_PEAKS = 24
-# How far a partial may lie from the table: real wire, its elbow, a pair of unequal tensions.
-OFF_SINGLE, OFF_TOUCHING = 0.006, 0.012
+# How far a partial may lie from the table: real wire, its elbow; in a pair of unequal tensions modes push each other away.
+OFF_SINGLE = np.array([0.006])
+OFF_TOGETHER = np.array([0.006, 0.01, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
+OFF_AGAINST = np.array([0.015, 0.025, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 FIRST_TRIED = 5  # a peak may be any of the first partials
 MISSING_COSTS, STRAY_COSTS = 0.9, 0.6
 SAME_PITCH = 0.03
+# C, a choice: half of a tension, and so less than an octave, apart.
+LIKE, LIKE_SHARE = 0.3, 0.15
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,15 +74,25 @@ def peaks_of(power: Array, floor: Array, hz_per_bin: float, highest_hz: float) -
     return Peaks(np.log((inner + np.clip(shift, -0.5, 0.5)) * hz_per_bin), level[inner])
 
 
-def guess(peaks: Peaks, template: Template, highest_hz: float) -> Guess | None:
-    """Which spoke explains the peaks best; None where none of them can be a spoke's."""
+def guess(peaks: Peaks, template: Template, highest_hz: float, like: Array | None = None) -> Guess | None:
+    """Which spoke explains the peaks best; None where none of them can be a spoke's.
+
+    Parameters
+    ----------
+    peaks : of the short spectrum
+    template : the spokes that it may be
+    highest_hz : up to where partials can be heard
+    like : ln of the pitches of other spokes, one of which it must be near; None: any
+    """
     log_pitch, hold = _candidates(peaks, template)
+    if like is not None and log_pitch.size:
+        near_others = is_like(log_pitch, like)
+        log_pitch, hold = log_pitch[near_others], hold[near_others]
     if not log_pitch.size:
         return None
     together, against = template.predicted(log_pitch, hold)
-    off = OFF_TOUCHING if template.touching else OFF_SINGLE
-    near = _nearness(together, peaks.log_hz, off)
-    spread = np.concatenate([near, _nearness(against, peaks.log_hz, off)], axis=1)
+    near = _nearness(together, peaks.log_hz, OFF_TOGETHER if template.touching else OFF_SINGLE)
+    spread = np.concatenate([near, _nearness(against, peaks.log_hz, OFF_AGAINST)], axis=1)
     strength = peaks.strength
     explained = (spread.max(axis=1) @ strength) / strength.sum()
     found = near.max(axis=2)
@@ -88,6 +102,12 @@ def guess(peaks: Peaks, template: Template, highest_hz: float) -> Guess | None:
     lead = float(score[best] - others.max()) if others.size else 1.0
     which = np.where(found[best] > 0.3, near[best].argmax(axis=1), -1)
     return Guess(float(log_pitch[best]), int(hold[best]), float(score[best]), lead, which)
+
+
+def is_like(log_pitch: Array, others: Array) -> NDArray[np.bool_]:
+    """Whether each pitch is near a good share of the others, as those of a wheel's spokes are, (c,)."""
+    near = np.abs(log_pitch[:, None] - others) < LIKE
+    return np.asarray(near.mean(axis=1) >= LIKE_SHARE)
 
 
 def _candidates(peaks: Peaks, template: Template) -> tuple[Array, Ints]:
@@ -103,9 +123,9 @@ def _candidates(peaks: Peaks, template: Template) -> tuple[Array, Ints]:
     return log_pitch[allowed], hold[allowed]
 
 
-def _nearness(predicted: Array, log_hz: Array, off: float) -> Array:
+def _nearness(predicted: Array, log_hz: Array, off: Array) -> Array:
     """How well each peak is each partial, 0 to 1: (c, n, p)."""
-    apart: Array = (predicted[:, :, None] - log_hz) / off
+    apart: Array = (predicted[:, :, None] - log_hz) / off[: predicted.shape[1], None]
     return np.asarray(np.exp(-0.5 * apart**2))
 
 

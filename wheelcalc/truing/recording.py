@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,6 +32,8 @@ QUICK_LOSS_DB = 8.0
 CONSTANT, WEIGHTS = -4.1, (4.1, 5.4, 1.5, -0.37)
 # C: where less of what was struck than this rings like a spoke, the recording is of something else.
 LEAST_SHARE = 0.25
+# C: with so many sure plucks the others are looked at again beside them; one far from all others is doubted.
+ENOUGH, ALONE = 5, 0.45
 
 
 @dataclass(frozen=True)
@@ -105,7 +107,11 @@ class _Listener:
         """All plucks."""
         starts = plucks.onsets(self.sound, self.rate)
         ends = np.append(starts, self.sound.size / self.rate)[1:] - 0.008
-        found = [self.pluck(start, end) for start, end in zip(starts, ends, strict=True)]
+        spans = list(zip(starts, ends, strict=True))
+        found = [self.pluck(*span) for span in spans]
+        sure_ones = np.log([pluck.pitch for pluck in found if pluck and not pluck.doubtful])
+        if sure_ones.size >= ENOUGH:
+            found = [self._beside_others(pluck, span, sure_ones) for pluck, span in zip(found, spans, strict=True)]
         good = [pluck for pluck in found if pluck is not None and pluck.confidence >= LEAST_CONFIDENCE]
         sure = sum(not pluck.doubtful for pluck in good)
         if sure < max(1, LEAST_SHARE * len(starts)):
@@ -116,12 +122,25 @@ class _Listener:
             )
         return good
 
-    def pluck(self, start: float, end: float) -> Pluck | None:
-        """What begins at a moment, if it is a pluck."""
+    def _beside_others(self, pluck: Pluck | None, span: tuple[float, float], others: Array) -> Pluck | None:
+        """A pluck looked at again, now that the pitches of the surer ones are known."""
+        if pluck is not None and not pluck.doubtful:
+            rest = others[np.abs(others - np.log(pluck.pitch)) > 1e-9]
+            alone = not pitches.is_like(np.log([pluck.pitch]), rest)[0]
+            return replace(pluck, confidence=min(pluck.confidence, ALONE)) if alone else pluck
+        again = self.pluck(*span, like=others)
+        if again is None or again.confidence <= (pluck.confidence if pluck else 0.0):
+            return pluck
+        return replace(again, confidence=min(again.confidence, ALONE))
+
+    def pluck(self, start: float, end: float, like: Array | None = None) -> Pluck | None:
+        """What begins at a moment, if it is a pluck; `like` as in `pitches.guess`."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
         before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)
         peaks = pitches.peaks_of(now, self.steady + before, self.rate / self.size, self.highest)
-        guesses = [(pitches.guess(peaks, each, self.highest), each) for each in self.templates if peaks.log_hz.size]
+        guesses = [
+            (pitches.guess(peaks, each, self.highest, like), each) for each in self.templates if peaks.log_hz.size
+        ]
         known = [(each, template) for each, template in guesses if each is not None]
         if not known:
             return None
@@ -156,7 +175,9 @@ class _Listener:
             return 0.0
         later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
         bins = np.round(np.exp(peaks.log_hz[strongest]) * self.size / self.rate).astype(int)
-        lost = 10 * np.log10(_around(now, bins).max(axis=1) / np.maximum(_around(later, bins).max(axis=1), self.steady[bins]))
+        lost = 10 * np.log10(
+            _around(now, bins).max(axis=1) / np.maximum(_around(later, bins).max(axis=1), self.steady[bins])
+        )
         moved = np.abs(_around(later, bins, 0.02).argmax(axis=1) - _around(now, bins, 0.02).argmax(axis=1)) / bins
         rings = LEAST_LOSS_DB < np.median(lost) < MOST_LOSS_DB and np.median(moved) < MOST_MOVED
         if not rings:
