@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 import struct
-import sys
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -49,7 +48,9 @@ class Spoke:
 
 def _springs(diameters: tuple[float, ...], hold: float) -> tuple[float, float]:
     """Rotational springs [N mm/rad] that stand for an end hold at 1000 N: sqrt(T EI) h / (1 - h)."""
-    return tuple(math.sqrt(1000 * E * math.pi / 64 * d**4) * hold / max(1 - hold, 1e-6) for d in (diameters[0], diameters[-1]))
+    return tuple(
+        math.sqrt(1000 * E * math.pi / 64 * d**4) * hold / max(1 - hold, 1e-6) for d in (diameters[0], diameters[-1])
+    )
 
 
 def _solve(spoke: Spoke):
@@ -68,7 +69,12 @@ def _solve(spoke: Spoke):
     start = np.random.default_rng(1).normal(size=stiff.shape[0])
     squares, shapes = eigsh(stiff.tocsc(), MODES, sp.csc_matrix(mass), sigma=0, which="LM", v0=start)
     order = np.argsort(squares)
-    return np.sqrt(squares[order]) / (2 * math.pi), (join @ shapes[:, order])[: n if len(parts) == 1 else 2 * n], stiff, n
+    return (
+        np.sqrt(squares[order]) / (2 * math.pi),
+        (join @ shapes[:, order])[: n if len(parts) == 1 else 2 * n],
+        stiff,
+        n,
+    )
 
 
 @dataclass
@@ -118,7 +124,9 @@ def tap(rate: int, seconds: float, rng: np.random.Generator) -> np.ndarray:
     out = rng.normal(size=t.size) * np.exp(-t / rng.uniform(0.002, 0.008))
     for _ in range(4):
         f = rng.uniform(120, 2500)
-        out += rng.uniform(0.3, 1) * np.exp(-t / rng.uniform(0.006, 0.025)) * np.sin(2 * np.pi * f * t + rng.uniform(0, 6))
+        out += (
+            rng.uniform(0.3, 1) * np.exp(-t / rng.uniform(0.006, 0.025)) * np.sin(2 * np.pi * f * t + rng.uniform(0, 6))
+        )
     return out / np.max(np.abs(out))
 
 
@@ -131,7 +139,9 @@ def speech_like(rate: int, seconds: float, rng: np.random.Generator, base: float
     while at < total - rate // 4:
         span = int(rng.uniform(0.12, 0.4) * rate)
         t = np.arange(span) / rate
-        glide = base * (1 + rng.uniform(-0.15, 0.15) + rng.uniform(-0.25, 0.1) * t / t[-1] + 0.01 * np.sin(2 * np.pi * 5 * t))
+        glide = base * (
+            1 + rng.uniform(-0.15, 0.15) + rng.uniform(-0.25, 0.1) * t / t[-1] + 0.01 * np.sin(2 * np.pi * 5 * t)
+        )
         phase = 2 * np.pi * np.cumsum(glide) / rate
         voice = sum(np.sin(k * phase) / k for k in range(1, 30) if k * base * 1.3 < 0.45 * rate)
         for _ in range(3):
@@ -236,5 +246,20 @@ def any_pluck(rng: np.random.Generator) -> Pluck:
 def write_wav(path: Path | str, sound: np.ndarray, rate: int, bits: int = 16) -> None:
     """Write a plain mono file of 16 bits."""
     data = np.round(np.clip(sound, -1, 1) * 32767).astype("<i2").tobytes()
-    head = struct.pack("<4sI4s4sIHHIIHH4sI", b"RIFF", 36 + len(data), b"WAVE", b"fmt ", 16, 1, 1, rate, 2 * rate, 2, bits, b"data", len(data))
+    head = struct.pack(
+        "<4sI4s4sIHHIIHH4sI",
+        b"RIFF",
+        36 + len(data),
+        b"WAVE",
+        b"fmt ",
+        16,
+        1,
+        1,
+        rate,
+        2 * rate,
+        2,
+        bits,
+        b"data",
+        len(data),
+    )
     Path(path).write_bytes(head + data)

@@ -189,4 +189,5 @@ class _Listener:
 def _around(power: Array, bins: NDArray[np.int_], reach: float = 0.0) -> Array:
     """A spectrum from 3 bins (or a share) below to above each place, (places, width)."""
     wide = max(3, int(reach * int(np.max(bins))))
-    return power[np.clip(bins[:, None] + np.arange(-wide, wide + 1), 0, power.size - 1)]
+    around: Array = power[np.clip(bins[:, None] + np.arange(-wide, wide + 1), 0, power.size - 1)]
+    return around

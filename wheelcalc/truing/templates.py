@@ -43,7 +43,7 @@ class Template:
     @property
     def touching(self) -> bool:
         """Whether it is one for spokes that touch."""
-        return self.against.shape[-1] > 0
+        return bool(self.against.shape[-1])
 
     def predicted(self, log_pitch: Array, hold: NDArray[np.int_]) -> tuple[Array, Array]:
         """Ln of the partials that fundamentals (c,) with end holds of index (c,) have: (c, n), (c, k)."""
