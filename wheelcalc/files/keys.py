@@ -17,7 +17,7 @@ class Key:
     Parameters
     ----------
     kind : "length", "force", "mass", "angle", "stress", "area", "inertia", "number", "count", "flag", "text", or a
-        shape with a reader of its own: "wire", "stock", "lengths", "pairs", "table"
+        shape with a reader of its own: "wire", "stock", "lengths", "pairs", "table", "known", "loosened"
     how : what to measure or write, for the message when it is missing
     low, high : the sensible range [base unit]; outside it the reading is refused and the unit asked after
     default : what is taken where it is absent (and stated); None: nothing
@@ -273,8 +273,12 @@ _OTHERS = {
     "pluck.free_length": _length("elbow to nipple", 30, 500, per_side=True),
     "pluck.end_hold": _number("0: ends turn freely, 1: clamped", 0.0, 1.0, 0.5),
     "pluck.touching": _flag("whether crossed spokes touch"),
-    "pluck.known": Key("table", 'spokes of known tension, [{ rim_hole = 1, tension = "980 N" }]'),
-    "pluck.loosened": Key("table", "spokes plucked while loosened"),
+    "pluck.known": Key("known", 'spokes of known tension, [{ rim_hole = 1, tension = "980 N" }]'),
+    "pluck.loosened": Key(
+        "loosened", "[{ rim_hole = 5, turns = [0, 0.5, 1], pitch_hz = [388, 352, 311] }], one spoke each"
+    ),
+    "pluck.circumference.bare": _length("round the rim without spokes, by a paper strip", 500, 3000),
+    "pluck.circumference.built": _length("round the rim at the same place, built and tight", 500, 3000),
 }
 
 _GEOMETRY = {

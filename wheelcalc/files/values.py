@@ -45,7 +45,8 @@ def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
         return _measure(path, key, raw, tool)
     reader = {"count": _count, "flag": _flag, "text": _text, "wire": _wire, "stock": _stock}.get(key.kind)
     if reader is None:
-        reader = {"lengths": _lengths, "pairs": _pairs, "table": _table}[key.kind]
+        shapes = {"lengths": _lengths, "pairs": _pairs, "table": _table, "known": _known, "loosened": _loosened}
+        reader = shapes[key.kind]
     return Dimension(reader(path, key, raw))
 
 
@@ -80,7 +81,7 @@ def _raw_sigma(sigma: float | None, repeats: tuple[float, ...], tool: float) -> 
 def _with_unit(path: str, key: Key, raw: Any) -> tuple[float, float | None]:
     """Value and uncertainty; a bare number needs no reader of text, which is loaded only for others."""
     if key.kind == "number":
-        return _bare_number(path, raw), None
+        return _plain_number(path, raw)
     if type(raw) in (int, float) and abs(raw) < LARGEST_BARE and not key.with_unit:
         return float(raw), None
     from wheelcalc.files import units  # noqa: PLC0415
@@ -99,6 +100,19 @@ def _whole(path: str, raw: Any) -> int:
     from wheelcalc.files import units  # noqa: PLC0415
 
     return units.read_whole(raw, path)
+
+
+def _plain_number(path: str, raw: Any) -> tuple[float, float | None]:
+    """Return a number without a unit; as text it must carry its standard uncertainty: "0.4 +- 0.1"."""
+    if not isinstance(raw, str) or "+-" not in raw:
+        return _bare_number(path, raw), None
+    try:
+        value, sigma = (float(part) for part in raw.split("+-"))
+    except ValueError:
+        value = sigma = math.nan
+    if not (math.isfinite(value) and math.isfinite(sigma) and sigma >= 0):
+        raise InputError(path, f'found "{shown(raw)}"; write a number and its uncertainty, such as "0.4 +- 0.1"')
+    return value, sigma
 
 
 def _bare_number(path: str, raw: Any) -> float:
@@ -189,6 +203,18 @@ def _pairs(path: str, _key: Key, raw: Any) -> dict[str, tuple[float, ...]]:
         raise InputError(path, f"found {shown(raw)}; write {{ left = [2.5], right = [] }}")
     spacer = Key("lengths", "", 0.05, 40)
     return {side: _lengths(path, spacer, raw[side]) if raw.get(side, []) != [] else () for side in SIDES}
+
+
+def _known(path: str, _key: Key, raw: Any) -> Any:
+    from wheelcalc.files.pluck_tables import known_spokes  # noqa: PLC0415 - few files have them
+
+    return known_spokes(path, raw)
+
+
+def _loosened(path: str, _key: Key, raw: Any) -> Any:
+    from wheelcalc.files.pluck_tables import loosened_spokes  # noqa: PLC0415 - few files have them
+
+    return loosened_spokes(path, raw)
 
 
 def _table(path: str, _key: Key, raw: Any) -> Any:
