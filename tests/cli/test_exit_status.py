@@ -175,3 +175,11 @@ def test_an_abort_is_unusable_input(monkeypatch: pytest.MonkeyPatch, capsys: pyt
     monkeypatch.setattr(main.job, "main", abort)
     assert main.run([]) == 2
     assert capsys.readouterr().err == "Error: stopped before the end; nothing was written\n"
+
+
+def test_python_m_wheelcalc_is_the_command(build: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "wheelcalc", "order", build], capture_output=True, text=True, check=False
+    )
+    assert done.stdout == wheelcalc("order", build).stdout
+    assert done.returncode == 0
