@@ -11,6 +11,7 @@ from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from wheelcalc.answers.broken import broken as broken
     from wheelcalc.answers.check import check as check
     from wheelcalc.answers.compare import compare as compare
     from wheelcalc.answers.fit import fit as fit
@@ -18,13 +19,15 @@ if TYPE_CHECKING:
     from wheelcalc.answers.lengths import lengths as lengths
     from wheelcalc.answers.measure import measure as measure
     from wheelcalc.answers.order import order as order
+    from wheelcalc.answers.pluck import pluck as pluck
     from wheelcalc.answers.salvage import salvage as salvage
     from wheelcalc.answers.tables import tables as tables
     from wheelcalc.answers.tension import tension as tension
+    from wheelcalc.answers.true import true as true
 
-_COMMANDS = ("check", "compare", "fit", "lace", "lengths", "measure", "order", "salvage", "tables", "tension")
+_COMMANDS = ("broken", "check", "compare", "fit", "lace", "lengths", "measure", "order", "pluck", "salvage", "tables", "tension", "true")
 
-__all__ = ["check", "compare", "fit", "lace", "lengths", "measure", "order", "salvage", "tables", "tension"]
+__all__ = ["broken", "check", "compare", "fit", "lace", "lengths", "measure", "order", "pluck", "salvage", "tables", "tension", "true"]
 
 
 class _Answers(ModuleType):

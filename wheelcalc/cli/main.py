@@ -22,6 +22,8 @@ COMMANDS = {
     "order": "which spokes to buy, how many, and the chance that they fit",
     "lace": "which spoke runs where, the order to lace in, and the map as a picture",
     "tension": "how tight each side is to be, what limits it, what riding takes away",
+    "true": "which nipples to turn, and what that brings; a broken spoke on the road",
+    "pluck": "how evenly tight the spokes are, by ear: from a recording of them plucked",
     "sheet": "one file to print: everything the hands need at the bench",
     "check": "what this file is good for, what is missing, what to measure next",
     "compare": "what changes between two files, and whether your order still serves",

@@ -26,6 +26,8 @@ NEEDS: dict[str, Choices] = {
     "order": GEOMETRY,
     "lace": GEOMETRY,
     "tension": GEOMETRY,
+    "true": GEOMETRY,
+    "pluck": GEOMETRY,
     "measure": (("readings",),),
     "salvage": (),
     "compare": (),

@@ -19,7 +19,8 @@ from wheelcalc.truing.model import Model
 # C, choices; the readings outweigh them where there are enough. Standard errors before any reading.
 SPOKE_SIGMA = 0.12  # mm, length of a spoke: a quarter turn of its nipple
 BEND_SIGMA = 0.1  # mm, amplitude of a way of bending with two waves round the rim; it falls with the waves squared
-SIDE_SIGMA = 1.0  # mm, length of all spokes of a side together: dish, and tension as a whole
+DISH_SIGMA = 3.0  # mm
+LEVEL_SIGMA = 0.25  # of the mean tension, by which all spokes together may be tighter or looser
 SIZES = 2.0 ** np.arange(-2, 4)  # times these: how untrue this wheel may be, and how bent its rim
 SIZE_SIGMA = np.log(3)  # of the logarithm of such a factor, before any reading
 ANY = 1e3  # mm, standard error of a zero that may lie anywhere
@@ -103,8 +104,9 @@ def prior(model: Model, spokes: float = 1.0, bends: float = 1.0) -> Array:
     n, (waves, _) = model.spokes, model.bends
     single = [np.full(n, spokes * SPOKE_SIGMA), bends * BEND_SIGMA * (2 / waves) ** 2]
     out = np.diag(np.concatenate(single) ** 2)
-    for side in model.sides:
-        out[:n, :n] += SIDE_SIGMA**2 * np.outer(side, side)
+    dish, level = model.dish_and_level
+    alike = (DISH_SIGMA * dish, LEVEL_SIGMA * float(model.structure.tensions.mean()) * level)
+    out[:n, :n] += sum(np.outer(each, each) for each in alike)
     return out
 
 

@@ -77,6 +77,18 @@ class Model:
         return np.concatenate([found.lateral, found.radial, found.tensions])
 
     @cached_property
+    def dish_and_level(self) -> tuple[Array, Array]:
+        """Lengths of all spokes, alike on each side, that move the rim 1 mm to the right and that add 1 N to the mean tension.
+
+        Neither does the other: (n,) [mm shorter] each.
+        """
+        both = np.stack([self.by_spoke[:, side].sum(axis=1) for side in self.sides], axis=1)
+        demands = np.array([both[self.lateral].mean(axis=0), both[self.tension].mean(axis=0)])
+        dish, level = np.linalg.inv(demands).T
+        left, right = self.sides
+        return left * dish[0] + right * dish[1], left * level[0] + right * level[1]
+
+    @cached_property
     def bends(self) -> tuple[np.ndarray, np.ndarray]:
         """Waves round the rim of each way of bending, and whether it is lateral, (b,) each."""
         waves = np.repeat(np.arange(2, max(3, self.nodes // NODES_PER_WAVE)), 4)

@@ -87,8 +87,8 @@ def fewest(task: Task, best: Array, allowance: float) -> np.ndarray:
 
     Parameters
     ----------
-    task : with the tensions in the way built in
-    best : its best steps
+    task : badness and bounds
+    best : its best steps, not whole
     allowance : change of badness that must be reached
 
     Notes
@@ -97,14 +97,15 @@ def fewest(task: Task, best: Array, allowance: float) -> np.ndarray:
     remains when one unknown is set to nothing. D.
     """
     used, x = np.flatnonzero(best), best[best != 0]
+    walled = task.only(used).best()[1]
     while len(used):
-        missed = x**2 / np.diag(np.linalg.inv(task.hessian[np.ix_(used, used)]))
-        kept = np.delete(used, np.argmin(missed))
-        part = task.only(kept)
-        new = bounded(part.hessian, part.slope, part.low, part.high)
-        if part.change(new) > allowance:
+        missed = x**2 / np.diag(np.linalg.inv(walled.hessian))
+        kept = np.delete(np.arange(len(used)), np.argmin(missed))
+        new, walled = task.only(used[kept]).best()
+        if task.only(used[kept]).change(new) > allowance:
             break
-        used, x = kept[new != 0], new[new != 0]
+        turned = new != 0
+        used, x, walled = used[kept][turned], new[turned], walled.only(np.flatnonzero(turned))
     return used
 
 

@@ -16,10 +16,11 @@ from wheelcalc.truing.task import ALMOST, Steps, Task, fewest, in_whole_steps
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
 
 # C, choices that were tried on simulated wheels (tests/truing/test_random_wheels.py).
-FAR = 5.0  # times what counts as done: from there on a pass is a coarse one
+FAR = 3.0  # times what counts as done: from there on a pass is a coarse one
 LEFT_OVER = {True: 0.10, False: 0.03}  # share of the badness that a coarse and a fine pass may leave, to turn few
 GOOD_ENOUGH = 0.05  # badness: no nipple more is turned for less
 WORTH_IT = 1.0  # badness that a wheel which is done must lose before turns are offered
+CLOSE = 0.75  # of what counts as done: a pass of few nipples that comes so near is left at that
 AIM = 0.5  # of what counts as done: what a pass aims at, since readings and turns are never exact
 BALANCING = 4  # rounds of weighing up what is furthest from done
 SLACK = 20.0  # N: below, a spoke is slack and cannot become slacker
@@ -120,9 +121,11 @@ class Planner:
         return self.done.share(doubted) <= 1 and abs(self.off_dish(found)) <= self.done.dish
 
     def passes(self, state: Array) -> Iterator[Pass]:
-        """Passes one after another as predicted, until nothing more is won."""
+        """Passes one after another as predicted, until the wheel is done or nothing more is won."""
         while (planned := self.next_pass(state)).turns.any():
             yield planned
+            if self.is_done(planned.figures):
+                return
             state = planned.state
 
     def next_pass(self, state: Array) -> Pass:
@@ -163,6 +166,20 @@ class Planner:
         faults = sides.badness(choices, off, self.done.dish, self.equal.tension)
         return np.asarray(choices[np.argmin(faults)], dtype=float)
 
+    def to_middle(self, state: Array) -> tuple[float, float]:
+        """Turns of all left and of all right nipples that bring the rim to its place, however far, tension kept."""
+        off = self.off_dish(figures(self.model, state))
+        dish, _ = self.model.dish_and_level
+        steps = np.rint(-off * dish / (self.room.step * SPOKE_THREAD_PITCH)) * self.room.step
+        left, right = (float(steps[side][0]) for side in self.model.sides)
+        return left, right
+
+    def in_the_end(self, state: Array) -> Figures:
+        """How the wheel would stand with nipples turned without end and in no steps."""
+        base = np.zeros(self.model.spokes)
+        task = self._task(state, base, self._balanced(state, base) if self.balance else self.equal)
+        return figures(self.model, state + self.per_step @ np.linalg.solve(task.hessian, -task.slope))
+
     # Single nipples
 
     def _task(self, state: Array, base: Steps, equal: EqualFaults | None = None) -> Task:
@@ -187,15 +204,15 @@ class Planner:
         """Steps of single nipples besides those of the sides: as few as do the job."""
         equal = self._balanced(state, base) if self.balance else self.equal
         task, start = self._task(state, base, equal), state + self.per_step @ base
-        best, walled = task.best()
-        won = -walled.change(best)
+        best, _ = task.best()
+        won = -task.change(best)
         least_won = WORTH_IT if self.is_done(figures(self.model, start)) else GOOD_ENOUGH
         if won < least_won:
             return np.zeros(len(base))
         coarse = self.done.share(figures(self.model, start)) > FAR
         leave = max(LEFT_OVER[coarse] * won, GOOD_ENOUGH)
-        steps = in_whole_steps(task, fewest(walled, best, leave - won), best)
-        close = self.done.share(figures(self.model, start + self.per_step @ steps)) <= AIM
+        steps = in_whole_steps(task, fewest(task, best, leave - won), best)
+        close = self.done.share(figures(self.model, start + self.per_step @ steps)) <= CLOSE
         if close or (coarse and -task.change(steps) > won / 2):
             return steps
         return in_whole_steps(task, np.arange(len(base)), steps if steps.any() else best)

@@ -1,0 +1,102 @@
+"""How sure an estimate is, what to read next, how bent the rim is, and how far a spoke winds up."""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+
+from wheelcalc.tension.arc import LATERAL, RADIAL, Array
+from wheelcalc.truing.estimate import Estimate, Readings
+from wheelcalc.truing.model import Model
+from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
+from wheelcalc.wheel.parts import Wire
+
+QUANTITIES = ("lateral", "radial", "tension")
+# C: friction of a nipple's thread, a little grease; dry ones have 0.2 and more.
+THREAD_FRICTION = 0.15
+# D: of an isotropic metal with Poisson's ratio 0.3, E over G.
+E_OVER_G = 2.6
+
+
+class Next(NamedTuple):
+    """The reading that would tell most: what, at which node or spoke (from 0), and its share of the doubt that it takes."""
+
+    quantity: str
+    place: int
+    share: float
+
+
+class Bent(NamedTuple):
+    """A free rim, peak to peak [mm], and the standard error of that."""
+
+    lateral: float
+    radial: float
+    lateral_sigma: float
+    radial_sigma: float
+
+
+def read_next(model: Model, readings: Readings, found: Estimate, rows: Array) -> Next | None:
+    """The reading not yet taken that would take most of the doubt in what counts as bad; None where all are taken.
+
+    Parameters
+    ----------
+    model, readings, found : of the wheel
+    rows : weighed faults of a state, as `faults.weights` gives them
+
+    Notes
+    -----
+    One more reading c of error r takes P c (P c)' / (c'P c + r^2) from the covariance P (D); what that takes from the
+    expected badness, trace(W P W'), decides.
+    """
+    unread = np.flatnonzero(~np.isfinite(readings.values))
+    if not len(unread):
+        return None
+    error = np.diag(readings.covariance()).copy()
+    error[model.radial] = readings.radial_sigma**2
+    error[model.lateral] = readings.lateral_sigma**2
+    weighed = rows @ found.covariance
+    taken = (weighed[:, unread] ** 2).sum(axis=0) / (np.diag(found.covariance)[unread] + error[unread])
+    best = int(np.argmax(taken))
+    index, doubt = int(unread[best]), float(np.einsum("ij,ij->", weighed, rows))
+    for name, part in zip(QUANTITIES, (model.lateral, model.radial, model.tension), strict=True):
+        if part.start <= index < part.stop:
+            return Next(name, index - part.start, float(taken[best]) / max(doubt, 1e-12))
+    raise AssertionError(index)
+
+
+def bent(model: Model, found: Estimate) -> Bent:
+    """How far the free rim is out of flat and out of round."""
+    shapes = model.free_bends.reshape(model.nodes, 6, -1)
+    spans, sigmas = [], []
+    for component in (LATERAL, RADIAL):
+        shape = shapes[:, component]
+        heights = shape @ found.bends
+        highest, lowest = int(np.argmax(heights)), int(np.argmin(heights))
+        between = shape[highest] - shape[lowest]
+        spans.append(float(heights[highest] - heights[lowest]))
+        sigmas.append(float(np.sqrt(between @ found.bend_covariance @ between)))
+    return Bent(spans[0], spans[1], sigmas[0], sigmas[1])
+
+
+def windup_turns(wire: Wire, length: float, tension: float) -> float:
+    """How far a spoke twists before its nipple moves on the thread [turns].
+
+    Parameters
+    ----------
+    wire : of the spoke
+    length : hub to rim [mm]
+    tension : [N]
+
+    Notes
+    -----
+    The thread's torque is T (p / 2 pi + mu r), r the thread's radius; a bar of length L twists by 32 M L / (pi d^4 G).
+    D (statics of a screw, torsion of a round bar).
+    """
+    torque = tension * (SPOKE_THREAD_PITCH / (2 * math.pi) + THREAD_FRICTION * wire.thread_end / 2)
+    head, thread = wire.butts if wire.middle != wire.head_end or wire.middle != wire.thread_end else (0.0, 0.0)
+    parts = ((head, wire.head_end), (length - head - thread, wire.middle), (thread, wire.thread_end))
+    shear = wire.youngs_modulus / E_OVER_G
+    twist = sum(32 * torque * part / (math.pi * diameter**4 * shear) for part, diameter in parts)
+    return twist / (2 * math.pi)
