@@ -35,7 +35,7 @@ TYPICAL_DIAMETER = 600.0  # mm
 LEAST_SIGMA = 10.0  # N, C: of a tension meter near nothing, or of an ear
 UNREAD = 0.8  # C: of the highest tension allowed, where no tension was read and no target given
 LEAST_TENSION = 25.0  # N: a structure at rest needs some
-PREFERRED = 4.0  # times, C: how much more a preferred fault weighs
+PREFERRED = 4.0  # times, C: how much more a preferred fault counts, and how much less the other
 
 
 def section_for_truing(known: Dimensions) -> tuple[SectionEstimate, list[str], list[str]]:
@@ -109,10 +109,11 @@ class Setup:
 
 
 def preferring(prefer: str, equal: EqualFaults) -> EqualFaults:
-    """Weigh place higher ("straight"), or tension ("even"); "both" leaves it."""
-    if prefer == "straight":
-        return replace(equal, lateral=equal.lateral / PREFERRED, radial=equal.radial / PREFERRED)
-    return replace(equal, tension=equal.tension / PREFERRED) if prefer == "even" else equal
+    """Weigh place higher than tension ("straight"), or lower ("even"); "both" leaves it."""
+    if prefer == "both":
+        return equal
+    factor = PREFERRED if prefer == "straight" else 1 / PREFERRED
+    return replace(equal, lateral=equal.lateral / factor, radial=equal.radial / factor, tension=equal.tension * factor)
 
 
 def setup(known: Dimensions, wheel: Wheel, means: Mapping[str, float] | None = None) -> Setup:

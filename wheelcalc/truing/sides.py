@@ -60,3 +60,8 @@ class Sides:
         faults = dish**2 + ((outside / tension_fault) ** 2).sum(axis=1) + (moved / tension_fault) ** 2
         badness: Array = faults + KEEP * (steps**2).sum(axis=1)
         return badness
+
+    def best(self, off: float, dish_done: float, tension_fault: float, steps: Array) -> tuple[float, float]:
+        """The least bad of steps (k, 2); see `badness`."""
+        left, right = steps[np.argmin(self.badness(steps, off, dish_done, tension_fault))].tolist()
+        return float(left), float(right)

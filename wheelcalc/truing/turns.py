@@ -24,6 +24,7 @@ CLOSE = 0.75  # of what counts as done: a pass of few nipples that comes so near
 AIM = 0.5  # of what counts as done: what a pass aims at, since readings and turns are never exact
 BALANCING = 4  # rounds of weighing up what is furthest from done
 SLACK = 20.0  # N: below, a spoke is slack and cannot become slacker
+FREE = 1e6  # N: no bound
 KEEP = 1e-3  # badness of a whole turn of a nipple, which settles what no fault settles
 
 
@@ -162,17 +163,15 @@ class Planner:
         by_spoke = np.where(self.model.is_right, choices[:, 1:], choices[:, :1])
         now = state[self.model.tension]
         allowed = self._task(state, np.zeros(len(now))).allows(by_spoke @ self.per_step[self.model.tension].T)
-        choices = choices[allowed]
-        faults = sides.badness(choices, off, self.done.dish, self.equal.tension)
-        return np.asarray(choices[np.argmin(faults)], dtype=float)
+        return np.array(sides.best(off, self.done.dish, self.equal.tension, choices[allowed]))
 
     def to_middle(self, state: Array) -> tuple[float, float]:
         """Turns of all left and of all right nipples that bring the rim to its place, however far, tension kept."""
-        off = self.off_dish(figures(self.model, state))
-        dish, _ = self.model.dish_and_level
-        steps = np.rint(-off * dish / (self.room.step * SPOKE_THREAD_PITCH)) * self.room.step
-        left, right = (float(steps[side][0]) for side in self.model.sides)
-        return left, right
+        off, sides = self.off_dish(figures(self.model, state)), self.sides(state)
+        far = int(abs(off) / np.abs(sides.dish).min()) + 2
+        freely = replace(sides, low=sides.mean - FREE, high=sides.mean + FREE, most=far)
+        left, right = freely.best(off, self.done.dish, self.equal.tension, freely.choices)
+        return left * self.room.step, right * self.room.step
 
     def in_the_end(self, state: Array) -> Figures:
         """How the wheel would stand with nipples turned without end and in no steps."""

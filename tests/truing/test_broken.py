@@ -1,0 +1,133 @@
+"""A broken spoke against the wheel of the tests that is not linear, and against a general finite-element library."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from random_wheels import PITCH, Case, built, sections, simulated
+from uneven_wheels import rear, two_missing
+from wheel_solvers import Mesh, pynite_model
+
+from wheelcalc.tension.adjust import without_spoke
+from wheelcalc.tension.arc import frames
+from wheelcalc.tension.structure import Structure
+from wheelcalc.truing.broken import home, without
+from wheelcalc.truing.turns import Room
+from wheelcalc.wheel.errors import InputError
+
+
+def case(seed: int, tighter: float = 980.0) -> Case:
+    rng = np.random.default_rng(seed)
+    wheel = built(rng)
+    believed, _ = sections(rng, wheel.rim.erd)
+    return Case(wheel, believed, simulated(wheel, believed, tighter))
+
+
+def structure(of: Case) -> Structure:
+    left, right = (float(of.real.tensions[side].mean()) for side in (~of.is_right, of.is_right))
+    return of.structure(left, right)
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3, 4])
+@pytest.mark.parametrize("spoke", [8, 13])
+def test_like_a_wheel_that_is_not_linear(seed: int, spoke: int) -> None:
+    of = case(seed)
+    found, real = without(structure(of), [spoke]), of.real.broken(spoke)
+    lateral, radial = real.lateral - of.real.lateral, real.radial - of.real.radial
+    # D: linear against finite displacements, and straight pieces of rim against arcs: 5 % of the run-out
+    assert_allclose(found.lateral, lateral, atol=0.05 * np.ptp(lateral))
+    assert_allclose(found.radial, radial, atol=0.05 * np.ptp(radial))
+    assert_allclose(found.tensions, real.tensions, atol=15)
+    assert found.tensions[spoke] == 0
+
+
+@pytest.mark.parametrize("build", [rear, two_missing])
+def test_like_the_general_library(build: object) -> None:
+    """PyNiteFEA knows no tension terms: they are made small, and the answer is scaled."""
+    wheel = build()  # type: ignore[operator]
+    small, spoke, scale = replace(wheel, tensions=wheel.tensions / 1000), 6, 1000.0
+    found = without(small, [spoke])
+    left = found.structure
+    mesh = Mesh.of(left, 6)
+    model = pynite_model(left, mesh)
+    node = int(wheel.spoke_nodes[spoke])
+    axes = frames(wheel.node_angles_rad)[node]
+    force = axes @ (-small.tensions[spoke] * wheel.pulls[spoke][:3])
+    moment = axes @ (-small.tensions[spoke] * wheel.pulls[spoke][3:])
+    for names, parts in ((("FY", "FZ", "FX"), force), (("MY", "MZ", "MX"), moment)):
+        for name, part in zip(names, parts, strict=True):
+            model.add_node_load(f"P{node}", name, float(part))
+    model.analyze_linear(check_stability=False)
+    combo = next(iter(model.load_combos))
+    lateral = np.array([model.nodes[f"P{i}"].DY[combo] for i in range(left.node_count)])
+    # D: PyNiteFEA with 6 straight pieces to a gap, 0.1 % from its own fine mesh
+    assert_allclose(scale * found.lateral, scale * lateral, atol=0.005 * np.ptp(scale * lateral))
+    changes = np.array([-model.members[f"S{k}"].axial(0.0, combo) for k in range(len(left.tensions))])
+    kept = found.kept
+    assert_allclose(
+        scale * (found.tensions - small.tensions)[kept], scale * changes, atol=0.005 * wheel.tensions[spoke]
+    )
+
+
+def test_near_the_structure_whose_rim_keeps_its_forces() -> None:
+    of = structure(case(5))
+    found, kept = without(of, [11]), without_spoke(of, 11)
+    assert_allclose(found.lateral, kept.lateral, atol=0.05 * np.ptp(kept.lateral))
+    assert_allclose(found.tensions, kept.tensions, atol=0.03 * of.tensions.max())
+
+
+def test_a_spoke_that_would_push_goes_slack() -> None:
+    of = case(7, tighter=300.0)
+    left = structure(of)
+    weak = np.where(np.arange(len(left.tensions)) % 4 == 0, 0.02, 1.0)
+    weak[9] = 4.0
+    found = without(replace(left, tensions=left.tensions * weak), [9])
+    assert found.slack
+    assert all(found.tensions[i] == 0 for i in found.slack)
+    assert found.tensions.min() >= 0
+    assert 9 not in found.slack
+
+
+def test_two_spokes_move_the_rim_further_than_one() -> None:
+    of = case(2)
+    one, two = (without(structure(of), spokes) for spokes in ([10], [10, 12]))
+    real = of.real.broken(10).broken(12)
+    assert np.ptp(two.lateral) > 1.5 * np.ptp(one.lateral)
+    assert_allclose(two.lateral, real.lateral - of.real.lateral, atol=0.08 * np.ptp(two.lateral))
+
+
+def test_too_few_spokes_hold_no_rim() -> None:
+    with pytest.raises(InputError, match="do not hold the rim"):
+        without(structure(case(2)), list(range(5, 26)))
+
+
+def room(count: int, limit: float = 1300.0) -> Room:
+    return Room(0.25, 1.0, np.full(count, 300.0), np.full(count, limit))
+
+
+@pytest.mark.parametrize("seed", [1, 2, 4, 6])
+def test_few_nipples_bring_the_rim_within_the_gap(seed: int) -> None:
+    of = case(seed, tighter=850.0)
+    gone = without(structure(of), [14])
+    gap = 0.6 * float(np.abs(gone.lateral).max())
+    found = home(gone, room(len(gone.kept)), gap, 9.0)
+    assert np.abs(found.lateral).max() <= gap
+    turned = np.flatnonzero(found.turns)
+    assert 1 <= len(turned) <= 4
+    assert np.abs((turned - 14 + 16) % len(gone.kept) - 16).max() <= 8
+    assert 14 not in turned
+    now = gone.tensions
+    assert np.all(found.tensions <= np.maximum(now, 1300.0) + 0.01)
+    real = of.real.broken(14).turned(found.turns * PITCH)
+    # D: the linear plan on the wheel that is not linear
+    assert np.abs(real.lateral - of.real.lateral).max() <= 1.15 * gap
+
+
+def test_within_the_gap_nothing_is_turned() -> None:
+    gone = without(structure(case(1)), [3])
+    found = home(gone, room(len(gone.kept)), 5.0, 5.0)
+    assert not found.turns.any()
+    assert_allclose(found.lateral, gone.lateral)
