@@ -9,7 +9,8 @@ import click
 
 from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
-from wheelcalc.files.keys import Key, keys
+from wheelcalc.files.keys import keys
+from wheelcalc.files.kinds import Key
 from wheelcalc.files.questions import Choice, Progress, Question, Section, Step, next_step
 from wheelcalc.measuring.checks import slips_so_far
 from wheelcalc.measuring.how import HOW

@@ -12,7 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from wheelcalc.files import values
-from wheelcalc.files.keys import Key, keys, lists
+from wheelcalc.files.keys import keys, lists
+from wheelcalc.files.kinds import Key
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES

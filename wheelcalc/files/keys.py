@@ -2,157 +2,101 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
-from typing import Any
 
 from wheelcalc.files import tables
+from wheelcalc.files.kinds import Key, choice, count, flag, length, number
 from wheelcalc.wheel.parts import SIDES
-
-
-@dataclass(frozen=True, eq=False)
-class Key:
-    """What a key takes.
-
-    Parameters
-    ----------
-    kind : "length", "force", "mass", "angle", "stress", "area", "inertia", "number", "count", "flag", "text", or a
-        shape with a reader of its own: "wire", "stock", "lengths", "pairs", "table", "known", "loosened"
-    how : what to measure or write, for the message when it is missing
-    low, high : the sensible range [base unit]; outside it the reading is refused and the unit asked after
-    default : what is taken where it is absent (and stated); None: nothing
-    choices : words allowed
-    reading : a bare number has the uncertainty of the tool
-    per_side : may be { left = ..., right = ... }
-    sided : a length may say "2.5 mm left" (negative)
-    with_unit : a bare number is refused
-    raw : a reading of [readings]: scatter of repeats and tool count together
-    tool : what it takes, where that is not the tool of [measuring]
-    """
-
-    kind: str
-    how: str
-    low: float | None = None
-    high: float | None = None
-    default: Any = None
-    choices: tuple[str, ...] = ()
-    reading: bool = False
-    per_side: bool = False
-    sided: bool = False
-    with_unit: bool = False
-    raw: bool = False
-    tool: str = ""
-
-
-def _length(how: str, low: float, high: float, default: float | None = None, **more: Any) -> Key:
-    return Key("length", how, low, high, default, **more)
-
-
-def _choice(how: str, *choices: str, default: str | None = None, **more: Any) -> Key:
-    return Key("text", how, choices=choices, default=default, **more)
-
-
-def _flag(how: str, default: bool | None = None) -> Key:
-    return Key("flag", how, default=default)
-
-
-def _number(how: str, low: float, high: float, default: Any = None, **more: Any) -> Key:
-    return Key("number", how, low, high, default, **more)
-
-
-def _count(how: str, low: int, high: int, default: int | None = None, **more: Any) -> Key:
-    return Key("count", how, low, high, default, **more)
-
 
 # Ranges and defaults: C, common practice of the trade, unless another source stands beside the key. A range only
 # catches slips of unit or decimal point; it is no verdict on a part.
 _RIM = {
-    "holes": _count("count the spoke holes of the rim", 6, 144),
-    "erd": _length(
+    "holes": count("count the spoke holes of the rim", 6, 144),
+    "erd": length(
         "put two old spokes with nipples in opposite holes, measure across their ends", 100, 900, reading=True
     ),
-    "erd_to": _choice(
+    "erd_to": choice(
         'say what erd was measured to: "spoke end" (across the intended ends of two opposite spokes, at the bottom of '
         'the nipple\'s slot), "nipple top", or "nipple seat" (across the faces that the nipple heads bear on)',
         "spoke end",
         "nipple top",
         "nipple seat",
     ),
-    "measured": _choice("whether erd was read off a bare or a built rim", "bare", "tensioned", default="bare"),
-    "hole_offset": _length(
+    "measured": choice("whether erd was read off a bare or a built rim", "bare", "tensioned", default="bare"),
+    "hole_offset": length(
         "spoke hole line from the rim's centre plane, + right", -30, 30, 0.0, reading=True, sided=True
     ),
-    "hole_stagger": _length("each hole from that line toward its flange", -15, 15, 0.0),
-    "first_hole": _choice("side that the first hole forward of the valve leans to", "left", "right", default="right"),
-    "bead_seat_diameter": _length("the second number of the tyre's size mark, such as 622", 100, 800),
+    "hole_stagger": length("each hole from that line toward its flange", -15, 15, 0.0),
+    "first_hole": choice("side that the first hole forward of the valve leans to", "left", "right", default="right"),
+    "bead_seat_diameter": length("the second number of the tyre's size mark, such as 622", 100, 800),
     "tension_limit": Key("force", "the rim maker's largest spoke tension", 100, 5000),
-    "hole_diameter": _length("of a spoke hole in the rim", 2, 15),
-    "eyelets": _flag("whether the spoke holes are lined"),
-    "walls": _choice("single wall or double wall (a hollow box)", "single", "double"),
-    "brake_track": _flag("whether rim brakes may rub on it"),
-    "section.material": _choice("what the rim is made of", "aluminium", "steel", "carbon"),
+    "hole_diameter": length("of a spoke hole in the rim", 2, 15),
+    "eyelets": flag("whether the spoke holes are lined"),
+    "walls": choice("single wall or double wall (a hollow box)", "single", "double"),
+    "brake_track": flag("whether rim brakes may rub on it"),
+    "section.material": choice("what the rim is made of", "aluminium", "steel", "carbon"),
     "section.mass": Key("mass", "weigh the bare rim", 50, 5000),
-    "section.width": _length("over both flanges of the rim", 8, 150),
-    "section.depth": _length("rim edge to inner face", 4, 120),
+    "section.width": length("over both flanges of the rim", 8, 150),
+    "section.depth": length("rim edge to inner face", 4, 120),
     "section.area": Key("area", "of the rim's material cut across", 10, 2000),
     "section.inertia_in_plane": Key("inertia", "against bending in the wheel's plane", 10, 1e6),
     "section.inertia_out_of_plane": Key("inertia", "against bending out of it", 10, 1e7),
     "section.torsion_constant": Key("inertia", "against twist", 1, 1e7),
     "section.youngs_modulus": Key("stress", "of the rim's material", 1e3, 1e6),
     "section.shear_modulus": Key("stress", "of the rim's material", 5e2, 5e5),
-    "section.centroid_diameter": _length("of the ring through the middle of the section", 100, 900),
+    "section.centroid_diameter": length("of the ring through the middle of the section", 100, 900),
 }
 
 _FLANGE = {
-    "holes": _count("count the spoke holes of this flange", 3, 72),
-    "pcd": _length("hole centre to opposite hole centre, not the flange's edge", 15, 350, reading=True),
-    "locknut_to_flange": _length(
+    "holes": count("count the spoke holes of this flange", 3, 72),
+    "pcd": length("hole centre to opposite hole centre, not the flange's edge", 15, 350, reading=True),
+    "locknut_to_flange": length(
         "from the outer locknut (or end-cap) face to the middle of this flange", 0, 150, reading=True
     ),
-    "offset": _length("from the hub's centre to the middle of this flange", -60, 120, reading=True),
-    "hole_diameter": _length("of a spoke hole in the flange; the shank of a drill gauges it", 1.4, 8, 2.5),
-    "thickness": _length("of the flange at the spoke holes", 0.8, 20),
-    "outside_diameter": _length("of the flange, edge to edge", 15, 400),
-    "spoke_head": _choice("elbow, or straight through a seat", "elbow", "straight", default="elbow"),
-    "pair_spacing": _length("seats in pairs: centre to centre of the two seats of a pair", 2, 60),
-    "pair_spokes": _choice("seats in pairs: whether the two spokes of a pair run apart or cross", "apart", "crossing"),
+    "offset": length("from the hub's centre to the middle of this flange", -60, 120, reading=True),
+    "hole_diameter": length("of a spoke hole in the flange; the shank of a drill gauges it", 1.4, 8, 2.5),
+    "thickness": length("of the flange at the spoke holes", 0.8, 20),
+    "outside_diameter": length("of the flange, edge to edge", 15, 400),
+    "spoke_head": choice("elbow, or straight through a seat", "elbow", "straight", default="elbow"),
+    "pair_spacing": length("seats in pairs: centre to centre of the two seats of a pair", 2, 60),
+    "pair_spokes": choice("seats in pairs: whether the two spokes of a pair run apart or cross", "apart", "crossing"),
 }
 
 _HUB = {
-    "over_locknut": _length(
+    "over_locknut": length(
         "outer locknut face to outer locknut face, a rule along the axle",
         50,
         250,
         reading=True,
     ),
-    "axle": _choice("look how the axle is held in the ends", "quick release", "nutted", "through"),
-    "axle_diameter": _length("of the axle where it sits in the frame", 4, 30),
-    "axle_protrusion": _length("locknut face to the axle's end; half of both sides together", 0, 80),
-    "drive": _choice("look what the cogs sit on", "cassette", "freewheel", "fixed", "internal gear", "none"),
-    "lockring": _flag("whether a reverse-thread lockring holds the fixed cog"),
-    "brake": _choice("brake in the hub", "none", "coaster", "drum", "roller", default="none"),
-    "brake_arm_anchored": _flag("whether the frame has an anchor for the brake's (or gear's) arm"),
-    "axle_moved": _length(
+    "axle": choice("look how the axle is held in the ends", "quick release", "nutted", "through"),
+    "axle_diameter": length("of the axle where it sits in the frame", 4, 30),
+    "axle_protrusion": length("locknut face to the axle's end; half of both sides together", 0, 80),
+    "drive": choice("look what the cogs sit on", "cassette", "freewheel", "fixed", "internal gear", "none"),
+    "lockring": flag("whether a reverse-thread lockring holds the fixed cog"),
+    "brake": choice("brake in the hub", "none", "coaster", "drum", "roller", default="none"),
+    "brake_arm_anchored": flag("whether the frame has an anchor for the brake's (or gear's) arm"),
+    "axle_moved": length(
         "axle screwed sideways through the hub since axle_protrusion was read, + right", -30, 30, sided=True
     ),
     "thread": Key("text", "thread that takes the freewheel: ISO, British, Italian, French or small"),
-    "rotor": _flag("whether a rotor can be mounted"),
-    "rotor_face": _length("from the left locknut face to the rotor", 0, 60),
-    "body_length": _length("of the freehub body, from its shoulder to its end", 5, 80),
-    "phase": _choice("holes of the sides by turns, or facing", "staggered", "aligned", default="staggered"),
+    "rotor": flag("whether a rotor can be mounted"),
+    "rotor_face": length("from the left locknut face to the rotor", 0, 60),
+    "body_length": length("of the freehub body, from its shoulder to its end", 5, 80),
+    "phase": choice("holes of the sides by turns, or facing", "staggered", "aligned", default="staggered"),
     "loose_spacers": Key("pairs", "spacers on the axle that could come off, { left = [2.5], right = [] }"),
-    "nut_length": _length("thread inside an axle nut, end to end", 2, 25),
-    "flange_distance": _length("middle of flange to middle of flange", 10, 200),
+    "nut_length": length("thread inside an axle nut, end to end", 2, 25),
+    "flange_distance": length("middle of flange to middle of flange", 10, 200),
     **{f"{side}.{name}": key for side in SIDES for name, key in _FLANGE.items()},
 }
 
 _PATTERNS = ("crossed", "radial", "crow's foot", "two to one", "uneven counts", "listed")
 _LACING = {
-    "pattern": _choice("how the spokes run", *_PATTERNS, default="crossed"),
-    "crosses": _count("spokes of its own flange that each spoke passes; 0 is radial", 0, 12, per_side=True),
+    "pattern": choice("how the spokes run", *_PATTERNS, default="crossed"),
+    "crosses": count("spokes of its own flange that each spoke passes; 0 is radial", 0, 12, per_side=True),
     "sides": Key("text", 'of two to one: how the rim is drilled, such as "RLR"'),
     "spokes": Key("table", 'of a listed pattern: [[rim_hole, "right", hub_hole, "in"], ...]'),
-    "heads_in": _choice(
+    "heads_in": choice(
         "which heads sit on the face toward the other flange",
         "leading",
         "trailing",
@@ -162,7 +106,7 @@ _LACING = {
         default="leading",
         per_side=True,
     ),
-    "interlaced": _flag("whether crossing spokes are woven", default=True),
+    "interlaced": flag("whether crossing spokes are woven", default=True),
 }
 
 _SPOKES = {
@@ -170,135 +114,133 @@ _SPOKES = {
         "wire", '"2.0", or head end / middle / thread end, or head end / rest', default=(2.0, 2.0, 2.0), per_side=True
     ),
     "butts": Key("lengths", "lengths of the thick ends, [head, thread]", 0, 150, default=(20.0, 25.0), per_side=True),
-    "thread_length": _length("of the thread rolled on the spoke", 3, 40, 10.0, per_side=True),
+    "thread_length": length("of the thread rolled on the spoke", 3, 40, 10.0, per_side=True),
     "youngs_modulus": Key("stress", "of the wire", 1e4, 4e5, 200_000.0, per_side=True),
 }
 
 _NIPPLE = {
-    "length": _length("of the nipple over all", 6, 40, 12.0),
-    "material": _choice("brass or aluminium: decides the window of [stock]", "brass", "aluminium", default="brass"),
-    "for_wire": _length("the wire that its thread is for", 1.2, 4),
-    "seat_to_end": _length("bearing face of the head to the bottom of the slot", 0, 25, 2.5),
-    "slot_depth": _length("bottom of the slot to the top of the head", 0, 5, 1.0),
-    "thread_depth": _length("bottom of the slot to the end of the thread inside the nipple", 2, 30, 7.0),
-    "body_diameter": _length("of the nipple's shank", 2, 10, 4.0),
-    "washer": _length("thickness of a washer under the head that was not there when erd was read", 0, 5, 0.0),
+    "length": length("of the nipple over all", 6, 40, 12.0),
+    "material": choice("brass or aluminium: decides the window of [stock]", "brass", "aluminium", default="brass"),
+    "for_wire": length("the wire that its thread is for", 1.2, 4),
+    "seat_to_end": length("bearing face of the head to the bottom of the slot", 0, 25, 2.5),
+    "slot_depth": length("bottom of the slot to the top of the head", 0, 5, 1.0),
+    "thread_depth": length("bottom of the slot to the end of the thread inside the nipple", 2, 30, 7.0),
+    "body_diameter": length("of the nipple's shank", 2, 10, 4.0),
+    "washer": length("thickness of a washer under the head that was not there when erd was read", 0, 5, 0.0),
 }
 
 _STOCK = {
-    "step": _length("spoke lengths are sold every so many mm", 0.1, 20, 1.0),
+    "step": length("spoke lengths are sold every so many mm", 0.1, 20, 1.0),
     "lengths": Key("lengths", "spoke lengths that can be had", 30, 500),
     "on_hand": Key("stock", 'spokes on hand, { "288" = 20 }', 30, 500),
-    "short_at_most": _length("spoke end short of the intended end, at most", 0, 20),
-    "beyond_at_most": _length("spoke end beyond the intended end, at most", 0, 20, 1.0),
-    "spares": _count("spare spokes of each length", 0, 100, 2),
+    "short_at_most": length("spoke end short of the intended end, at most", 0, 20),
+    "beyond_at_most": length("spoke end beyond the intended end, at most", 0, 20, 1.0),
+    "spares": count("spare spokes of each length", 0, 100, 2),
 }
 
 _FRAME = {
-    "dropout_spacing": _length(
+    "dropout_spacing": length(
         "a rule between the inner faces of frame's or fork's ends, wheel out", 50, 250, reading=True
     ),
-    "spacing_to": _choice("what was measured", "faces", "recess floors", default="faces"),
-    "recess_depth": _length("of the recess that takes a hub end", 0, 10, 0.0),
-    "dropout": _choice("look: open slots, or closed holes for a through axle", "slot", "through"),
-    "axle_diameter": _length("that the ends take", 4, 30),
-    "dropout_thickness": _length("of one end where the axle sits, paint and all", 1, 30),
-    "material": _choice("of the frame or fork; a magnet holds on steel", "steel", "aluminium", "titanium", "carbon"),
-    "brake": _choice("look which brake the frame carries at this wheel", "rim", "disc", "hub"),
-    "other_brake": _flag("whether the bike has another brake on this wheel"),
-    "rotor_to_dropout": _length("from the left end's inner face to the middle between the calliper's pads", 0, 60),
-    "wheel_offset": _length("rim from the middle of the ends, + right", -30, 30, 0.0, sided=True),
-    "shell_width": _length("of the bottom-bracket shell", 50, 150),
-    "chainstay": _length("middle of the bracket to the middle of the rear axle, straight", 250, 700),
-    "width_slack": _length("over or short that still fits", 0, 5),
-    "spring_at_most": _length("that a steel frame is sprung", 0, 10, 3.0),
+    "spacing_to": choice("what was measured", "faces", "recess floors", default="faces"),
+    "recess_depth": length("of the recess that takes a hub end", 0, 10, 0.0),
+    "dropout": choice("look: open slots, or closed holes for a through axle", "slot", "through"),
+    "axle_diameter": length("that the ends take", 4, 30),
+    "dropout_thickness": length("of one end where the axle sits, paint and all", 1, 30),
+    "material": choice("of the frame or fork; a magnet holds on steel", "steel", "aluminium", "titanium", "carbon"),
+    "brake": choice("look which brake the frame carries at this wheel", "rim", "disc", "hub"),
+    "other_brake": flag("whether the bike has another brake on this wheel"),
+    "rotor_to_dropout": length("from the left end's inner face to the middle between the calliper's pads", 0, 60),
+    "wheel_offset": length("rim from the middle of the ends, + right", -30, 30, 0.0, sided=True),
+    "shell_width": length("of the bottom-bracket shell", 50, 150),
+    "chainstay": length("middle of the bracket to the middle of the rear axle, straight", 250, 700),
+    "width_slack": length("over or short that still fits", 0, 5),
+    "spring_at_most": length("that a steel frame is sprung", 0, 10, 3.0),
 }
 
 _CRANK = {
     "standard": Key("text", "a row of the table of chainlines, such as road double"),
-    "chainline": _length("seat tube's side out to the middle of the rings, plus half the tube", 20, 100, reading=True),
-    "rings": _count("chainrings", 1, 4, 1),
-    "ring_pitch": _length("centre to centre of neighbouring rings", 3, 15),
-    "shell_width": _length("shell that the crank's bearings were made for", 50, 150),
-    "bearings": _choice("of the crank, against the shell", "external cups", "cartridge", "pressed"),
+    "chainline": length("seat tube's side out to the middle of the rings, plus half the tube", 20, 100, reading=True),
+    "rings": count("chainrings", 1, 4, 1),
+    "ring_pitch": length("centre to centre of neighbouring rings", 3, 15),
+    "shell_width": length("shell that the crank's bearings were made for", 50, 150),
+    "bearings": choice("of the crank, against the shell", "external cups", "cartridge", "pressed"),
 }
 
 _COGS = {
-    "count": _count("count the cogs", 1, 14),
-    "pitch": _length("centre to centre of neighbouring cogs", 2, 10),
-    "locknut_to_smallest": _length(
+    "count": count("count the cogs", 1, 14),
+    "pitch": length("centre to centre of neighbouring cogs", 2, 10),
+    "locknut_to_smallest": length(
         "rule across the right locknut face, depth to the smallest cog's middle", 0, 60, reading=True
     ),
-    "largest_to_spokes": _length("face of the largest cog to the nearest spoke", 0, 30),
-    "chain_to_dropout": _length("chain on the smallest cog to dropout or stay, without added spacers", -10, 30),
-    "drive": _choice("what the cogs to be used are made for", "cassette", "freewheel", "fixed", "internal gear"),
+    "largest_to_spokes": length("face of the largest cog to the nearest spoke", 0, 30),
+    "chain_to_dropout": length("chain on the smallest cog to dropout or stay, without added spacers", -10, 30),
+    "drive": choice("what the cogs to be used are made for", "cassette", "freewheel", "fixed", "internal gear"),
     "thread": Key("text", "thread of the freewheel to be used: ISO, British, Italian, French or small"),
 }
 
 _OTHERS = {
     "spacers.on_hand": Key("stock", 'spacers in the drawer, { "2.5" = 2 }', 0.05, 40),
-    "spacers.fitted": _length("spacers chosen, negative: taken off", -60, 60, per_side=True),
+    "spacers.fitted": length("spacers chosen, negative: taken off", -60, 60, per_side=True),
     "load.rider": Key("mass", 'weight of the rider, "85 kg"', 5000, 400_000, with_unit=True),
     "load.bike": Key("mass", 'weight of bike and luggage, "14 kg"', 1000, 400_000, with_unit=True),
-    "load.share": _number("share of rider and bike on this wheel", 0.05, 1.0),
-    "load.impact": _number("times the static load", 1.0, 10.0, 2.0),
+    "load.share": number("share of rider and bike on this wheel", 0.05, 1.0),
+    "load.impact": number("times the static load", 1.0, 10.0, 2.0),
     "tension.target": Key("force", "tension wanted on the tighter side", 10, 5000),
-    "tension.evenness": _number("per cent either way", 0.5, 50, 10.0),
+    "tension.evenness": number("per cent either way", 0.5, 50, 10.0),
     "tension.floor_stop": Key("force", "of the slack side", 0, 5000, 400.0),
     "tension.floor_caution": Key("force", "of the slack side", 0, 5000, 600.0),
-    "clearance.tyre_width": _length("of the tyre", 15, 150),
-    "clearance.tyre_gap": _length("smallest, tyre to frame or fork: push drill shanks through", 0, 100),
-    "clearance.pad_gap": _length("edge of the rim brake's pad to the tyre, brake pulled", -10, 30),
-    "clearance.reach_now": _length("rim brake: mounting bolt to the middle of the brake track", 20, 150),
+    "clearance.tyre_width": length("of the tyre", 15, 150),
+    "clearance.tyre_gap": length("smallest, tyre to frame or fork: push drill shanks through", 0, 100),
+    "clearance.pad_gap": length("edge of the rim brake's pad to the tyre, brake pulled", -10, 30),
+    "clearance.reach_now": length("rim brake: mounting bolt to the middle of the brake track", 20, 150),
     "clearance.brake_reach": Key("lengths", "reach of the rim brake, [least, most]", 20, 150),
-    "clearance.rotor_gap": _length("smallest gap from rotor to fork or stay, calliper body or spokes", 0, 30),
-    "clearance.suspension": _flag("whether the fork is sprung"),
-    "measuring.tool": _choice("what the readings were taken with", "tape", "rule", "calliper", default="rule"),
-    "truing.equal_faults.lateral": _length("amount that counts as equally bad", 0.001, 10, 0.05),
-    "truing.equal_faults.radial": _length("amount that counts as equally bad", 0.001, 10, 0.05),
-    "truing.equal_faults.dish": _length("amount that counts as equally bad", 0.001, 10, 0.05),
+    "clearance.rotor_gap": length("smallest gap from rotor to fork or stay, calliper body or spokes", 0, 30),
+    "clearance.suspension": flag("whether the fork is sprung"),
+    "measuring.tool": choice("what the readings were taken with", "tape", "rule", "calliper", default="rule"),
+    "truing.equal_faults.lateral": length("amount that counts as equally bad", 0.001, 10, 0.05),
+    "truing.equal_faults.radial": length("amount that counts as equally bad", 0.001, 10, 0.05),
+    "truing.equal_faults.dish": length("amount that counts as equally bad", 0.001, 10, 0.05),
     "truing.equal_faults.tension": Key("force", "amount that counts as equally bad", 0.1, 1000, 60.0),
-    "truing.prefer": _choice("where the rim is bent", "both", "straight", "even", default="both"),
-    "truing.step": _number("smallest part of a turn", 0.01, 1.0, 0.125),
-    "truing.most_per_pass": _number("turns of one nipple", 0.1, 10.0, 1.0),
-    "truing.done.lateral": _length("run-out at which it is done", 0.01, 10, 0.3),
-    "truing.done.radial": _length("run-out at which it is done", 0.01, 10, 0.5),
-    "truing.done.dish": _length("at which it is done", 0.01, 10, 0.5),
-    "truing.done.spread": _number(
+    "truing.prefer": choice("where the rim is bent", "both", "straight", "even", default="both"),
+    "truing.step": number("smallest part of a turn", 0.01, 1.0, 0.125),
+    "truing.most_per_pass": number("turns of one nipple", 0.1, 10.0, 1.0),
+    "truing.done.lateral": length("run-out at which it is done", 0.01, 10, 0.3),
+    "truing.done.radial": length("run-out at which it is done", 0.01, 10, 0.5),
+    "truing.done.dish": length("at which it is done", 0.01, 10, 0.5),
+    "truing.done.spread": number(
         "per cent of the mean of a side, standard deviation, at which it is done", 0.5, 50, 6.0
     ),
-    "truing.reading_error.lateral": _length("standard error of one reading of lateral_mm", 0.001, 5, 0.05),
-    "truing.reading_error.radial": _length("standard error of one reading of radial_mm", 0.001, 5, 0.05),
-    "truing.reading_error.tension": _number("standard error of one tension, per cent", 0.1, 50, 3.0),
-    "pluck.free_length": _length("elbow to nipple", 30, 500, per_side=True),
-    "pluck.end_hold": _number("0: ends turn freely, 1: clamped", 0.0, 1.0, 0.5),
-    "pluck.touching": _flag("whether crossed spokes touch"),
+    "truing.reading_error.lateral": length("standard error of one reading of lateral_mm", 0.001, 5, 0.05),
+    "truing.reading_error.radial": length("standard error of one reading of radial_mm", 0.001, 5, 0.05),
+    "truing.reading_error.tension": number("standard error of one tension, per cent", 0.1, 50, 3.0),
+    "pluck.free_length": length("elbow to nipple", 30, 500, per_side=True),
+    "pluck.end_hold": number("0: ends turn freely, 1: clamped", 0.0, 1.0, 0.5),
+    "pluck.touching": flag("whether crossed spokes touch"),
     "pluck.known": Key("known", 'spokes of known tension, [{ rim_hole = 1, tension = "980 N" }]'),
     "pluck.loosened": Key(
         "loosened", "[{ rim_hole = 5, turns = [0, 0.5, 1], pitch_hz = [388, 352, 311] }], one spoke each"
     ),
-    "pluck.circumference.bare": _length("round the rim without spokes, by a paper strip", 500, 3000),
-    "pluck.circumference.built": _length("round the rim at the same place, built and tight", 500, 3000),
+    "pluck.circumference.bare": length("round the rim without spokes, by a paper strip", 500, 3000),
+    "pluck.circumference.built": length("round the rim at the same place, built and tight", 500, 3000),
 }
 
 _GEOMETRY = {
     "head_angle": Key("angle", "of the steering axis from the ground", 40, 89),
     "seat_angle": Key("angle", "of the seat tube from the ground", 40, 89),
-    "wheelbase": _length("axle to axle along the ground", 500, 3000),
-    "bracket_height": _length("middle of the bracket above the ground", 50, 600),
-    "crank_length": _length("axle to pedal", 80, 250),
-    "fork_length": _length("axle to crown, along the steering axis", 150, 900),
-    "fork_offset": _length("axle in front of the steering axis", -50, 150),
-    "wheel_diameter.front": _length("tyre on, loaded", 200, 1000),
-    "wheel_diameter.rear": _length("tyre on, loaded", 200, 1000),
-    "bead_seat_diameter.front": _length(
-        "where wheel_diameter is not known: second number of the tyre's mark", 100, 800
-    ),
-    "bead_seat_diameter.rear": _length("where wheel_diameter is not known: second number of the tyre's mark", 100, 800),
-    "tyre_width.front": _length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
-    "tyre_width.rear": _length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
-    "pedal_reach": _length("bike's middle plane to the pedal's outer edge", 80, 300),
-    "pedal_thickness": _length("of the pedal", 5, 60),
+    "wheelbase": length("axle to axle along the ground", 500, 3000),
+    "bracket_height": length("middle of the bracket above the ground", 50, 600),
+    "crank_length": length("axle to pedal", 80, 250),
+    "fork_length": length("axle to crown, along the steering axis", 150, 900),
+    "fork_offset": length("axle in front of the steering axis", -50, 150),
+    "wheel_diameter.front": length("tyre on, loaded", 200, 1000),
+    "wheel_diameter.rear": length("tyre on, loaded", 200, 1000),
+    "bead_seat_diameter.front": length("where wheel_diameter is not known: second number of the tyre's mark", 100, 800),
+    "bead_seat_diameter.rear": length("where wheel_diameter is not known: second number of the tyre's mark", 100, 800),
+    "tyre_width.front": length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
+    "tyre_width.rear": length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
+    "pedal_reach": length("bike's middle plane to the pedal's outer edge", 80, 300),
+    "pedal_thickness": length("of the pedal", 5, 60),
 }
 
 
@@ -329,7 +271,7 @@ _READINGS = {
 _FLANGE_READINGS = {
     "near_edges": _raw("opposite holes, inner edges", 10, 350),
     "far_edges": _raw("opposite holes, outer edges", 10, 360),
-    "chord.over": _count("how many holes further on the second hole is", 1, 71),
+    "chord.over": count("how many holes further on the second hole is", 1, 71),
     "chord.length": _raw("centres of two holes", 3, 350),
     "locknut_to_outer_face": _raw("locknut to the flange's outer face", -20, 150),
     "known_spoke.length": _raw("of the straight spoke pushed through", 30, 500),
@@ -337,7 +279,7 @@ _FLANGE_READINGS = {
 }
 
 _OLD_WHEEL = {
-    "crosses": _count("of the old wheel", 0, 12, per_side=True),
+    "crosses": count("of the old wheel", 0, 12, per_side=True),
     "lengths": Key("lengths", "of the old spokes, as taken out", 30, 500, per_side=True),
     "end_position": Key("lengths", "where their ends sat, + beyond the intended end", -30, 30, per_side=True),
     "tension": Key("force", "of the tighter side, where known", 0, 5000),
@@ -350,21 +292,21 @@ _FITTED = {
 _JAR_SPOKES = {
     "wire": Key("wire", "as in [spokes]"),
     "on_hand": Key("stock", "spokes on hand", 30, 500),
-    "taken_from": _choice("the side they were on", "left", "right", "new"),
+    "taken_from": choice("the side they were on", "left", "right", "new"),
 }
 _OLD_RIM = {
     "diameters": Key("lengths", "outside, 2 to 4 ways, the first across the valve, then by equal turns", 100, 900),
-    "flat_gap": _length("largest gap on a flat table", 0, 100),
+    "flat_gap": length("largest gap on a flat table", 0, 100),
     "flat": Key("table", "gaps on a flat table at 5 or more rim holes, [[rim_hole, gap], ...]"),
-    "table_side": _choice("side of the rim that lay on the table", "left", "right", default="right"),
-    "brake_wall": _length("thinnest wall of the brake track", 0, 10),
-    "cracks": _flag("whether there are cracks"),
-    "bulges": _flag("whether it bulges"),
+    "table_side": choice("side of the rim that lay on the table", "left", "right", default="right"),
+    "brake_wall": length("thinnest wall of the brake track", 0, 10),
+    "cracks": flag("whether there are cracks"),
+    "bulges": flag("whether it bulges"),
 }
 
 TOP = {
     "title": Key("text", "what this build is called"),
-    "position": _choice("front or rear", "front", "rear", default="rear"),
+    "position": choice("front or rear", "front", "rear", default="rear"),
 }
 
 
@@ -376,7 +318,7 @@ def _in(section: str, keys: dict[str, Key]) -> dict[str, Key]:
 def keys() -> dict[str, Key]:
     """Every key of the build file by its dotted name; those of [limits] come from the table of limits."""
     limits = {
-        f"limits.{row['name']}": _number(str(row["text"]), 0, 1e6, float(row["value"])) for row in tables.load("limits")
+        f"limits.{row['name']}": number(str(row["text"]), 0, 1e6, float(row["value"])) for row in tables.load("limits")
     }
     flange_readings = {f"hub.{side}.{name}": key for side in SIDES for name, key in _FLANGE_READINGS.items()}
     return {

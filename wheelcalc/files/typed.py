@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 from wheelcalc.files import values
-from wheelcalc.files.keys import Key
+from wheelcalc.files.kinds import Key
 from wheelcalc.files.writing import Literal
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from wheelcalc.files.keys import Key
+from wheelcalc.files.kinds import Key
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
