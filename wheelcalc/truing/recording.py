@@ -33,7 +33,7 @@ CONSTANT, WEIGHTS = -4.1, (4.1, 5.4, 1.5, -0.37)
 # C: where less of what was struck than this rings like a spoke, the recording is of something else.
 LEAST_SHARE = 0.25
 # C: with so many sure plucks the others are looked at again beside them; one far from all others is doubted.
-ENOUGH, ALONE = 5, 0.45
+ENOUGH, DOUBTED = 5, 0.45
 
 
 @dataclass(frozen=True)
@@ -127,11 +127,11 @@ class _Listener:
         if pluck is not None and not pluck.doubtful:
             rest = others[np.abs(others - np.log(pluck.pitch)) > 1e-9]
             alone = not pitches.is_like(np.log([pluck.pitch]), rest)[0]
-            return replace(pluck, confidence=min(pluck.confidence, ALONE)) if alone else pluck
+            return replace(pluck, confidence=min(pluck.confidence, DOUBTED)) if alone else pluck
         again = self.pluck(*span, like=others)
         if again is None or again.confidence <= (pluck.confidence if pluck else 0.0):
             return pluck
-        return replace(again, confidence=min(again.confidence, ALONE))
+        return replace(again, confidence=min(again.confidence, DOUBTED))
 
     def pluck(self, start: float, end: float, like: Array | None = None) -> Pluck | None:
         """What begins at a moment, if it is a pluck; `like` as in `pitches.guess`."""
@@ -148,7 +148,10 @@ class _Listener:
         fine = self._fine(start, end, first, template)
         if fine is None:
             return None
-        return Pluck(start, fine.pitch, fine.share, self._confidence(start, now, peaks, first, fine))
+        sure = self._confidence(start, now, peaks, first, fine)
+        # What begins anew before the second short window ends hides whether it rings; two higher partials may be chance.
+        told = end - start > SHORT_FROM + 2 * SHORT and (first.partials[0] >= 0 or np.sum(first.partials >= 0) > 2)
+        return Pluck(start, fine.pitch, fine.share, sure if told else min(sure, DOUBTED))
 
     def _spectrum(self, start: float, seconds: float, size: int) -> Array:
         """Power spectrum of a Hann window that begins at a moment; beyond the recording there is silence."""

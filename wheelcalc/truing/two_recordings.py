@@ -2,7 +2,8 @@
 
 No calibration is needed: how a spoke's ends are held and how long it is drop out of the ratio of its own two pitches.
 Looked for are single spokes that became longer (a nipple that unwound, a hole that gives) or shorter, and places where
-the rim was bent; what is left is a change of each side as a whole, plain bedding in, and scatter.
+the rim was bent; a pitch that was misread stands alone, its neighbours unmoved. What is left is a change of each side as
+a whole, plain bedding in, and scatter.
 """
 
 from __future__ import annotations
@@ -19,9 +20,11 @@ from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
 Array = NDArray[np.float64]
 Ints = NDArray[np.int_]
 
-SPOKE, LATERAL_BEND, RADIAL_BEND = "spoke", "lateral bend", "radial bend"
+SPOKE, LATERAL_BEND, RADIAL_BEND, MISREAD = "spoke", "lateral bend", "radial bend", "misread"
 AXLE, FORWARD, OUTWARD = 3, 4, 5  # moments among a node's six loads, by their axis
-MOST_EVENTS = 3
+MOST_EVENTS = 4
+# C: real mishaps go before misread pitches where both explain it.
+MISREAD_COSTS = 4.0
 # C, choices: how much better (in the Bayesian information criterion, which halves the odds every 1.4) an event must
 # make it to be named, and how near another explanation must come to be named beside it.
 NAMED, ALSO = 10.0, 4.0
@@ -35,9 +38,10 @@ class Event:
 
     Parameters
     ----------
-    kind : "spoke", "lateral bend" or "radial bend"
+    kind : "spoke", "lateral bend", "radial bend" or "misread"
     place : index of the spoke, or of the rim's node behind which the bend lies
-    amount : turns by which the spoke is looser (+) or tighter (-); of a bend 1 mm over a spoke's spacing is about 1
+    amount : turns by which the spoke is looser (+) or tighter (-); of a bend how far the rim is off a straight course one
+        node further on [mm]; of a misread pitch the ln by which its tension is off
     surer_by : how much better than without it (information criterion); 10 is strong
     also : other places that explain it nearly as well
     """
@@ -89,7 +93,7 @@ def change(structure: Structure, is_right: NDArray[np.bool_], log_ratio: Array, 
     wanted = log_ratio[seen]
     null = wanted - _fitted(base, wanted)
     spread = max(sigma, 1.4826 * float(np.median(np.abs(null - np.median(null)))))
-    candidates = _candidates(structure, over)
+    candidates = _candidates(structure, over, seen)
     events: list[Event] = []
     for _ in range(MOST_EVENTS):
         event, column = _best(base, wanted, candidates, spread)
@@ -106,13 +110,14 @@ def _mixing(partner: Ints) -> Array:
     return np.where((partner >= 0)[:, None], (alone + alone[np.maximum(partner, 0)]) / 2, alone)
 
 
-def _candidates(structure: Structure, over: Array) -> list[tuple[str, Array]]:
+def _candidates(structure: Structure, over: Array, seen: NDArray[np.bool_]) -> list[tuple[str, Array]]:
     """Kinds of event, and what each does to the ratios, (seen, places)."""
     loosened = -SPOKE_THREAD_PITCH * shortening(structure).tensions
     return [
         (SPOKE, over @ loosened),
         (LATERAL_BEND, over @ _bent(structure, OUTWARD)),
         (RADIAL_BEND, over @ _bent(structure, AXLE)),
+        (MISREAD, np.eye(structure.tensions.size)[seen]),
     ]
 
 
@@ -154,6 +159,7 @@ def _best(base: Array, wanted: Array, candidates: list[tuple[str, Array]], sprea
         amount = np.where(usable, (bare.T @ rest) / np.where(usable, power, 1.0), 0.0)
         gain = np.where(usable, amount**2 * power / spread**2, 0.0)
         price = np.log(max(wanted.size, 2)) + 2 * np.log(columns.shape[1])
+        price += MISREAD_COSTS if kind == MISREAD else 0.0
         rows.append((gain - price, amount, kind, columns))
     if room < 3:
         return None, np.empty(0)
