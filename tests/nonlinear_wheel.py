@@ -27,7 +27,7 @@ class NonlinearWheel:
     stiffness : E A / L of each spoke [N/mm], (n,)
     slack : length of each spoke without tension [mm], (n,)
     rim : E A, E I in plane, E I out of plane, G J [N], [N mm2]
-    radius : that the centroid should have, with `ends` where they would then be [mm]
+    perfect : places that the nodes should have, with `ends` where they would then be, (m, 3)
     """
 
     shape: Array
@@ -37,14 +37,13 @@ class NonlinearWheel:
     stiffness: Array
     slack: Array
     rim: tuple[float, float, float, float]
-    radius: float
+    perfect: Array
 
     def __post_init__(self) -> None:
         self.count = len(self.shape)
         self.moved = np.zeros((self.count, 6))
-        angle = np.arctan2(self.shape[:, 1], self.shape[:, 2])
-        perfect = self.radius * np.column_stack([0 * angle, np.sin(angle), np.cos(angle)])
-        self.arms = self.ends - perfect[self.node_of]
+        self.radius = float(np.linalg.norm(self.perfect[0, 1:]))
+        self.arms = self.ends - self.perfect[self.node_of]
         chords = np.roll(self.shape, -1, axis=0) - self.shape
         self.chord = np.linalg.norm(chords, axis=1)
         self.along = chords / self.chord[:, None]

@@ -89,8 +89,9 @@ def simulated(
     *,
     lateral_bend: np.ndarray | float = 0.0,
     radial_bend: np.ndarray | float = 0.0,
+    along: np.ndarray | float = 0.0,
 ) -> NonlinearWheel:
-    """The wheel at rest, the tighter side at about this tension [N]; the free rim may be bent."""
+    """The wheel at rest, the tighter side at about this tension [N]; the free rim may be bent, its holes moved along."""
     holes = wheel.rim.holes
     angle = (np.arange(holes) + 0.5) * 2 * np.pi / holes
     even = balance.at_rest(wheel, targets.per_spoke(wheel, targets.by_side(wheel, tighter))).tensions
@@ -98,7 +99,8 @@ def simulated(
     hoop = even.sum() / (2 * np.pi)
     shrink = hoop * radius / (section.youngs_modulus * section.area)
     out = radius + shrink + radial_bend + 0 * angle
-    shape = np.column_stack([lateral_bend + 0 * angle, out * np.sin(angle), out * np.cos(angle)])
+    at = angle + along / radius
+    shape = np.column_stack([lateral_bend + 0 * angle, out * np.sin(at), out * np.cos(at)])
     spans = np.linalg.norm(wheel.hub_points - wheel.rim_points, axis=1)
     e, g = section.youngs_modulus, section.shear_modulus
     rim = (
@@ -108,8 +110,9 @@ def simulated(
         g * section.torsion_constant,
     )
     nodes = wheel.lacing.rim_hole - 1
+    perfect = radius * np.column_stack([0 * angle, np.sin(angle), np.cos(angle)])
     real = NonlinearWheel(
-        shape, wheel.hub_points, wheel.rim_points, nodes, stiffness, spans - even / stiffness, rim, radius
+        shape, wheel.hub_points, wheel.rim_points, nodes, stiffness, spans - even / stiffness, rim, perfect
     )
     return real.settle()
 

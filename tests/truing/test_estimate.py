@@ -68,16 +68,19 @@ def test_a_bent_rim_bends_the_wheel_as_it_does_one_that_is_not_linear(case: Case
     for waves, sideways in ((2, True), (3, True), (2, False), (4, False)):
         turned = waves * angle - np.pi / 2
         height = 0.2 * np.cos(turned)
-        bends = {"lateral_bend" if sideways else "radial_bend": height}
+        # bent without stretching, so the holes move along the rim by the slope over the waves squared
+        bends = (
+            {"lateral_bend": height} if sideways else {"radial_bend": height, "along": -0.2 * np.sin(turned) / waves}
+        )
         real = simulated(case.wheel, case.believed, 980.0, **bends)
         number = int(np.flatnonzero((model.bends[0] == waves) & (model.bends[1] == sideways))[1])
         expected = 0.2 * model.by_bend[:, number]
         # D: the tests' own wheel; its rim has straight pieces, about 1 % softer or stiffer, and is not linear
         size = np.abs(expected[model.lateral if sideways else model.radial]).max()
-        assert_allclose(real.lateral - case.real.lateral, expected[model.lateral], atol=0.04 * size + 0.002)
-        assert_allclose(real.radial - case.real.radial, expected[model.radial], atol=0.04 * size + 0.002)
+        assert_allclose(real.lateral - case.real.lateral, expected[model.lateral], atol=0.04 * size + 0.001)
+        assert_allclose(real.radial - case.real.radial, expected[model.radial], atol=0.04 * size + 0.001)
         forces = expected[model.tension]
-        assert_allclose(real.tensions - case.real.tensions, forces, atol=0.06 * np.abs(forces).max())
+        assert_allclose(real.tensions - case.real.tensions, forces, atol=0.08 * np.abs(forces).max())
         free = model.free_bends.reshape(holes, 6, -1)[:, LATERAL if sideways else RADIAL, number]
         assert_allclose(0.2 * free, height, atol=1e-12)
 

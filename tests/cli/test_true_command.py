@@ -1,0 +1,410 @@
+"""The command true: what it prints, writes, refuses; the examples' session; a broken spoke and its stops."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import re
+from functools import cache
+from pathlib import Path
+from typing import Any
+from xml.etree import ElementTree
+
+import errand_session
+import numpy as np
+import pytest
+from builds import as_toml, with_keys
+from click.testing import CliRunner, Result
+from numpy.testing import assert_allclose
+
+from wheelcalc import answers
+from wheelcalc.answers.true_setup import setup
+from wheelcalc.cli.true import command, sides, turn
+from wheelcalc.files.buildfile import build_of
+from wheelcalc.measuring import assemble
+from wheelcalc.truing.model import Model
+from wheelcalc.wheel.errors import InputError
+
+FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
+SVG = "{http://www.w3.org/2000/svg}"
+HEAD = "rim_hole,lateral_mm,radial_mm,tension_N\n"
+
+
+@cache
+def untrue(size: float = 1.0) -> list[list[str]]:
+    """Cells of an invented wheel of 32 with a few wrong spokes, as its own structure has it; size 0: none wrong."""
+    known = build_of(with_keys(rim__section=FACTS), "build").dimensions
+    wheel = assemble.wheel(known)
+    ready = setup(known, wheel, {"left": 560.0, "right": 905.0})
+    model = Model(ready.structure, wheel.lacing.is_right)
+    shorter = np.zeros(32)
+    shorter[[3, 8, 9, 21, 22]] = -0.11, 0.27, -0.31, 0.19, 0.12
+    state = model.true + size * model.by_spoke @ shorter
+    lateral, radial, tension = state[model.lateral], state[model.radial] + 4.1, state[model.tension]
+    rows = zip(lateral.tolist(), radial.tolist(), tension.tolist(), strict=True)
+    return [[f"{hole}", f"{x:.2f}", f"{y:.2f}", f"{t:.0f}"] for hole, (x, y, t) in enumerate(rows, 1)]
+
+
+def readings(every: int = 1, tension: bool = True, size: float = 1.0, **cells: str) -> str:
+    """Readings of that wheel as CSV; some cells may be others: lateral_9="2.5"."""
+    rows = [list(row) for row in untrue(size)]
+    for name, value in cells.items():
+        column, hole = name.split("_")
+        rows[int(hole) - 1][["hole", "lateral", "radial", "tension"].index(column)] = value
+    return HEAD + "".join(",".join(row if tension else [*row[:3], ""]) + "\n" for row in rows[::every])
+
+
+def run(tmp_path: Path, text: str | None, *arguments: str, **keys: Any) -> Result:
+    build, table = tmp_path / "wheel.toml", tmp_path / "readings.csv"
+    build.write_text(as_toml(with_keys(**{"rim__section": FACTS, **keys})))
+    table.write_text(text or "")
+    given = [str(build), *([str(table)] if text is not None else []), *arguments]
+    return CliRunner().invoke(command, given, standalone_mode=False)
+
+
+def as_json(done: Result) -> dict[str, Any]:
+    assert done.exception is None, done.exception
+    answer: dict[str, Any] = json.loads(done.stdout)
+    return answer
+
+
+@pytest.mark.parametrize(
+    ("text", "arguments", "keys"),
+    [
+        (readings(), [], {}),
+        (readings(3, tension=False), ["--own-plane"], {}),
+        (readings(), [], {"rim__section": {"mass": 512}}),
+        (readings(), [], {"tension__target": "1100 N", "truing__step": 0.1, "truing__prefer": "even"}),
+        (readings(tension_6="0", tension_7="1350"), [], {"title": "A long title " * 9}),
+        (None, ["--broken", "14"], {}),
+        (None, ["--broken", "13,15"], {"position": "front"}),
+        (None, ["--broken", "14"], {"clearance__pad_gap": 1.0, "clearance__tyre_gap": 5, "tension__target": "700 N"}),
+    ],
+)
+def test_text_fits_80_columns_and_latin_1(tmp_path: Path, text: str | None, arguments: list[str], keys: Any) -> None:
+    done = run(tmp_path, text, *arguments, **keys)
+    assert done.exception is None, done.exception
+    done.stdout.encode("latin-1")
+    assert max(map(len, done.stdout.splitlines())) <= 80
+    assert "nan" not in done.stdout
+    assert done.stdout.count("eye protection") == (text is not None)
+
+
+def test_the_json_is_the_contracts(tmp_path: Path) -> None:
+    answer = as_json(run(tmp_path, readings(), "--json"))
+    assert answer["schema"] == "wheelcalc/true/1"
+    assert answer["turns"]
+    for row in answer["turns"]:
+        assert set(row) == {"rim_hole", "side", "turns"}
+        assert row["side"] == ("right" if row["rim_hole"] % 2 else "left")
+        assert row["turns"] * 8 == int(row["turns"] * 8) != 0
+    for name in ("before", "after"):
+        assert set(answer[name]) == {"lateral_mm", "radial_mm", "dish_mm", "tension_spread_percent"}
+        assert set(answer[name]["tension_spread_percent"]) == {"left", "right"}
+    rows = list(csv.DictReader(io.StringIO(readings())))
+    lateral, radial, force = (np.array([float(row[name]) for row in rows]) for name in HEAD.strip().split(",")[1:])
+    before = answer["before"]
+    # D: the contract's own words, from the file's numbers
+    assert before["lateral_mm"] == pytest.approx(np.ptp(lateral))
+    assert before["radial_mm"] == pytest.approx(np.ptp(radial))
+    assert before["dish_mm"] == pytest.approx(lateral.mean())
+    assert before["tension_spread_percent"]["right"] == pytest.approx(100 * force[::2].std() / force[::2].mean())
+    assert answer["after"]["lateral_mm"] < 0.5 * before["lateral_mm"]
+
+
+def test_what_was_not_read_is_null_and_its_absence_said(tmp_path: Path) -> None:
+    text = "\n".join(",".join(line.split(",")[:2]) for line in readings(2).splitlines())
+    answer = as_json(run(tmp_path, text, "--json", "--own-plane"))
+    assert answer["before"]["radial_mm"] is None
+    assert answer["before"]["dish_mm"] is None
+    assert answer["after"]["tension_spread_percent"] == {"left": None, "right": None}
+    assert answer["dish"] is None
+    assert "tension-not-read" in [finding["name"] for finding in answer["findings"]]
+    assert answer["read_next"]["what"] in ("lateral", "radial", "tension")
+
+
+def test_turning_what_it_says_brings_what_it_says(tmp_path: Path) -> None:
+    answer = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, readings()))
+    first = answer.passes[0]
+    model = answer.planner.model
+    assert_allclose(first.state, answer.estimate.state + model.by_spoke @ first.turns * 25.4 / 56, atol=1e-9)
+    rows = answer.spoke_rows()
+    assert [row["turns"] for row in rows] == first.turns.tolist()
+    assert answer.turn_rows(0) == answer.as_json()["turns"] == answer.as_json()["passes"][0]["turns"]
+
+
+def _written(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "readings.csv"
+    path.write_text(text)
+    return path
+
+
+def test_the_list_and_the_side_line_together_are_the_turns(tmp_path: Path) -> None:
+    shifted = HEAD + "\n".join(
+        f"{hole},{1.3 + 0.3 * (hole == 8)},0,{900 if hole % 2 else 600}" for hole in range(1, 33)
+    )
+    done = run(tmp_path, shifted)
+    assert "First all right nipples" in done.stdout.replace("\n", " ")
+    assert "(dish)" in done.stdout
+    assert "the rim must move 1.3 mm to the left" in done.stdout.replace("\n  ", " ")
+    answer = as_json(run(tmp_path, shifted, "--json"))
+    both = answer["all_nipples"]
+    assert both["right_turns"] < 0 < both["left_turns"]
+    listed = {
+        int(hole): float(sum(map(_value, amount.split()))) * (1 if way == "tighter" else -1)
+        for hole, amount, way in re.findall(
+            r"^ +(\d+)  (?:left|right) +([\d/ ]+?) turns? (tighter|looser)$", done.stdout, re.M
+        )
+    }
+    for row in answer["turns"]:
+        assert row["turns"] == pytest.approx(both[f"{row['side']}_turns"] + listed.get(row["rim_hole"], 0.0))
+
+
+def _value(text: str) -> float:
+    top, _, bottom = text.partition("/")
+    return float(top) / float(bottom or 1)
+
+
+@pytest.mark.parametrize(
+    ("value", "words"),
+    [
+        (0.125, "1/8 turn tighter"),
+        (-0.75, "3/4 turn looser"),
+        (1.0, "1 turn tighter"),
+        (-1.5, "1 1/2 turns looser"),
+        (0.3, "3/10 turn tighter"),
+        (0.33, "0.33 turn tighter"),
+    ],
+)
+def test_a_turn_in_words(value: float, words: str) -> None:
+    assert turn(value) == words
+
+
+def test_both_sides_in_words() -> None:
+    assert sides(0.25, 0.25) == "all nipples 1/4 turn tighter"
+    assert sides(0.5, -0.25) == "all right nipples 1/4 turn looser, all left nipples 1/2 turn tighter"
+    assert sides(0.0, 0.0) == ""
+
+
+def test_a_true_wheel_needs_no_turns(tmp_path: Path) -> None:
+    done = run(tmp_path, readings(size=0.0))
+    assert "Done: the wheel is as true and even as you asked. Nothing to turn." in done.stdout
+    answer = as_json(run(tmp_path, readings(size=0.0), "--json"))
+    assert (answer["done"], answer["turns"]) == (True, [])
+
+
+def names(answer: dict[str, Any]) -> set[str]:
+    return {finding["name"] for finding in answer["findings"]}
+
+
+def test_findings_of_readings(tmp_path: Path) -> None:
+    assert "slack-spoke" in names(as_json(run(tmp_path, readings(tension_5="0"), "--json")))
+    assert "over-limit" in names(as_json(run(tmp_path, readings(tension_7="1190"), "--json")))
+    answer = as_json(run(tmp_path, readings(lateral_20="2.9"), "--json"))
+    assert "misread" in names(answer)
+    assert answer["left_out"] == {"lateral": [20]}
+    kgf = HEAD + "\n".join(f"{hole},0.1,0,{92 if hole % 2 else 61}" for hole in range(1, 33))
+    assert "may-be-kgf" in names(as_json(run(tmp_path, kgf, "--json")))
+    few = HEAD + "3,0.6,0,900\n11,-0.2,0,880\n19,0.3,0,910\n27,0.1,0,870\n"
+    answer = as_json(run(tmp_path, few, "--json", rim__section={"mass": 512}))
+    assert {"too-few-readings", "rim-section-unknown"} <= names(answer)
+
+
+def test_a_bent_rim_is_said_and_the_compromise_asked(tmp_path: Path) -> None:
+    lines = []
+    for hole in range(1, 33):
+        angle = 2 * np.pi * (hole - 0.5) / 32
+        lines.append(f"{hole},{1.2 * np.cos(2 * angle):.2f},0,{905 if hole % 2 else 610}")
+    answer = as_json(run(tmp_path, HEAD + "\n".join(lines), "--json"))
+    assert "rim-bent" in names(answer)
+    ends = answer["bent_rim"]["compromises"]
+    assert ends["straight"]["lateral_mm"] < ends["even"]["lateral_mm"]
+    assert ends["straight"]["tension_spread_percent"]["left"] > ends["even"]["tension_spread_percent"]["left"]
+    assert answer["bent_rim"]["lateral_mm"] > 0.8
+    turns = {
+        prefer: as_json(run(tmp_path, HEAD + "\n".join(lines), "--json", truing__prefer=prefer))["after"]
+        for prefer in ("straight", "even")
+    }
+    assert turns["straight"]["lateral_mm"] < turns["even"]["lateral_mm"]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (
+            HEAD + "3,0.2,,\n",
+            "readings at 1 rim hole; 4 are the least: read lateral and radial at rim holes 11, 19, 27",
+        ),
+        (HEAD, "readings at 0 rim holes"),
+        (HEAD + "".join(f"{hole},0,0,{20 + hole}\n" for hole in range(1, 33)), "too loose to say"),
+        (HEAD + "1,a,,\n", 'line 2, lateral_mm: found "a"'),
+    ],
+)
+def test_readings_that_cannot_be_used(tmp_path: Path, text: str, words: str) -> None:
+    found = run(tmp_path, text).exception
+    assert isinstance(found, InputError)
+    assert words in str(found)
+    assert str(found).startswith(str(tmp_path / "readings.csv"))
+
+
+def test_a_tension_where_there_is_no_spoke(tmp_path: Path) -> None:
+    uneven = {
+        "rim__holes": 36,
+        "lacing__pattern": "uneven counts",
+        "lacing__crosses": 3,
+    }
+    text = HEAD + "".join(f"{hole},0.1,0,800\n" for hole in range(1, 37))
+    found = run(tmp_path, text, **uneven).exception
+    assert isinstance(found, InputError)
+    assert re.search(r"line \d+, tension_N: rim hole \d+ has no spoke", str(found))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        ([], "true: found neither"),
+        (["--broken", "x"], '--broken: found "x"'),
+        (["--broken", "3,,4"], '--broken: found "3,,4"'),
+        (["--broken", "33"], "--broken: found 33; rim holes with a spoke are in 1 to 32"),
+        (["--broken", "4,4"], "--broken: found 4, 4; name each broken spoke once"),
+        (["--broken", "4", "--own-plane"], "--own-plane"),
+        (["--broken", ",".join(map(str, range(1, 31)))], "do not hold the rim"),
+    ],
+)
+def test_refused(tmp_path: Path, arguments: list[str], words: str) -> None:
+    found = run(tmp_path, None, *arguments).exception
+    assert isinstance(found, InputError)
+    assert words in str(found)
+
+
+def test_both_readings_and_broken(tmp_path: Path) -> None:
+    found = run(tmp_path, readings(), "--broken", "3").exception
+    assert isinstance(found, InputError)
+    assert "found both" in str(found)
+
+
+GAPS = {"clearance__pad_gap": 2.4, "clearance__tyre_gap": 6.5, "tension__target": "700 N", "position": "rear"}
+
+
+def test_a_broken_spoke_as_the_contract_has_it(tmp_path: Path) -> None:
+    done = run(tmp_path, None, "--broken", "14", "--json", **GAPS)
+    answer = as_json(done)
+    assert done.return_value == 0
+    found = answer["broken"]
+    assert found["lateral_mm"] > 0.5
+    assert found["radial_mm"] > 0.1
+    assert [row["rim_hole"] for row in found["neighbours"]] == [12, 13, 15, 16]
+    assert all(row["tension_N"] > 300 for row in found["neighbours"])
+    assert set(found) >= {"turns", "after"}
+    assert set(found["after"]) >= {"lateral_mm", "radial_mm"}
+
+
+def test_a_narrow_gap_needs_turns_and_they_are_undone_later(tmp_path: Path) -> None:
+    narrow = GAPS | {"clearance__pad_gap": 1.0}
+    answer = as_json(run(tmp_path, None, "--broken", "15", "--json", **narrow))
+    turns, undo = answer["broken"]["turns"], answer["broken"]["undo"]
+    assert 1 <= len(turns) <= 6
+    assert [-row["turns"] for row in undo] == [row["turns"] for row in turns]
+    lateral = [row["lateral_mm_after"] for row in answer["spokes"]]
+    assert max(map(abs, lateral)) <= 0.5
+    text = run(tmp_path, None, "--broken", "15", **narrow).stdout
+    assert "With the new spoke in, undo it" in text
+
+
+@pytest.mark.parametrize(
+    ("holes", "keys", "stop"),
+    [
+        ("14", {"position": "front"}, "front-wheel"),
+        ("14", {"rim__section": {**FACTS, "material": "carbon", "mass": 430, "depth": 30}}, "carbon-rim"),
+        ("14,16", {}, "two-broken"),
+        ("13", {"tension__target": "1050 N"}, "neighbour-over-limit"),
+        ("14", {"clearance__tyre_gap": 2.05}, "tyre-too-near"),
+        ("14", {"limits__broken_spokes_stop": 32}, "few-spokes"),
+    ],
+)
+def test_what_must_not_roll(tmp_path: Path, holes: str, keys: Any, stop: str) -> None:
+    done = run(tmp_path, None, "--broken", holes, "--json", **(GAPS | keys))
+    answer = as_json(done)
+    stops = [finding["name"] for finding in answer["findings"] if finding["level"] == "stop"]
+    assert stops == [stop]
+    assert done.return_value == 1
+    assert "Do not ride on it; see STOP below." in run(tmp_path, None, "--broken", holes, **(GAPS | keys)).stdout
+
+
+def test_unknown_gaps_are_asked_for(tmp_path: Path) -> None:
+    found = names(as_json(run(tmp_path, None, "--broken", "14", "--json", tension__target="700 N")))
+    assert {"pad-gap-unknown", "tyre-gap-unknown"} <= found
+    disc = names(as_json(run(tmp_path, None, "--broken", "14", "--json", tension__target="700 N", frame__brake="disc")))
+    assert "pad-gap-unknown" not in disc
+
+
+@pytest.mark.parametrize(("text", "arguments"), [(readings(), []), (None, ["--broken", "14"])])
+def test_files_written(tmp_path: Path, text: str | None, arguments: list[str]) -> None:
+    for suffix in ("txt", "json", "csv", "svg"):
+        out = tmp_path / f"out.{suffix}"
+        done = run(tmp_path, text, *arguments, "-o", str(out))
+        assert done.exception is None, done.exception
+    rows = list(csv.DictReader(io.StringIO((tmp_path / "out.csv").read_text())))
+    assert len(rows) == 32
+    assert set(rows[0]) >= {"rim_hole", "side", "turns", "lateral_mm", "tension_N", "tension_N_after"}
+    root = ElementTree.fromstring((tmp_path / "out.svg").read_text())
+    words = [str(each.text) for each in root.iter(f"{SVG}text")]
+    assert {
+        "lateral, mm (+ right)",
+        "radial, mm (+ out)",
+        "tension, N",
+        "after the turns",
+        "limit 1150",
+        "floor 400",
+    } <= set(words)
+    assert words.count("valve") == 2
+
+
+def test_labels_of_the_strip_do_not_touch() -> None:
+    from wheelcalc.paper.truing_strip import truing_strip
+
+    for answer in (
+        answers.true(errand_session.BUILD, errand_session.READINGS),
+        answers.broken(errand_session.BUILD, [15]),
+    ):
+        drawing = truing_strip(answer)
+        assert drawing.overlapping() == []
+        assert all(0 <= label.left and label.right <= drawing.width for label in drawing.labels)
+        assert all(0 <= label.top and label.bottom <= drawing.height for label in drawing.labels)
+
+
+def test_the_examples_session_trues_the_wheel() -> None:
+    """The example's readings are those of the tests' wheel, and the turns true it."""
+    before, after, case = errand_session.session()
+    for text, path in ((before, errand_session.READINGS), (after, errand_session.AFTER)):
+        stored = path.read_text(encoding="utf-8")
+        assert text.splitlines()[1] == stored.splitlines()[1]
+        tables = [np.genfromtxt(io.StringIO(each), delimiter=",", skip_header=2) for each in (text, stored)]
+        assert_allclose(*tables, atol=1.01)
+        assert_allclose(tables[0][:, :3], tables[1][:, :3], atol=0.011)
+    assert case.figures()[0] < 0.3
+    second = answers.true(errand_session.BUILD, errand_session.AFTER)
+    assert 0 < len(second.turn_rows(0)) < 20
+    case.turn(second.passes[0].turns, np.random.default_rng(1))
+    lateral, radial, dish, left, right = case.figures()
+    assert max(lateral, radial) < 0.3
+    assert abs(dish) < 0.1
+    assert max(left, right) < 7
+
+
+def test_pitches_are_read_as_tensions(tmp_path: Path) -> None:
+    target = answers.tension(with_keys(rim__section=FACTS, tension__target="900 N"))
+    hz = {side: target.sides[side].pitch for side in ("left", "right")}
+    text = "rim_hole,lateral_mm,pitch_hz\n" + "\n".join(
+        f"{hole},0.1,{hz['right' if hole % 2 else 'left']:.1f}" for hole in range(1, 33)
+    )
+    found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text))
+    for side in ("left", "right"):
+        tensions = found.taken.tensions[found.wheel.lacing.on(side)]
+        assert tensions.mean() == pytest.approx(target.sides[side].target, rel=0.01)
+    assert "pitch-uncalibrated" in [finding.name for finding in found.findings]
+    known = '[{ rim_hole = 1, tension = "900 N" }, { rim_hole = 2, tension = "640 N" }]'
+    found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text), [f"pluck.known={known}"])
+    assert "pitch-uncalibrated" not in [finding.name for finding in found.findings]
+    assert found.taken.tensions[1] == pytest.approx(640, rel=0.01)
