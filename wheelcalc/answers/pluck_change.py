@@ -126,7 +126,7 @@ def since(known: Dimensions, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earli
     }
     structure = setup(known, wheel, means).structure
     sigma = TENSION_PER_PITCH * float(np.sqrt(2)) * PITCH_SIGMA
-    return Since(change(structure, wheel.lacing.is_right, log_ratio, touch.partner, sigma), count, log_ratio)
+    return Since(change(structure, wheel.lacing.is_right, then, log_ratio, touch.partner, sigma), count, log_ratio)
 
 
 def _tensions(known: Dimensions, wheel: Wheel, pitch_hz: Floats) -> Floats:

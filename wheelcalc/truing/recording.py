@@ -32,6 +32,8 @@ QUICK_LOSS_DB = 8.0
 CONSTANT, WEIGHTS = -4.1, (4.1, 5.4, 1.5, -0.37)
 # C: where less of what was struck than this rings like a spoke, the recording is of something else.
 LEAST_SHARE = 0.25
+# C: two plucks are further apart than this [s]; a window ends so long before the next.
+SOONEST, BEFORE_NEXT = 0.2, 0.008
 # C: with so many sure plucks the others are looked at again beside them; one far from all others is doubted.
 ENOUGH, DOUBTED = 5, 0.45
 
@@ -106,13 +108,13 @@ class _Listener:
     def plucks(self) -> list[Pluck]:
         """All plucks."""
         starts = plucks.onsets(self.sound, self.rate)
-        ends = np.append(starts, self.sound.size / self.rate)[1:] - 0.008
+        ends = [self._end(start, starts) for start in starts]
         spans = list(zip(starts, ends, strict=True))
         found = [self.pluck(*span) for span in spans]
         sure_ones = np.log([pluck.pitch for pluck in found if pluck and not pluck.doubtful])
         if sure_ones.size >= ENOUGH:
             found = [self._beside_others(pluck, span, sure_ones) for pluck, span in zip(found, spans, strict=True)]
-        good = [pluck for pluck in found if pluck is not None and pluck.confidence >= LEAST_CONFIDENCE]
+        good = _apart([pluck for pluck in found if pluck is not None and pluck.confidence >= LEAST_CONFIDENCE])
         sure = sum(not pluck.doubtful for pluck in good)
         if sure < max(1, LEAST_SHARE * len(starts)):
             raise InputError(
@@ -121,6 +123,11 @@ class _Listener:
                 "wheel; pluck one spoke after the other in a quiet room, the microphone a hand's breadth from the rim",
             )
         return good
+
+    def _end(self, start: float, starts: Array) -> float:
+        """Up to where a pluck can be listened to: nobody plucks twice so soon, so a click soon after it is overheard."""
+        later = starts[starts > start + SOONEST]
+        return float(later[0]) - BEFORE_NEXT if later.size else self.sound.size / self.rate
 
     def _beside_others(self, pluck: Pluck | None, span: tuple[float, float], others: Array) -> Pluck | None:
         """A pluck looked at again, now that the pitches of the surer ones are known."""
@@ -187,6 +194,15 @@ class _Listener:
             return 0.0
         evidence = (first.score, min(first.lead, 1.0), min(fine.used, 4), max(float(np.min(lost)) - QUICK_LOSS_DB, 0.0))
         return float(1 / (1 + np.exp(-CONSTANT - np.dot(WEIGHTS, evidence))))
+
+
+def _apart(found: list[Pluck]) -> list[Pluck]:
+    """Without those that lie so near to a surer one that both cannot be plucks."""
+    return [
+        one
+        for one in found
+        if not any(abs(one.at - each.at) < SOONEST and each.confidence > one.confidence for each in found)
+    ]
 
 
 def _around(power: Array, bins: NDArray[np.int_], reach: float = 0.0) -> Array:

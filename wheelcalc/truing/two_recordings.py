@@ -28,6 +28,8 @@ MISREAD_COSTS = 4.0
 # C, choices: how much better (in the Bayesian information criterion, which halves the odds every 1.4) an event must
 # make it to be named, and how near another explanation must come to be named beside it.
 NAMED, ALSO = 10.0, 4.0
+# C: less than this is not worth a look: half an eighth of a turn, a tenth of a millimetre, 3 %.
+LEAST_AMOUNT = {SPOKE: 0.06, LATERAL_BEND: 0.1, RADIAL_BEND: 0.1, MISREAD: 0.03}
 # C: an even loss smaller than this is within what a day's temperature does (2 N/K, check-values 'pitch').
 LEAST_LOSS = 0.015
 
@@ -69,13 +71,21 @@ class Change:
     scatter: float
 
 
-def change(structure: Structure, is_right: NDArray[np.bool_], log_ratio: Array, partner: Ints, sigma: float) -> Change:
+def change(
+    structure: Structure,
+    is_right: NDArray[np.bool_],
+    tensions: Array,
+    log_ratio: Array,
+    partner: Ints,
+    sigma: float,
+) -> Change:
     """Match the change of all tensions to what single mishaps do.
 
     Parameters
     ----------
     structure : the wheel at about its tensions
     is_right : side of each spoke, (n,)
+    tensions : of each spoke before, about, (n,) [N]; nan: that of the structure
     log_ratio : ln of each tension after over before, (n,), nan where one was not read
     partner : spoke that each touches and sounds with, -1: none, (n,)
     sigma : standard uncertainty of a log_ratio
@@ -83,17 +93,21 @@ def change(structure: Structure, is_right: NDArray[np.bool_], log_ratio: Array, 
     Notes
     -----
     Forward selection: in each round the event that lowers chi-square most, as long as the information criterion pays
-    for its parameters and for the number of places it was picked from.
+    for its parameters and for the number of places it was picked from. Bedding in makes all spokes of a side longer by
+    the same, which costs a loose one a larger share of its tension.
     """
     seen = np.isfinite(log_ratio)
     mixed = _mixing(partner)
-    over = (mixed / (mixed @ structure.tensions)[:, None])[seen]
-    sides = [mask[seen].astype(float) for mask in (~is_right, is_right) if mask[seen].any()]
-    base = np.stack(sides, axis=1)
+    before = np.where(np.isfinite(tensions), tensions, structure.tensions)
+    over = (mixed / (mixed @ before)[:, None])[seen]
+    longer = -shortening(structure).tensions
+    sides = [mask for mask in (~is_right, is_right) if mask[seen].any()]
+    base = np.stack([over @ longer[:, mask].sum(axis=1) for mask in sides], axis=1)
+    base /= np.abs(base).max(axis=0)
     wanted = log_ratio[seen]
     null = wanted - _fitted(base, wanted)
     spread = max(sigma, 1.4826 * float(np.median(np.abs(null - np.median(null)))))
-    candidates = _candidates(structure, over, seen)
+    candidates = _candidates(structure, longer, over, seen)
     events: list[Event] = []
     for _ in range(MOST_EVENTS):
         event, column = _best(base, wanted, candidates, spread)
@@ -101,7 +115,7 @@ def change(structure: Structure, is_right: NDArray[np.bool_], log_ratio: Array, 
             break
         events.append(event)
         base = np.column_stack([base, column])
-    return Change(tuple(events), _levels(base, wanted, is_right[seen], spread), _scatter(base, wanted))
+    return Change(tuple(events), _levels(base, len(sides), wanted, is_right[seen], spread), _scatter(base, wanted))
 
 
 def _mixing(partner: Ints) -> Array:
@@ -110,11 +124,10 @@ def _mixing(partner: Ints) -> Array:
     return np.where((partner >= 0)[:, None], (alone + alone[np.maximum(partner, 0)]) / 2, alone)
 
 
-def _candidates(structure: Structure, over: Array, seen: NDArray[np.bool_]) -> list[tuple[str, Array]]:
+def _candidates(structure: Structure, longer: Array, over: Array, seen: NDArray[np.bool_]) -> list[tuple[str, Array]]:
     """Kinds of event, and what each does to the ratios, (seen, places)."""
-    loosened = -SPOKE_THREAD_PITCH * shortening(structure).tensions
     return [
-        (SPOKE, over @ loosened),
+        (SPOKE, over @ longer * SPOKE_THREAD_PITCH),
         (LATERAL_BEND, over @ _bent(structure, OUTWARD)),
         (RADIAL_BEND, over @ _bent(structure, AXLE)),
         (MISREAD, np.eye(structure.tensions.size)[seen]),
@@ -157,6 +170,7 @@ def _best(base: Array, wanted: Array, candidates: list[tuple[str, Array]], sprea
         power = np.sum(bare**2, axis=0)
         usable = power > 1e-12 * np.sum(columns**2, axis=0) + 1e-30
         amount = np.where(usable, (bare.T @ rest) / np.where(usable, power, 1.0), 0.0)
+        usable &= np.abs(amount) >= LEAST_AMOUNT[kind]
         gain = np.where(usable, amount**2 * power / spread**2, 0.0)
         price = np.log(max(wanted.size, 2)) + 2 * np.log(columns.shape[1])
         price += MISREAD_COSTS if kind == MISREAD else 0.0
@@ -177,12 +191,18 @@ def _fitted(base: Array, wanted: Array) -> Array:
     return np.asarray(base @ np.linalg.lstsq(base, wanted, rcond=None)[0])
 
 
-def _levels(base: Array, wanted: Array, is_right: NDArray[np.bool_], spread: float) -> dict[str, tuple[float, float]]:
-    """Change of each side as a whole, events taken out."""
+def _levels(
+    base: Array, count: int, wanted: Array, is_right: NDArray[np.bool_], spread: float
+) -> dict[str, tuple[float, float]]:
+    """Mean change of each side by the first columns of the base alone, events taken out."""
     found, *_ = np.linalg.lstsq(base, wanted, rcond=None)
-    off = spread * np.sqrt(np.diag(np.linalg.pinv(base.T @ base)))
-    names = [name for name, mask in (("left", ~is_right), ("right", is_right)) if mask.any()]
-    return {name: (float(np.expm1(found[i])), float(off[i])) for i, name in enumerate(names)}
+    covariance = spread**2 * np.linalg.pinv(base.T @ base)[:count, :count]
+    out = {}
+    for name, mask in (("left", ~is_right), ("right", is_right)):
+        if mask.any():
+            mean = base[mask, :count].mean(axis=0)
+            out[name] = (float(np.expm1(mean @ found[:count])), float(np.sqrt(mean @ covariance @ mean)))
+    return out
 
 
 def _scatter(base: Array, wanted: Array) -> float:
