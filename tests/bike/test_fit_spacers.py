@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from itertools import product
 
 import numpy as np
@@ -104,10 +105,10 @@ def test_undoing_a_plan_gives_the_original(wheel: Wheel, left: float, right: flo
 
 
 def in_order(plans: Plans) -> list[tuple[float, ...]]:
-    """The contract's order as plain tuples: bad stub, width left over, chainline error, evenness, rotor."""
+    """The contract's order as plain tuples: short stub, width left over, chainline error, evenness, rotor."""
     return [
         (
-            bool(plans.stub_short[i] or plans.stub_long[i]),
+            bool(plans.stub_short[i]),
             round(abs(plans.width_left_over[i]), 6),
             round(abs(np.nan_to_num(plans.chainline_error[i])), 6),
             round(-plans.evenness[i], 6),
@@ -124,12 +125,34 @@ def test_best_first(drawer: dict[float, int], loose: dict[str, tuple[float, ...]
     assert in_order(plans) == sorted(in_order(plans))
 
 
-def test_a_short_or_long_stub_comes_last() -> None:
+def test_a_short_stub_comes_last() -> None:
     ways = np.array([[0.0, 6.0], [3.0, 3.0], [3.5, 2.5], [-0.5, 6.5]])
     plans = judged(ways, SEAT).best_first()
     assert plans.stub_short.tolist() == [False, False, True, True]
     assert plans.stub_long.tolist() == [False, False, True, True]
     assert Spacing(float(plans.left[0]), float(plans.right[0])) == (3.5, 2.5)
+
+
+def test_a_stub_that_is_only_long_keeps_its_place() -> None:
+    """The contract puts short ones last alone: 6.9 - 0.5 is longer than 6.0, and its chainline is the straightest."""
+    seat = Seat(missing=2.0, offsets=(32.7, 20.3), chainline_error=0.4, protrusion=6.9, stub=(3.0, 6.0))
+    plans = judged(np.array([[1.0, 1.0], [1.5, 0.5]]), seat).best_first()
+    assert plans.left.tolist() == [1.5, 1.0]
+    assert plans.stub_long.tolist() == [True, False]
+
+
+@given(wheels(), st.floats(-6, 6), st.floats(0, 4), st.floats(0, 4))
+def test_spokes_change_from_a_rim_midway_between_the_locknuts(
+    wheel: Wheel, wheel_offset: float, left: float, right: float
+) -> None:
+    """D: Pythagoras on both wheels; the one that exists has its rim in the hub's middle, whatever the frame wants."""
+    wanted = replace(wheel, rim_shift=wheel_offset)
+    plan = judged(np.array([[left, right]]), Seat(missing=4.0, wheel=wanted, wheel_offset=wheel_offset))
+    there = replace(wanted, hub=wheel.hub.with_spacers(left, right))
+    is_right = wheel.lacing.is_right
+    change = there.spans - replace(wheel, rim_shift=0.0).spans
+    assert plan.length_change_left[0] == pytest.approx(change[~is_right].mean(), abs=1e-7)
+    assert plan.length_change_right[0] == pytest.approx(change[is_right].mean(), abs=1e-7)
 
 
 def test_even_spokes_and_rotor_pull_apart() -> None:

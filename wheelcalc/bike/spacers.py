@@ -108,7 +108,7 @@ class Plans:
     def best_first(self) -> Plans:
         """Return the plans in the contract's order.
 
-        Too short or too long a stub last; then least width left over, smallest chainline error, most even ratio,
+        Too short a stub last; then least width left over, smallest chainline error, most even ratio,
         least rotor to calliper; what is still equal by the fewest spacers.
         """
         keys = (
@@ -118,7 +118,7 @@ class Plans:
             -self.evenness,
             np.abs(np.nan_to_num(self.chainline_error)),
             np.abs(self.width_left_over),
-            (self.stub_short | self.stub_long).astype(np.float64),
+            self.stub_short.astype(np.float64),
         )
         return self.taken(np.lexsort([np.round(key, 6) for key in keys]))
 
@@ -269,7 +269,7 @@ def balances(wheel: Wheel, moves: FloatArray) -> tuple[FloatArray, FloatArray, F
     Returns
     -------
     Tension left over right (nan where a flange has no sideways pull), and the mean change of length of the left and
-    right spokes, + longer [mm]; each of shape (n,).
+    right spokes against a wheel whose rim is midway between the locknuts, + longer [mm]; each of shape (n,).
 
     Notes
     -----
@@ -278,11 +278,12 @@ def balances(wheel: Wheel, moves: FloatArray) -> tuple[FloatArray, FloatArray, F
     """
     unique, back = np.unique(np.round(moves, 9), return_inverse=True)
     in_plane = wheel.spans**2 - wheel.offsets**2
+    before = np.sqrt(in_plane + (wheel.offsets + wheel.sign * wheel.rim_shift) ** 2)
     offsets = wheel.offsets + wheel.sign * unique[:, np.newaxis]
     spans = np.sqrt(in_plane + offsets**2)
     right = wheel.lacing.is_right
     pull_left, pull_right = ((offsets / spans)[:, mask].sum(axis=1) for mask in (~right, right))
     both = (pull_left > 0) & (pull_right > 0)
     ratio = np.where(both, pull_right, np.nan) / np.where(both, pull_left, 1.0)
-    longer = [(spans - wheel.spans)[:, mask].mean(axis=1) for mask in (~right, right)]
+    longer = [(spans - before)[:, mask].mean(axis=1) for mask in (~right, right)]
     return ratio[back], longer[0][back], longer[1][back]
