@@ -243,6 +243,28 @@ def test_a_larger_tyre_takes_from_the_gap() -> None:
     assert "With the new wheel the tyre has 1.1 mm" in near.text
 
 
+def test_a_shorter_fork_takes_from_the_gap_under_its_crown() -> None:
+    """D: 4.5 less from axle to crown takes 4.5 of the 8.1; what a longer fork gives is not counted on."""
+    tree = {"position": "front", "frame": {"chainstay": 427}, "clearance": {"tyre_gap": 8.1}}
+    for new, said in ((BIKE["fork_length"] - 4.5, "3.6 mm"), (BIKE["fork_length"] + 9, None)):
+        answer = answers.fit({**tree, "geometry": {**BIKE, "new": {"fork_length": new}}})
+        near = [finding.text for finding in answer.findings if finding.name == "tyre-near"]
+        assert (said in near[0]) if said else near == []
+
+
+def test_a_longer_fork_takes_the_brake_s_bolt_away_from_the_rim() -> None:
+    """D: bolt in the crown: (630 - 584)/2 = 23 by the rim and 7 by the fork; a fork alone counts as well."""
+    rims = {"bead_seat_diameter": {"front": 630, "rear": 630}, "tyre_width": {"front": 32, "rear": 32}}
+    clearance = {"brake_reach": [45, 61], "reach_now": 51, "tyre_gap": 20}
+    tree = {"position": "front", "frame": {"brake": "rim", "chainstay": 427}, "clearance": clearance}
+    fork = BIKE["fork_length"] + 7
+    smaller = {"bead_seat_diameter": {"front": 584}, "fork_length": fork}
+    for new, needed in ((smaller, "81.0 mm of reach"), ({"fork_length": fork + 4}, "62.0 mm of reach")):
+        answer = answers.fit({**tree, "geometry": {**BIKE, **rims, "new": new}})
+        [reach] = [finding for finding in answer.findings if finding.name == "brake-reach"]
+        assert needed in reach.text
+
+
 def test_incomplete_geometry_names_what_is_missing() -> None:
     answer = answers.fit(
         {"frame": {"dropout_spacing": 130}, "hub": {"over_locknut": 130}, "geometry": {"head_angle": 72}}

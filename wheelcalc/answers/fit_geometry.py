@@ -259,11 +259,15 @@ def _bracket(known: Dimensions, before: Stance, after: Stance) -> Iterator[Findi
         )
 
 
+def _fork_longer(known: Dimensions) -> float:
+    """How much further the new fork's crown is from the axle [mm]."""
+    if unknown(known, "geometry.fork_length", "geometry.new.fork_length"):
+        return 0.0
+    return known.number("geometry.new.fork_length") - known.number("geometry.fork_length")
+
+
 def _fork(known: Dimensions) -> Iterator[Finding]:
-    lacking = unknown(known, "geometry.fork_length", "geometry.new.fork_length")
-    if lacking:
-        return
-    longer = known.number("geometry.new.fork_length") - known.number("geometry.fork_length")
+    longer = _fork_longer(known)
     if longer > known.number("limits.fork_longer_caution"):
         yield Finding(
             "caution",
@@ -274,18 +278,18 @@ def _fork(known: Dimensions) -> Iterator[Finding]:
 
 
 def _brake_reach(known: Dimensions) -> Found:
-    """Rim brake of this build's wheel on a rim of another bead seat."""
+    """Rim brake of this build's wheel on a rim of another bead seat, or in the crown of another fork."""
     wheel = str(known.value("position"))
     keys = (f"geometry.bead_seat_diameter.{wheel}", f"geometry.new.bead_seat_diameter.{wheel}")
     if known.value("frame.brake") != "rim":
         return
     resized = any(key.startswith("geometry.new.") and key.endswith(f".{wheel}") for key in known)
     lacking = unknown(known, *keys)
-    if lacking:
-        if resized:
-            yield Unchecked("whether the rim brake still reaches the rim", lacking)
+    if lacking and resized:
+        yield Unchecked("whether the rim brake still reaches the rim", lacking)
         return
-    change = geometry.brake_reach_change(*(known.number(key) for key in keys))
+    change = _fork_longer(known) if wheel == "front" else 0.0
+    change += geometry.brake_reach_change(*(known.number(key) for key in keys)) if resized else 0.0
     if not change:
         return
     what = (
@@ -323,14 +327,15 @@ def _new_tyre(known: Dimensions, found: Geometry) -> Found:
         else (before.rear_diameter, after.rear_diameter)
     )
     widths = [known.value(f"{section}.tyre_width.{wheel}") for section in ("geometry", "geometry.new")]
-    larger = min(0.0, geometry.gap_change(*sizes))
+    under_crown = min(0.0, _fork_longer(known)) if wheel == "front" else 0.0
+    larger = min(0.0, geometry.gap_change(*sizes) + under_crown)
     if None not in widths:
         larger = min(larger, geometry.gap_change(float(widths[0]), float(widths[1])))
     if not larger:
         return
     if "clearance.tyre_gap" not in known:
         yield Unchecked(
-            f"whether the larger tyre clears frame or fork ({-larger:.1f} mm less gap)", ("clearance.tyre_gap",)
+            f"whether the tyre still clears frame or fork ({-larger:.1f} mm less gap)", ("clearance.tyre_gap",)
         )
         return
     yield from tight_tyre(known, known.number("clearance.tyre_gap") + larger, "With the new wheel the")

@@ -301,7 +301,8 @@ def gap_change(before: float, after: float) -> float:
 def brake_reach_change(bead_seat_before: float, bead_seat_after: float) -> float:
     """Change of the reach that a rim brake needs, + longer: half the difference of the bead seats [mm].
 
-    P: touring-club tyre guide (630 to 622: 4). Same fork or frame, so the axle stays where it was under the brake.
+    P: touring-club tyre guide (630 to 622: 4). Same fork or frame, so the axle stays where it was under the brake;
+    a fork that is longer by so much to its crown takes a brake in the crown as much further away (D).
     """
     return (bead_seat_before - bead_seat_after) / 2
 
