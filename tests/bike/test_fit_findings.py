@@ -52,6 +52,7 @@ DISC = {
     "clearance__rotor_gap": 2.6,
     "clearance__pad_gap": None,
 }
+RECESSED = {"frame__dropout_spacing": 124.4, "frame__recess_depth": 3.5, "cogs__locknut_to_smallest": 9.3}
 FIXED = {"hub__drive": "fixed", "cogs__count": 1, "hub__lockring": True, "crank__chainline": 59.7, "crank__rings": 1}
 NUTTED = {"hub__axle": "nutted", "hub__axle_protrusion": 14.9, "hub__nut_length": 8.4}
 
@@ -117,6 +118,15 @@ def test_a_sound_build_has_nothing_but_the_limit_screws() -> None:
         ),
         ({**NUTTED, "hub__nut_length": 9.2}, "stub-short", "stop", "need 15.4 mm"),
         ({"hub__left__locknut_to_flange": None, "hub__left__offset": 66.0}, "flange-outside-locknut", "stop", "65.7 mm"),
+        ({"hub__right__locknut_to_flange": 132.4}, "flange-outside-locknut", "stop", "hub.right.locknut_to_flange is 132.4 mm"),
+        ({"hub__right__locknut_to_flange": 66.4}, "flange-past-middle", "stop", "hub.right.locknut_to_flange"),
+        ({"hub__right__locknut_to_flange": 60.1}, "sides-uneven", "caution", "% of the tight side's tension"),
+        (
+            {**THROUGH, "frame__dropout_spacing": 137.3, "frame__spacing_to": "recess floors"},
+            "spacers-on-through-axle",
+            "caution",
+            "no locknuts",
+        ),
         # brakes, drive, threads
         ({**DISC, "hub__rotor": False}, "no-rotor-mount", "stop", "no mount for a rotor"),
         ({"rim__brake_track": False}, "no-brake-track", "stop", "no brake track"),
@@ -131,6 +141,9 @@ def test_a_sound_build_has_nothing_but_the_limit_screws() -> None:
         # gaps
         ({"cogs__chain_to_dropout": 0.9}, "chain-near-dropout", "stop", "0.9 mm from the right"),
         ({"cogs__locknut_to_smallest": 4.6}, "chain-near-dropout", "stop", "0.9 mm from the right"),
+        # D: the hub's end sits 3.5 outward of the end's inner face, so cog and rotor are 3.5 nearer to it.
+        ({**THROUGH, **RECESSED, "cogs__locknut_to_smallest": 8.1}, "chain-near-dropout", "stop", "0.9 mm from the right"),
+        ({**THROUGH, **DISC, **RECESSED}, "rotor-misplaced", "caution", "4.0 mm further out"),
         ({"cogs__largest_to_spokes": 0.9}, "cog-near-spokes", "stop", "0.9 mm from the spokes"),
         ({"cogs__largest_to_spokes": 2.9}, "cog-near-spokes", "caution", "2.9 mm from the spokes"),
         ({**DISC, "clearance__rotor_gap": 0.9}, "rotor-near", "stop", "0.9 mm left"),
@@ -168,8 +181,9 @@ def test_each_finding(changed: dict[str, Any], name: str, level: str, words: str
         {"frame__dropout_spacing": 134.6, "spacers__fitted": {"left": 1.6, "right": 1.7}},
         {"frame__dropout_spacing": 134.6, "spacers__fitted": {"left": 0.4, "right": 2.9}, "hub__axle_moved": 1.2},
         THROUGH,
-        {**THROUGH, "frame__dropout_spacing": 124.4, "frame__recess_depth": 3.5},
+        {**THROUGH, "frame__dropout_spacing": 124.4, "frame__recess_depth": 3.5, "cogs__locknut_to_smallest": 9.3},
         {**THROUGH, "frame__spacing_to": "recess floors"},
+        {**THROUGH, **DISC, **RECESSED, "hub__rotor_face": 18.9},
         DISC,
         FIXED,
         NUTTED,
@@ -280,6 +294,29 @@ def test_what_cannot_be_true_is_refused(changed: dict[str, Any], key: str, other
 def test_without_frame_and_hub_it_says_what_it_needs() -> None:
     with pytest.raises(InputError, match=r"frame\.dropout_spacing: is missing and `fit` needs it"):
         answers.fit({"rim": {"holes": 32}})
+
+
+def test_a_through_axle_has_no_stubs() -> None:
+    """A reading left over from another axle counts for nothing: a through axle is the frame's."""
+    through = {**THROUGH, "hub__axle_protrusion": 5.5, "frame__dropout_thickness": 6}
+    answer = fitted(**through, frame__dropout_spacing=137.3, frame__spacing_to="recess floors")
+    assert answer.as_json()["plans"][0]["stub_left_mm"] is None
+    assert not any("Screw the axle" in step or "bearings" in step for step in answer.steps())
+
+
+def test_recesses_read_to_their_floors_leave_the_chain_s_gap_open() -> None:
+    answer = fitted(**{**THROUGH, **DISC}, frame__spacing_to="recess floors")
+    lacking = [each.what for each in answer.not_checked if each.keys == ("frame.recess_depth",)]
+    assert len(lacking) == 2
+    assert "smallest cog" in lacking[0]
+    assert "rotor" in lacking[1]
+
+
+def test_without_a_verdict_the_width_is_read_next() -> None:
+    answer = answers.fit({"hub": {"over_locknut": 130}, "frame": {"shell_width": 68}, "crank": {"shell_width": 73}})
+    assert answer.verdict is None
+    assert answer.next_reading()["key"] == "frame.dropout_spacing"
+    assert not any("Slot ends" in each or "frame: spacing_to" in each for each in answer.assumptions)
 
 
 def test_part_of_a_file_is_used_for_what_it_serves() -> None:

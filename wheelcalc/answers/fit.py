@@ -12,7 +12,7 @@ from wheelcalc.answers import fit_chain, fit_geometry, fit_words
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.fit_chain import Chain, Shell
 from wheelcalc.answers.fit_geometry import Geometry
-from wheelcalc.answers.fit_plans import Caution, cautions_of, plan_rows
+from wheelcalc.answers.fit_plans import Caution, balance_of, cautions_of, plan_rows
 from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
@@ -30,6 +30,7 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 NONE = Spacing(0.0, 0.0)
+IN_THE_FRAME = "whether the hub goes into the frame"
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,7 @@ class FitAnswer(Answer):
 
     def next_reading(self) -> dict[str, Any] | None:
         """Return the one reading that settles most of what is open, and how it is taken."""
-        key = most_wanted(self.not_checked)
+        key = most_wanted([check for check in self.not_checked if self.verdict or check.what == IN_THE_FRAME])
         if key is None:
             return None
         return {"key": key, "how": how(key), "settles": [each.what for each in self.not_checked if key in each.keys]}
@@ -181,8 +182,10 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
     plans = None if width is None or seat is None else _plans(known, width, seat)
     spacers = chosen or (NONE if plans is None else Spacing(float(plans.left[0]), float(plans.right[0])))
     chain = fit_chain.chain_of(known, spacers)
+    state = None if seat is None else judged(np.array([spacers]), seat)
     found = [
         *trouble,
+        *([] if state is None else balance_of(state, known)),
         *_hub_in_frame(known, width, spacers, chosen),
         *_parts(known, spacers),
         *fit_chain.findings(known, chain),
@@ -200,7 +203,7 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
         plans=plans,
         chosen=chosen,
         spacers=spacers,
-        state=None if seat is None else judged(np.array([spacers]), seat),
+        state=state,
         wheel=wheel,
         chain=chain,
         shell=shell,
@@ -241,7 +244,7 @@ def _offsets(known: Dimensions) -> tuple[float, float] | None:
 
 
 def _seat(known: Dimensions, width: Width, wheel: Wheel | None) -> Seat:
-    protrusion = known.value("hub.axle_protrusion")
+    protrusion = None if known.value("hub.axle") == "through" else known.value("hub.axle_protrusion")
     stub = ends.stub_wanted(known)
     return Seat(
         missing=width.missing,
@@ -284,13 +287,14 @@ def _hub_in_frame(
 ) -> list[Finding | Unchecked]:
     if width is None:
         keys = tuple(ways[0] for ways in missing("fit", known))
-        return [Unchecked("whether the hub goes into the frame", keys)]
+        return [Unchecked(IN_THE_FRAME, keys)]
     left_over = width.missing - sum(spacers)
     return [
         *ends.width(known, left_over),
         *_unsure(known, width, left_over),
         *_drawer(known, width, left_over, chosen),
         *_undecided(known, width, spacers, chosen),
+        *ends.spacers_on_through(known, spacers),
         *ends.recesses(known),
         *ends.axle_kind(known),
         *ends.axle_diameter(known),
@@ -363,9 +367,11 @@ def _parts(known: Dimensions, spacers: Spacing) -> list[Finding | Unchecked]:
 
 
 def _assumptions(known: Dimensions, chain: Chain | None, shell: Shell | None, geometry: Geometry | None) -> list[str]:
-    said = [*fit_words.families(known), *fit_words.measured_between(known)]
+    said, defaults = fit_words.families(known), ["frame.wheel_offset"]
     if not missing("fit", known):
+        defaults += ["frame.spacing_to", "frame.recess", "frame.width", "frame.spring"]
         said += [
+            *fit_words.measured_between(known),
             "A wheel that exists is taken to have its rim midway between its locknuts.",
             "Steel is sprung in up to frame.spring_at_most and set to a width beyond; aluminium, titanium and carbon never (the schools: "
             "`wheelcalc tables spreading`).",
@@ -374,9 +380,4 @@ def _assumptions(known: Dimensions, chain: Chain | None, shell: Shell | None, ge
             said.append("No spacers are on hand (spacers.on_hand), so any multiple of 0.5 mm is taken, on either side.")
     said += [*fit_chain.assumptions(known, chain), *([shell.how] if shell else [])]
     said += fit_geometry.assumptions(known, geometry)
-    return [
-        *said,
-        *defaults_taken(
-            known, ("frame.spacing_to", "frame.recess", "frame.width", "frame.spring", "frame.wheel_offset")
-        ),
-    ]
+    return [*said, *defaults_taken(known, defaults)]

@@ -6,8 +6,11 @@ import math
 from dataclasses import fields
 from typing import Any, NamedTuple
 
+from wheelcalc.answers.fit_chain import chain_width
+from wheelcalc.bike.clearances import chain_gap
 from wheelcalc.bike.spacers import CLOSE, Plans
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.findings import Finding
 
 UNITLESS = ("tension_ratio", "stub_short", "stub_long")
 
@@ -57,16 +60,46 @@ def _short(plans: Plans, index: int) -> str:
 
 def _wheel_cautions(plans: Plans, index: int, known: Dimensions) -> list[Caution]:
     said = []
-    ratio, even = float(plans.tension_ratio[index]), float(plans.evenness[index])
-    offsets = {"left": float(plans.offset_left[index]), "right": float(plans.offset_right[index])}
-    gone = [side for side, offset in offsets.items() if offset <= 0]
-    if gone:
-        text = f"puts the {gone[0]} flange past the middle, so that its spokes hold nothing sideways"
+    side, outward = least_outward(plans, index, known)
+    if outward <= 0:
+        text = f"puts the {side} flange past the middle, so that its spokes hold nothing sideways"
         said.append(Caution("dish", text))
-    elif not math.isnan(ratio) and even < known.number("limits.evenness_caution"):
-        said.append(Caution("dish", f"leaves the slack side only {even:.0%} of the tight side's tension"))
-    gap = known.value("cogs.chain_to_dropout")
+    elif uneven(plans, index, known):
+        said.append(
+            Caution("dish", f"leaves the slack side only {plans.evenness[index]:.0%} of the tight side's tension")
+        )
+    gap = chain_gap(known, chain_width(known))
     least = known.number("limits.chain_to_dropout_stop")
-    if gap is not None and gap + plans.right[index] < least - CLOSE:
-        said.append(Caution("cogs", f"brings the chain to {gap + plans.right[index]:.1f} mm from the right end"))
+    if gap is not None and gap[0] + plans.right[index] < least - CLOSE:
+        said.append(Caution("cogs", f"brings the chain to {gap[0] + plans.right[index]:.1f} mm from the right end"))
     return said
+
+
+def least_outward(plans: Plans, index: int, known: Dimensions) -> tuple[str, float]:
+    """Name the flange that lies least outward of the rim's spoke holes, and by how much [mm]; nan where unknown."""
+    holes = float(plans.rim_shift[index] + plans.cog_shift[index]) + float(known.value("rim.hole_offset", 0.0))
+    left, right = float(plans.offset_left[index]) + holes, float(plans.offset_right[index]) - holes
+    return ("left", left) if left < right else ("right", right)
+
+
+def uneven(plans: Plans, index: int, known: Dimensions) -> bool:
+    """Whether a plan leaves the slack side too small a share of the tight side's tension."""
+    known_ratio = not math.isnan(plans.tension_ratio[index])
+    return known_ratio and float(plans.evenness[index]) < known.number("limits.evenness_caution")
+
+
+def balance_of(state: Plans, known: Dimensions) -> list[Finding]:
+    """Judge the side balance that the spacers fitted or proposed leave."""
+    side, outward = least_outward(state, 0, known)
+    if outward <= 0:
+        text = (
+            f"The {side} flange would lie {-outward:.1f} mm past the rim's spoke holes (hub.{side}.locknut_to_flange, "
+            "hub.over_locknut): its spokes would hold nothing sideways."
+        )
+        remedy = "Read both again with a calliper, or put the spacers elsewhere."
+        return [Finding("stop", "flange-past-middle", text, remedy)]
+    if not uneven(state, 0, known):
+        return []
+    text = f"The slack side would have only {state.evenness[0]:.0%} of the tight side's tension."
+    remedy = "`wheelcalc tension` says whether this rim can be built so, and what would even it."
+    return [Finding("caution", "sides-uneven", text, remedy)]

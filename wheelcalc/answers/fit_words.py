@@ -77,6 +77,9 @@ def _spacer_step(answer: FitAnswer) -> Iterator[str]:
         if answer.verdict == "fits":
             yield "Nothing to add: put the wheel in as it is, ends pushed fully home."
         return
+    if answer.known.value("hub.axle") == "through":
+        yield f"End caps thicker by the spacers, from the hub's maker: {put(answer.spacers)}."
+        return
     on = "under the locknuts" if min(answer.spacers) >= 0 else "at the locknuts"
     yield f"Spacers {on}: {put(answer.spacers)}. Set the bearings again: no play, no drag."
 
@@ -114,6 +117,7 @@ def _longer(answer: FitAnswer) -> str:
         return ""
     left, right = float(state.length_change_left[0]), float(state.length_change_right[0])
     serve = "its spokes still serve" if max(abs(left), abs(right)) < SPOKES_STILL_SERVE else "it needs other spokes"
+    left, right = (round(each, 1) + 0.0 for each in (left, right))  # no "-0.0"
     return f" ({serve}: {left:+.1f} mm on the left, {right:+.1f} on the right)"
 
 

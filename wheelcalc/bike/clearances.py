@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from wheelcalc.bike.fit import Found, Unchecked, unknown
-from wheelcalc.bike.width import Spacing
+from wheelcalc.bike.width import Spacing, recess
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.findings import Finding, Level
 
@@ -23,30 +23,42 @@ def level_of(gap: float, known: Dimensions, name: str) -> Level | None:
     return "caution" if caution is not None and gap < caution - 1e-9 else None
 
 
+def chain_gap(known: Dimensions, chain_width: float | None) -> tuple[float, str] | None:
+    """Chain on the smallest cog to the right end without spacers [mm] and how it was found; None where unknown.
+
+    Parameters
+    ----------
+    known : a measured gap goes before the one computed from the smallest cog
+    chain_width : over its rivets, from the table of chains [mm]; None where unknown
+    """
+    if "cogs.chain_to_dropout" in known:
+        return known.number("cogs.chain_to_dropout"), "measured without the spacers"
+    depth = recess(known)
+    if "cogs.locknut_to_smallest" not in known or chain_width is None or depth is None:
+        return None
+    cog = known.number("cogs.locknut_to_smallest")
+    how = f"the smallest cog's {cog:g} mm less half a chain of {chain_width:g} mm"
+    return cog - chain_width / 2 - depth, how + (f" and the recess of {depth:g} mm" if depth else "")
+
+
 def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | None) -> Found:
     """Chain on the smallest cog against the right dropout or stay.
 
     Parameters
     ----------
-    known : a measured gap goes before the one computed from the smallest cog
+    known, chain_width : as in `chain_gap`
     spacers : fitted or proposed; the right one moves the chain away from the end
-    chain_width : over its rivets, from the table of chains [mm]; None where unknown
     """
     if known.value("position") == "front" or known.value("hub.drive") == "none":
         return
-    how = "measured without the spacers"
-    if "cogs.chain_to_dropout" in known:
-        gap = known.number("cogs.chain_to_dropout")
-    elif "cogs.locknut_to_smallest" in known and chain_width is not None:
-        gap = known.number("cogs.locknut_to_smallest") - chain_width / 2
-        how = f"the smallest cog's {known.number('cogs.locknut_to_smallest'):g} mm less half a chain of {chain_width:g} mm"
-    else:
-        lacking = unknown(known, "cogs.locknut_to_smallest", "cogs.count") or ("cogs.chain_to_dropout",)
+    found = chain_gap(known, chain_width)
+    if found is None:
+        lacking = unknown(known, "cogs.locknut_to_smallest", "cogs.count") or _recess_or("cogs.chain_to_dropout", known)
         yield Unchecked(
             "the gap from the chain on the smallest cog to the right end (or cogs.chain_to_dropout itself)", lacking
         )
         return
-    gap += spacers.right
+    gap, how = found[0] + spacers.right, found[1]
     if level_of(gap, known, "chain_to_dropout"):
         least = known.number("limits.chain_to_dropout_stop")
         yield Finding(
@@ -57,6 +69,10 @@ def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | N
             + f"); {least:g} mm is the least: it would jam.",
             f"Add {least - gap:.1f} mm or more of spacer on the right, or leave the smallest cog off.",
         )
+
+
+def _recess_or(key: str, known: Dimensions) -> tuple[str, ...]:
+    return ("frame.recess_depth",) if recess(known) is None else (key,)
 
 
 def cogs_to_spokes(known: Dimensions) -> Found:
@@ -107,14 +123,14 @@ def rotor_gap(known: Dimensions, spacers: Spacing) -> Found:
 
 
 def rotor_place(known: Dimensions, spacers: Spacing) -> Found:
-    """Where the rotor sits against where the calliper wants it, both from the left end."""
+    """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
     if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True):
         return
-    lacking = unknown(known, "hub.rotor_face", "frame.rotor_to_dropout")
-    if lacking:
-        yield Unchecked("whether the rotor runs where the calliper wants it", lacking)
+    lacking, depth = unknown(known, "hub.rotor_face", "frame.rotor_to_dropout"), recess(known)
+    if lacking or depth is None:
+        yield Unchecked("whether the rotor runs where the calliper wants it", lacking or ("frame.recess_depth",))
         return
-    inward = known.number("hub.rotor_face") + spacers.left - known.number("frame.rotor_to_dropout")
+    inward = known.number("hub.rotor_face") + spacers.left - depth - known.number("frame.rotor_to_dropout")
     if abs(inward) > known.number("limits.rotor_place_caution"):
         yield Finding(
             "caution",

@@ -145,6 +145,19 @@ def _wide_rear(known: Dimensions) -> Iterator[Finding]:
         )
 
 
+def spacers_on_through(known: Dimensions, spacers: Spacing) -> Iterator[Finding]:
+    """A through axle goes through end caps; nothing clamps a washer there once the axle is out."""
+    if known.value("hub.axle") != "through" or not any(spacers):
+        return
+    yield Finding(
+        "caution",
+        "spacers-on-through-axle",
+        "This hub has end caps and no locknuts that hold a spacer, and the axle must reach so much further. Schools: caps or sets for "
+        "the next width are sold (142 to 148 by 3 a side); others call that wrong, since cogs and rotor stay where they were.",
+        "Take end caps of this thickness from the hub's maker, never loose washers; else a hub of the frame's own width.",
+    )
+
+
 def recess_unknown(known: Dimensions) -> bool:
     """Whether through ends were read between their faces and nothing is said of recesses."""
     faces = known.value("frame.spacing_to") == "faces" and known.value("frame.dropout") == "through"

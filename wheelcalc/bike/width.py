@@ -26,6 +26,14 @@ def frame_width(known: Dimensions) -> float:
     return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)
 
 
+def recess(known: Dimensions) -> float | None:
+    """How far a hub's end face sits outward of the inner face of the frame's end [mm]; None where that was not read."""
+    if known.given("frame.recess_depth"):
+        return known.number("frame.recess_depth")
+    to_the_floors = known.value("frame.spacing_to") == "recess floors"
+    return None if to_the_floors and known.value("frame.dropout") == "through" else 0.0
+
+
 def chosen_spacers(known: Dimensions) -> Spacing | None:
     """Spacers that the build file says were chosen, None where it says nothing."""
     if not any(known.given(f"spacers.fitted.{side}") for side in SIDES):

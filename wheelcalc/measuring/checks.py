@@ -106,14 +106,18 @@ def _hole_circle(known: Dimensions, side: str) -> Iterator[Finding]:
 
 def outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
     """Say where a flange would lie outside the locknuts."""
-    width = known.value("hub.over_locknut")
+    width, read = known.value("hub.over_locknut"), known.value(f"hub.{side}.locknut_to_flange")
     offset = flange_offset(known, side)
-    if width is not None and offset > width / 2:
+    if width is not None and abs(offset) > width / 2:
+        what = (
+            f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm)"
+            if read is None
+            else f"hub.{side}.locknut_to_flange is {read:.1f} mm, more than all of hub.over_locknut ({width:.1f} mm)"
+        )
         yield Finding(
             "stop",
             "flange-outside-locknut",
-            f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm): that flange would lie "
-            "outside the locknuts.",
+            f"{what}: that flange would lie outside the locknuts.",
             "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange.",
         )
 
