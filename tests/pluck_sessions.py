@@ -68,11 +68,13 @@ def session(seed: int, snr_db: float, touching: bool, count: int = 30, rates=RAT
 
 @dataclass
 class Score:
-    """Error of each true pluck's pitch (nan: not found) and its confidence; how many were found that are none."""
+    """Error of each true pluck's pitch (nan: not found) and its confidence; how many were surely heard that are none, and
+    how many of those that are marked doubtful."""
 
     errors: np.ndarray
     confidence: np.ndarray
     false: int
+    doubtful_false: int
 
     @property
     def found(self) -> np.ndarray:
@@ -88,7 +90,7 @@ class Score:
 
 
 def score(sessions: list[Session]) -> Score:
-    errors, confidence, false = [], [], 0
+    errors, confidence, false, doubtful = [], [], 0, 0
     for each in sessions:
         try:
             found = listening.heard(each.sound, each.rate, [each.table])
@@ -105,8 +107,10 @@ def score(sessions: list[Session]) -> Score:
             else:
                 errors.append(np.nan)
                 confidence.append(0.0)
-        false += len(found) - len(used)
-    return Score(np.array(errors), np.array(confidence), false)
+        extra = [one for i, one in enumerate(found) if i not in used]
+        doubtful += sum(one.doubtful for one in extra)
+        false += sum(not one.doubtful for one in extra)
+    return Score(np.array(errors), np.array(confidence), false, doubtful)
 
 
 def nothing(kind: str, seed: int, rate: int, seconds: float = 12.0) -> np.ndarray:

@@ -28,8 +28,8 @@ def pluck_strip(answer: PluckAnswer) -> Drawing:
     title = f"{answer.build}: tension as heard, from valve to valve"
     drawing = Drawing(WIDTH, HEIGHT, title, PAGE_WIDTH)
     drawing.text((WIDTH / 2, 28), title, min(TITLE, WIDTH / text_width(title, 1.0)), bold=True)
-    height = "calibrated" if answer.calibrated else "not calibrated: compare the spokes of a side, not the newtons"
-    drawing.text((LEFT, 54), f"N; {height}. Bars: how far the ear may be off, 19 times in 20.", SIZE, "start")
+    height = "calibrated" if answer.calibrated else "not calibrated: compare the spokes of one side only"
+    drawing.text((LEFT, 54), f"N; {height}. Bars: error of the ear, 19 times in 20.", SIZE, "start")
     drawing.text(
         (LEFT, 74), "Filled: right. Open: left. Thin lines: 10 % either way of the side's mean.", SIZE, "start"
     )

@@ -1,0 +1,96 @@
+"""`wheelcalc pluck` from the outside: text, files, and what it refuses."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from pluck_sessions import nothing
+from pluck_synthesis import write_wav
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+BUILD, RECORDING = str(EXAMPLES / "errand-rear.toml"), str(EXAMPLES / "errand-rear-right.wav")
+BEFORE = str(EXAMPLES / "errand-rear-plucked-new.csv")
+
+
+def pluck(*arguments: str) -> subprocess.CompletedProcess[str]:
+    command = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()", "pluck", *arguments]
+    return subprocess.run(command, capture_output=True, text=True, check=False)
+
+
+def refused(*arguments: str) -> str:
+    done = pluck(*arguments)
+    assert (done.returncode, done.stdout, done.stderr.count("\n")) == (2, "", 1)
+    assert done.stderr.startswith("Error: ")
+    return done.stderr
+
+
+def test_the_text_says_first_what_to_do_and_fits_the_page() -> None:
+    done = pluck(BUILD, RECORDING, "--side", "right", "--before", BEFORE)
+    assert (done.returncode, done.stderr) == (0, "")
+    done.stdout.encode("latin-1")
+    lines = done.stdout.splitlines()
+    assert max(map(len, lines)) <= 80
+    assert lines[3].startswith("Right: 1")
+    assert "a semitone is" in done.stdout
+    assert "Not calibrated" in done.stdout
+    assert "Since the earlier recording" in done.stdout
+    assert "Rim hole 11 lost tension" in " ".join(done.stdout.split())
+
+
+def test_the_contracts_keys() -> None:
+    answer = json.loads(pluck(BUILD, RECORDING, "--side", "right", "--json").stdout)
+    assert answer["schema"] == "wheelcalc/pluck/1"
+    assert answer["calibrated"] is False
+    assert {"at_s", "pitch_hz", "confidence", "rim_hole", "tension_N", "tension_sigma_N"} <= set(answer["plucks"][0])
+
+
+def test_what_it_writes(tmp_path: Path) -> None:
+    for name, words in (("out.csv", "rim_hole,lateral_mm,radial_mm,pitch_hz"), ("out.svg", "<svg"), ("out.json", "{")):
+        path = tmp_path / name
+        assert pluck(BUILD, RECORDING, "--side", "right", "-o", str(path)).returncode == 0
+        assert path.read_text().startswith(words)
+    assert ".csv, .svg" in refused(BUILD, RECORDING, "-o", str(tmp_path / "out.wav"))
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [(b"", "is empty"), (b"just text, no sound", "not a WAV"), (b"ID3\x03 and more", "an MP3 file")],
+)
+def test_files_that_are_no_recording(tmp_path: Path, data: bytes, words: str) -> None:
+    path = tmp_path / "sound.wav"
+    path.write_bytes(data)
+    error = refused(BUILD, str(path))
+    assert words in error
+    assert str(path) in error
+
+
+def test_recordings_that_cannot_be_used(tmp_path: Path) -> None:
+    path = tmp_path / "sound.wav"
+    write_wav(path, 0.5 * np.sin(np.arange(800)), 8000)
+    assert "is 0.10 s long" in refused(BUILD, str(path))
+    write_wav(path, np.clip(4 * np.sin(np.arange(16000) / 5), -1, 1), 8000)
+    assert "clipped" in refused(BUILD, str(path))
+    speech = nothing("speech", 3, 8000, 5.0)
+    write_wav(path, 0.7 * speech / np.max(np.abs(speech)), 8000)
+    assert "like a spoke of this wheel" in refused(BUILD, str(path))
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["--skip", "a,b"], "--skip"),
+        (["--from", "99"], "--from: found rim hole 99"),
+        (["--side", "top"], "--side"),
+        (["--side", "right", "--skip", "1,3,5,7,9,11,13,15,17,19,21"], "19 plucks for 7 spokes"),
+        (["--before", "none.csv"], "none.csv: there is no such file"),
+        (["--set", "pluck.known=[{rim_hole=1}]"], "pluck.known"),
+        (["--set", 'pluck.known=[{rim_hole=40,tension="900 N"}]'], "rim hole 40"),
+    ],
+)
+def test_options_that_cannot_be_used(arguments: list[str], words: str) -> None:
+    assert words in refused(BUILD, RECORDING, *arguments)
