@@ -408,3 +408,50 @@ def test_pitches_are_read_as_tensions(tmp_path: Path) -> None:
     found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text), [f"pluck.known={known}"])
     assert "pitch-uncalibrated" not in [finding.name for finding in found.findings]
     assert found.taken.tensions[1] == pytest.approx(640, rel=0.01)
+
+
+def test_readings_that_are_no_wheels(tmp_path: Path) -> None:
+    rng = np.random.default_rng(2)
+    text = HEAD + "".join(f"{hole},{9 * rng.normal():.2f},{9 * rng.normal():.2f},800\n" for hole in range(1, 33))
+    found = run(tmp_path, text).exception
+    assert isinstance(found, InputError)
+    assert "no rim on spokes lies as these readings have it" in str(found)
+    assert found.file == str(tmp_path / "readings.csv")
+
+
+PATTERNS: list[dict[str, Any]] = [
+    {"lacing__crosses": 0},
+    {"lacing__pattern": "uneven counts", "lacing__crosses": 2, "rim__holes": 36},
+    {
+        "lacing__pattern": "two to one",
+        "lacing__crosses": {"left": 1, "right": 2},
+        "rim__holes": 24,
+        "hub__left__holes": 8,
+        "hub__right__holes": 16,
+    },
+    {"frame": {"wheel_offset": 4.0}},
+    {"rim__section": {"material": "steel"}},
+]
+
+
+@pytest.mark.parametrize("keys", PATTERNS)
+def test_other_wheels_come_out_truer(tmp_path: Path, keys: dict[str, Any]) -> None:
+    """Each made untrue by its own structure: three spokes too long or short, the rim away from its place."""
+    tree = with_keys(**{"rim__section": FACTS, **keys})
+    known = build_of(tree, "build").dimensions
+    wheel = assemble.wheel(known)
+    ready = setup(known, wheel)
+    model = Model(ready.structure, wheel.lacing.is_right)
+    shorter = 1.2 * model.dish_and_level[0]
+    shorter[[1, 6, 11]] += 0.3, -0.25, 0.2
+    state = model.true + model.by_spoke @ shorter
+    rows = [f"{i},{state[i - 1]:.2f},{state[model.radial][i - 1]:.2f}," for i in range(1, wheel.rim.holes + 1)]
+    for hole, force in zip(wheel.lacing.rim_hole.tolist(), state[model.tension].tolist(), strict=True):
+        rows[hole - 1] += f"{max(force, 0):.0f}"
+    answer = as_json(run(tmp_path, HEAD + "\n".join(rows) + "\n", "--json", **{"rim__section": FACTS, **keys}))
+    before, last = answer["before"], answer["passes"][-1]["after"]
+    middle = keys.get("frame", {}).get("wheel_offset", 0.0)
+    assert before["dish_mm"] - middle == pytest.approx(1.2, abs=0.3)
+    assert answer["dish"]["move_mm"] == pytest.approx(middle - before["dish_mm"], abs=0.1)
+    assert abs(last["dish_mm"] - middle) < 0.5
+    assert last["lateral_mm"] < 0.45 * before["lateral_mm"]

@@ -219,7 +219,8 @@ def true(
             arrays = taken(known, wheel, read)
             tight_enough(arrays.means(wheel))
         ready = setup(known, wheel, arrays.means(wheel))
-        return _answer(build.title, ready, arrays, own_plane)
+        with in_file(read.name):
+            return _answer(build.title, ready, arrays, own_plane)
 
 
 def enough(read: RimReadings, holes: int) -> None:

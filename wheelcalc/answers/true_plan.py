@@ -13,10 +13,12 @@ from wheelcalc.truing.estimate import Estimate, Readings, estimate
 from wheelcalc.truing.faults import Figures, figures
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.turns import Done, Planner
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
 
 PREFERENCES = ("straight", "both", "even")
+NO_WHEEL = 3.0  # times the limit for a misread one: readings that cannot be a wheel's at all
 MOST_LEFT_OUT = 0.1  # of the readings: where more do not fit, it is not the readings
 
 
@@ -36,7 +38,13 @@ class SideTurns:
 
 
 def fitted(model: Model, readings: Readings, limit: float) -> tuple[Readings, Estimate, dict[str, list[int]]]:
-    """Estimate without the readings that rim and spokes cannot explain, the worst left out first."""
+    """Estimate without the readings that rim and spokes cannot explain, the worst left out first.
+
+    Raises
+    ------
+    InputError
+        If they are many.
+    """
     out: dict[str, list[int]] = {name: [] for name in advice.QUANTITIES}
     parts = dict(zip(advice.QUANTITIES, (model.lateral, model.radial, model.tension), strict=True))
     found = estimate(model, readings)
@@ -53,6 +61,12 @@ def fitted(model: Model, readings: Readings, limit: float) -> tuple[Readings, Es
         values[place] = np.nan
         readings = replace(readings, **{field: values})
         found = estimate(model, readings)
+    if np.nanmax(np.abs(found.misfits)) > NO_WHEEL * limit:
+        raise InputError(
+            "",
+            "no rim on spokes lies as these readings have it, even without the worst of them; check that they are in mm and N, each "
+            "beside its own rim hole, counted forward from the valve",
+        )
     return readings, found, out
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wheelcalc.answers import solved
 from wheelcalc.answers.rim_section import SECTION, missing, said, section_of
 from wheelcalc.answers.target import Target, rim_material, target_of
 from wheelcalc.files.readings import RimReadings
@@ -130,7 +131,7 @@ def setup(known: Dimensions, wheel: Wheel, means: Mapping[str, float] | None = N
         If the spokes cannot hold the rim in its plane.
     """
     estimate, taken, lacking = section_for_truing(known)
-    target = target_of(known, wheel)
+    target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
     if targets.ratio_left_to_right(wheel) is None:
         side = "left" if targets.sideways_pull(wheel)["left"] <= 0 else "right"
         raise InputError(

@@ -24,7 +24,7 @@ def bounded(hessian: Array, slope: Array, low: Array, high: Array) -> Array:
     C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), ch. 23, widened to two bounds as in P. B. Stark,
     R. L. Parker, Computational Statistics 10 (1995) 129 (M).
     """
-    x, free = np.zeros(len(slope)), np.zeros(len(slope), dtype=bool)
+    x, free = _settle(hessian, slope, low, high, np.zeros(len(slope)), np.ones(len(slope), dtype=bool))
     for _ in range(MOST_ROUNDS * len(slope) + 1):
         downhill = -(hessian @ x + slope)
         wants = np.where((downhill > 0) & (x < high) | (downhill < 0) & (x > low), np.abs(downhill), 0.0)

@@ -9,6 +9,8 @@ import numpy as np
 from wheelcalc.tension.arc import Array
 from wheelcalc.truing.model import Model
 
+LEAST_MEAN = 1.0  # N: a spread is a share of the mean, and there must be one
+
 
 @dataclass(frozen=True)
 class EqualFaults:
@@ -50,7 +52,7 @@ def figures(model: Model, state: Array) -> Figures:
     """How a wheel in this state stands."""
     lateral, radial, tension = state[model.lateral], state[model.radial], state[model.tension]
     sides = [tension[side] for side in model.sides]
-    left, right = (100 * float(side.std() / max(side.mean(), 1e-9)) for side in sides)
+    left, right = (100 * float(side.std() / max(side.mean(), LEAST_MEAN)) for side in sides)
     means = (float(sides[0].mean()), float(sides[1].mean()))
     return Figures(float(np.ptp(lateral)), float(np.ptp(radial)), float(lateral.mean()), (left, right), means)
 

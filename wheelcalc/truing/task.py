@@ -15,6 +15,7 @@ Steps = NDArray[np.float64]  # whole numbers
 ROUNDS = 12  # of finding out which tensions stand in the way
 STIFF = 1.0  # badness per N2 beyond an allowed tension, while steps are not yet whole
 ALMOST = 1e-6  # N, and share of a step: nearer is the same
+NEAR = 12  # nipples apart round the rim, of two that are tried together
 SMALL_GAIN = 1e-6  # of badness: less is round-off
 WALL = 1e3  # badness per N beyond an allowed tension, of whole steps: nothing outweighs it
 
@@ -99,7 +100,7 @@ def fewest(task: Task, best: Array, allowance: float) -> np.ndarray:
     used, x = np.flatnonzero(best), best[best != 0]
     walled = task.only(used).best()[1]
     while len(used):
-        missed = x**2 / np.diag(np.linalg.inv(walled.hessian))
+        missed = x**2 / np.maximum(np.diag(np.linalg.inv(walled.hessian)), ALMOST**2)
         kept = np.delete(np.arange(len(used)), np.argmin(missed))
         new, walled = task.only(used[kept]).best()
         if task.only(used[kept]).change(new) > allowance:
@@ -154,8 +155,11 @@ def _best_move(part: Task, steps: Steps, moves: Array, costs: Array, by_move: Ar
 
 
 def _moves(count: int) -> Array:
-    """A step either way of one nipple, and of two at once, (k, count)."""
+    """A step either way of one nipple, and of two near each other at once, (k, count)."""
     single = np.eye(count)
     first, second = np.triu_indices(count, 1)
+    apart_by = second - first
+    near = np.minimum(apart_by, count - apart_by) <= NEAR
+    first, second = first[near], second[near]
     together, apart = single[first] + single[second], single[first] - single[second]
     return np.concatenate([single, -single, together, -together, apart, -apart])

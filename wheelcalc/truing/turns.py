@@ -23,6 +23,7 @@ WORTH_IT = 1.0  # badness that a wheel which is done must lose before turns are 
 CLOSE = 0.75  # of what counts as done: a pass of few nipples that comes so near is left at that
 AIM = 0.5  # of what counts as done: what a pass aims at, since readings and turns are never exact
 BALANCING = 4  # rounds of weighing up what is furthest from done
+MOST_SHIFT = 2.0  # times that a fault weighs more after a round
 SLACK = 20.0  # N: below, a spoke is slack and cannot become slacker
 FREE = 1e6  # N: no bound
 KEEP = 1e-3  # badness of a whole turn of a nipple, which settles what no fault settles
@@ -224,7 +225,7 @@ class Planner:
             x = np.linalg.solve(task.hessian, -task.slope)
             found = figures(self.model, start + self.per_step @ x)
             lateral, radial, spread = (
-                max(1.0, value / (AIM * enough))
+                min(max(1.0, value / (AIM * enough)), MOST_SHIFT)
                 for value, enough in (
                     (found.lateral, self.done.lateral),
                     (found.radial, self.done.radial),
