@@ -25,9 +25,37 @@ if TYPE_CHECKING:
     from wheelcalc.answers.tension import tension as tension
     from wheelcalc.answers.true import true as true
 
-_COMMANDS = ("broken", "check", "compare", "fit", "lace", "lengths", "measure", "order", "pluck", "salvage", "tables", "tension", "true")
+_COMMANDS = (
+    "broken",
+    "check",
+    "compare",
+    "fit",
+    "lace",
+    "lengths",
+    "measure",
+    "order",
+    "pluck",
+    "salvage",
+    "tables",
+    "tension",
+    "true",
+)
 
-__all__ = ["broken", "check", "compare", "fit", "lace", "lengths", "measure", "order", "pluck", "salvage", "tables", "tension", "true"]
+__all__ = [
+    "broken",
+    "check",
+    "compare",
+    "fit",
+    "lace",
+    "lengths",
+    "measure",
+    "order",
+    "pluck",
+    "salvage",
+    "tables",
+    "tension",
+    "true",
+]
 
 
 class _Answers(ModuleType):
