@@ -296,6 +296,17 @@ def test_without_frame_and_hub_it_says_what_it_needs() -> None:
         answers.fit({"rim": {"holes": 32}})
 
 
+def test_the_step_that_moves_the_axle_says_what_to_write() -> None:
+    """D: 5.4 - 3.4 = 2.0 left and 5.4 right; the middle 3.7 is 1.7 to the left, and then nothing stops."""
+    plan = {"frame__dropout_spacing": 134.7, "hub__loose_spacers": {"left": [], "right": []}}
+    fitted_so = {**plan, "spacers__fitted": {"left": 3.4, "right": 0}}
+    [step] = [each for each in fitted(**fitted_so).steps() if "Screw the axle" in each]
+    assert "1.7 mm to the left" in step
+    assert "axle_moved = -1.7 below [hub]" in step
+    assert fitted(**fitted_so).stops
+    assert not fitted(**fitted_so, hub__axle_moved=-1.7).stops
+
+
 def test_a_through_axle_has_no_stubs() -> None:
     """A reading left over from another axle counts for nothing: a through axle is the frame's."""
     through = {**THROUGH, "hub__axle_protrusion": 5.5, "frame__dropout_thickness": 6}

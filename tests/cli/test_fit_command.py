@@ -67,6 +67,18 @@ def test_plans_with_much_to_mind_fit_80_columns(
     assert words in " ".join(text.split())
 
 
+def test_what_is_pasted_goes_below_a_section_that_is_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    """TOML refuses a second [spacers]; the example has one already."""
+    assert "[spacers] is in the file already: put the second line alone below it" in " ".join(
+        printed(capsys, DONOR).split()
+    )
+    bare = tmp_path / "bare.toml"
+    bare.write_text("[frame]\ndropout_spacing = 135\n[hub]\nover_locknut = 130\n")
+    text = printed(capsys, str(bare))
+    assert "To store this plan" in text
+    assert "already" not in text
+
+
 def test_set_tries_a_plan_and_marks_it(capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(capsys, DONOR, "--set", "spacers.fitted={ left = 3, right = 3 }")
     assert "each side (as chosen)" in text

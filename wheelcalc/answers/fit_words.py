@@ -93,8 +93,17 @@ def _axle_step(answer: FitAnswer) -> Iterator[str]:
         side = "left" if left < right else "right"
         yield (
             f"Screw the axle {abs(left - right) / 2:.1f} mm to the {side}, so that {(left + right) / 2:.1f} mm stand out on each side "
-            f"(else {left:.1f} left, {right:.1f} right)."
+            f"(else {left:.1f} left, {right:.1f} right){_write_it(answer, (left - right) / 2)}."
         )
+
+
+def _write_it(answer: FitAnswer, further: float) -> str:
+    """Say what stores a moved axle, where the plan does not pass without it."""
+    state = answer.state
+    if state is None or not (state.stub_short[0] or state.stub_long[0]):
+        return ""
+    moved = float(answer.known.value("hub.axle_moved", 0.0)) + further
+    return f"; once it is done write axle_moved = {moved:g} below [hub]"
 
 
 def _rim_step(answer: FitAnswer) -> Iterator[str]:

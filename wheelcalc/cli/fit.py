@@ -70,6 +70,8 @@ def to_do(answer: FitAnswer) -> list[str]:
     paste = answer.lines_to_paste()
     if paste:
         lines += ["", "To store this plan, put these lines into the build file:", *(f"    {line}" for line in paste)]
+        if answer.known.given("spacers.on_hand"):
+            lines += wrapped("(The section [spacers] is in the file already: put the second line alone below it.)")
     return lines
 
 
