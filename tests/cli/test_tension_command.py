@@ -59,6 +59,12 @@ def test_targets_come_first_and_the_caution_once(tmp_path: Path) -> None:
     assert "sound together" in words
 
 
+def test_a_stop_stands_before_how_to_tighten(tmp_path: Path) -> None:
+    text = run(tmp_path, **FULL, tension__target="1210 N").output
+    assert text.index("What limits it") < text.index("STOP") < text.index("How to get there")
+    assert "Working:" in run(tmp_path, "--working").output
+
+
 def test_nothing_is_said_of_a_pair_where_nothing_crosses(tmp_path: Path) -> None:
     assert "sound together" not in " ".join(run(tmp_path, lacing__crosses=0).output.split())
 
@@ -82,6 +88,9 @@ def test_the_structure_in_the_digits_that_the_section_supports(tmp_path: Path) -
         (0.2287, 0.018, ("0.23", "0.02")),
         (0.2287, 0.0951, ("0.23", "0.10")),
         (166.9912, 0.0, ("167", "exact")),
+        # Round-off alone: a figure that hardly rests on the section, such as the wind-up of radial spokes.
+        (9.8614928, 2e-7, ("9.861", "exact")),
+        (0.2287, 3e-5, ("0.22870", "0.00003")),
         (None, None, ("-", "")),
     ],
 )

@@ -63,13 +63,13 @@ def picture(answer: TensionAnswer) -> str:
 
 def text(answer: TensionAnswer, *, working: bool = False, structure: bool = False) -> str:
     """Return the answer as one reads it."""
-    lines = [*heading(answer, "how tight"), *sides(answer), *limits(answer), *remedies(answer), *by_hand(answer)]
-    lines += riding(answer)
+    lines = [*heading(answer, "how tight"), *sides(answer), *limits(answer), *findings(answer)]
+    lines += [*remedies(answer), *by_hand(answer), *riding(answer)]
     if structure:
         lines += figures(answer)
     if working:
-        lines += ["", *(line for each in answer.working() for line in hanging("", each))]
-    return "\n".join([*lines, *findings(answer), *assumptions(answer)])
+        lines += ["", "Working:", *(line for each in answer.working() for line in hanging("  ", each))]
+    return "\n".join([*lines, *assumptions(answer)])
 
 
 def sides(answer: TensionAnswer) -> list[str]:
@@ -218,7 +218,7 @@ def _sure(value: float | None, within: float | None) -> tuple[str, str]:
     """Return a figure to the digit in which it is sure, and that error to one digit."""
     if value is None:
         return "-", ""
-    if not within:
+    if not within or within < abs(value) * 10**-EXACT_DIGITS:
         return f"{value:.{EXACT_DIGITS}g}", "exact"
     place = math.floor(math.log10(within))
     digits = max(0, -place)
