@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from functools import cache
 
 import errand_plucks
@@ -130,6 +131,18 @@ def test_a_known_spoke_that_was_not_heard_is_said() -> None:
     answer = heard('pluck.known=[{ rim_hole = 2, tension = "500 N" }]')
     assert not answer.calibrated
     assert "known-unheard" in {finding.name for finding in answer.findings}
+
+
+def test_a_wire_that_was_not_named_is_said_and_its_share_is_right() -> None:
+    plain = heard('spokes.wire="2.0"')
+    # P (check-values, pitch): at a given pitch and length the stress is fixed, so tension goes with the section; 2.0/1.8/2.0
+    # sounds like plain 1.8 within 0.5 to 2.4 %: (2.0 / 1.8)^2 = 1.235.
+    assert plain.sides["right"].tension / heard().sides["right"].tension == pytest.approx(1.235, abs=0.05)
+    build = tomllib.loads(BUILD.read_text())
+    del build["spokes"]
+    answer = answers.pluck(build, RECORDING, round_=RIGHT)
+    assert "wire-assumed" in {finding.name for finding in answer.findings}
+    assert "wire-assumed" not in {finding.name for finding in plain.findings}
 
 
 def test_a_spoke_far_over_its_limit_is_a_stop() -> None:

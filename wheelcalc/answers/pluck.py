@@ -35,7 +35,7 @@ from wheelcalc.wheel.joining import Ints
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
 
-PREFIXES = ("pluck.end_hold",)
+PREFIXES = ("pluck.end_hold", "spokes.wire", "spokes.butts")
 
 
 @dataclass(frozen=True)

@@ -30,6 +30,7 @@ def found(answer: PluckAnswer) -> list[Finding]:
         *_events(answer),
         *_unheard(answer),
         *_misfit(answer),
+        *_wire(answer),
         *_tape(answer),
         *_uncalibrated(answer),
         *_touching(answer),
@@ -143,6 +144,14 @@ def _misfit(answer: PluckAnswer) -> Iterator[Finding]:
         if each.misfit > LARGEST_MISFIT:
             text = f"The pitches of rim hole {hole} while it was loosened do not fit each other."
             yield Finding("caution", "loosened-misfit", text, "Count the turns again, or check the pitches.")
+
+
+def _wire(answer: PluckAnswer) -> Iterator[Finding]:
+    """At a given pitch the tension goes with the wire's section, so that a guessed wire spoils the height."""
+    if not answer.calibrated and not all(answer.known.given(f"spokes.wire.{side}") for side in answer.sides):
+        wires = " and ".join(dict.fromkeys(str(answer.wheel.wire(side)) for side in answer.sides))
+        text = f"The file does not name the wire; {wires} mm was taken. If the middle is 1.8, the tensions are a fifth lower."
+        yield Finding("caution", "wire-assumed", text, "Measure the middle of a spoke and write spokes.wire.")
 
 
 def _tape(answer: PluckAnswer) -> Iterator[Finding]:
