@@ -71,8 +71,10 @@ def job(ctx: click.Context) -> None:
 
 def main() -> None:
     """Run the command line."""
-    # One short command: the collector would only walk numpy's modules again and again (a tenth of the start).
+    # One short command on small matrices: the collector would only walk numpy's modules again and again (a tenth of the
+    # start), and threads cost more than they bring.
     gc.disable()
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     sys.exit(run(sys.argv[1:]))
 
 
