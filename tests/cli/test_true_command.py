@@ -19,6 +19,7 @@ from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
 from wheelcalc import answers
+from wheelcalc.answers.broken import goals
 from wheelcalc.answers.true_setup import setup
 from wheelcalc.cli.true import command, sides, turn
 from wheelcalc.files.buildfile import build_of
@@ -455,3 +456,42 @@ def test_other_wheels_come_out_truer(tmp_path: Path, keys: dict[str, Any]) -> No
     assert answer["dish"]["move_mm"] == pytest.approx(middle - before["dish_mm"], abs=0.1)
     assert abs(last["dish_mm"] - middle) < 0.5
     assert last["lateral_mm"] < 0.45 * before["lateral_mm"]
+
+
+def test_one_sides_tensions_say_what_the_others_must_be(tmp_path: Path) -> None:
+    rows = [line if i % 2 == 0 else line.rsplit(",", 1)[0] + "," for i, line in enumerate(readings().splitlines())]
+    found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, "\n".join(rows)))
+    means = [found.setup.structure.tensions[found.wheel.lacing.on(side)].mean() for side in ("left", "right")]
+    # D: the sideways pulls of the two sides are equal, as in answers.tension
+    ratio = answers.tension(with_keys(rim__section=FACTS)).ratio
+    assert means[0] / means[1] == pytest.approx(ratio, rel=0.01)
+    left = [float(row[3]) for row in untrue(1.0)[1::2]]
+    assert means[0] == pytest.approx(np.mean(left), rel=0.01)
+    assert found.as_json()["before"]["tension_spread_percent"]["right"] is None
+
+
+def test_a_few_radial_readings_from_any_zero(tmp_path: Path) -> None:
+    rows = [
+        line if i % 4 else ",".join([*line.split(",")[:2], "", line.split(",")[3]])
+        for i, line in enumerate(readings().splitlines())
+    ]
+    rows[0] = HEAD.strip()
+    before = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, "\n".join(rows))).before
+    every = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, readings())).before
+    assert before.radial == pytest.approx(every.radial, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("keys", "lateral", "radial"),
+    [
+        ({"clearance__pad_gap": 2.4, "clearance__tyre_gap": 6.5}, 1.9, 4.5),
+        ({"clearance__pad_gap": 2.4, "clearance__tyre_gap": 3.5}, 1.5, 1.5),
+        ({"clearance__tyre_gap": 6.5, "frame__brake": "disc"}, 4.5, 4.5),
+        ({"clearance__tyre_gap": 6.5}, 1.5, 4.5),
+        ({"clearance__pad_gap": 0.7, "clearance__tyre_gap": 1.0}, 0.0, 0.0),
+    ],
+)
+def test_the_way_home_clears_the_narrowest_gap(keys: dict[str, Any], lateral: float, radial: float) -> None:
+    """Tyre: 2 mm must stay; pads: half a millimetre, 2 mm where unknown."""
+    answer = answers.broken(with_keys(rim__section=FACTS, tension__target="700 N", **keys), [14])
+    assert goals(answer) == pytest.approx((lateral, radial))

@@ -131,3 +131,12 @@ def test_within_the_gap_nothing_is_turned() -> None:
     found = home(gone, room(len(gone.kept)), 5.0, 5.0)
     assert not found.turns.any()
     assert_allclose(found.lateral, gone.lateral)
+
+
+def test_a_tyre_that_comes_out_too_far_is_brought_back_too() -> None:
+    of = case(4, tighter=850.0)
+    gone = without(structure(of), [14])
+    out = float(gone.radial.max())
+    found = home(gone, room(len(gone.kept)), 9.0, 0.8 * out)
+    assert found.turns.any()
+    assert found.radial.max() <= 0.8 * out

@@ -189,3 +189,15 @@ def test_a_spoke_winds_up() -> None:
     assert windup_turns(Wire(2.0, 2.0, 2.0), 290.0, 1000.0) == pytest.approx(0.0849, abs=0.0001)
     # D: ends of 20 and 25 mm as above, 245 mm of 1.5: (45 / 16 + 245 / 5.0625) / (290 / 16) = 2.825 times that
     assert windup_turns(Wire(2.0, 1.5, 2.0, (20.0, 25.0)), 290.0, 1000.0) == pytest.approx(2.825 * 0.0849, rel=0.001)
+
+
+def test_where_only_radial_is_thin_radial_is_to_be_read(model: Model) -> None:
+    thin = readings(model, model.true, tension_sigma=200.0)
+    radial = thin.radial.copy()
+    radial[6:20] = np.nan
+    thin = replace(thin, radial=radial)
+    rows, _ = weights(model, EqualFaults())
+    chosen = read_next(model, thin, estimate(model, thin), rows)
+    assert chosen is not None
+    assert chosen.quantity == "radial"
+    assert 6 <= chosen.place < 20

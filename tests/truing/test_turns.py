@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from random_wheels import PITCH, untrue
 from true_by_readings import estimated
 
-from wheelcalc.truing.faults import EqualFaults, figures
+from wheelcalc.truing.faults import EqualFaults, figures, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.turns import Done, Planner, Room
 
@@ -139,3 +139,17 @@ def test_figures_of_a_state_by_hand(model: Model) -> None:
     # D: two of the right spokes 100 N off their mean: sqrt(2 * 100^2 / n) over 1000
     assert found.spread == pytest.approx((0.0, 100 * np.sqrt(2 * 100**2 / spokes) / 1000))
     assert found.tension == pytest.approx((600.0, 1000.0))
+
+
+def test_the_same_share_of_either_sides_tension_counts_alike(model: Model) -> None:
+    rows, target = weights(model, EqualFaults())
+    bad = []
+    for side in model.sides:
+        off = np.zeros(len(target))
+        where = model.tension.start + np.flatnonzero(side)[:2]
+        off[where] = np.array([0.1, -0.1]) * model.true[where[0]]
+        bad.append(float(np.sum((rows @ off) ** 2)))
+    assert bad[0] == pytest.approx(bad[1])
+    # D: two of n spokes off by a tenth of the tighter side's tension T, against 60 N: 2 (T / 10)^2 / (n 60^2)
+    tighter = model.structure.tensions.max()
+    assert bad[1] == pytest.approx(2 * (0.1 * tighter) ** 2 / (model.spokes * 60**2), rel=1e-6)
