@@ -46,11 +46,11 @@ def command(
     output: str | None,
     force: bool,
 ) -> int:
-    r"""Tell which nipples to turn, and what that brings; or how to get home on a broken spoke.
+    """Tell which nipples to turn, and what that brings; or how to get home on a broken spoke.
 
-    \b
     Example: wheelcalc true errand-rear.toml errand-rear-readings.csv
-             wheelcalc true errand-rear.toml --broken 14
+
+    On the road: wheelcalc true errand-rear.toml --broken 14
 
     READINGS.csv has the header rim_hole,lateral_mm,radial_mm,tension_N (or
     pitch_hz); empty cells are allowed. Lateral: + to the right, radial: + outward.
