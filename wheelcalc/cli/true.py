@@ -302,11 +302,11 @@ def homeward(answer: BrokenAnswer) -> list[str]:
         "Ride slowly, off the saddle over bumps, and look at the wheel every few minutes; stop if another spoke loosens. Replace the "
         "spoke before the next ride."
     )
+    if answer.stops:
+        slow = "Walk the bike, or put in a spoke here; the turns above only keep the wheel from rubbing."
     lines = hanging("1. ", tape)
     if not rows:
-        lines += hanging(
-            "2. ", f"Turn nothing: the rim stays within {answer.furthest:.1f} mm of where it ran, which the gaps allow."
-        )
+        lines += hanging("2. ", f"Turn nothing: the rim stays within {answer.furthest:.1f} mm of where it ran.")
         return [*lines, *hanging("3. ", slow)]
     lines += [
         *hanging("2. ", "Turn these nipples (tighter is clockwise, seen from the tyre):"),
