@@ -12,7 +12,6 @@ from numpy.testing import assert_allclose, assert_array_equal
 
 from wheelcalc.bike.chainline import (
     ERROR_PER_MM,
-    EXTERNAL_CUPS_73,
     Cogs,
     Rings,
     ShellSpacers,
@@ -121,7 +120,7 @@ def test_shell_spacers_keep_the_seats(shell: float, made_for: float, left: float
 
 
 def test_shell_wider_than_the_bearings_were_made_for() -> None:
-    found = shell_spacers(83.0, 73.0, EXTERNAL_CUPS_73)
+    found = shell_spacers(83.0, 73.0, ShellSpacers(0.0, 2.5))
     assert found == pytest.approx((-5.0, -2.5))
     assert found.left_mm + found.right_mm < 0
 
@@ -178,8 +177,8 @@ def test_a_single_ring_or_cog_needs_no_pitch() -> None:
         (lambda: rear_chainline(math.nan, EIGHT), "hub.over_locknut"),
         (lambda: rear_chainline(129.6, Cogs(8, 48.0, 6.3)), "cogs.count"),
         (lambda: chain_angles_deg(np.array([43.5]), np.array([41.0]), 0.0), "frame.chainstay"),
-        (lambda: shell_spacers(0.0, 73.0, EXTERNAL_CUPS_73), "frame.shell_width"),
-        (lambda: shell_spacers(68.0, math.nan, EXTERNAL_CUPS_73), "crank.shell_width"),
+        (lambda: shell_spacers(0.0, 73.0, ShellSpacers(0.0, 2.5)), "frame.shell_width"),
+        (lambda: shell_spacers(68.0, math.nan, ShellSpacers(0.0, 2.5)), "crank.shell_width"),
     ],
 )
 def test_bad_input_names_the_key(make: object, key: str) -> None:

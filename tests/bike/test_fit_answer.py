@@ -265,6 +265,23 @@ def test_a_longer_fork_takes_the_brake_s_bolt_away_from_the_rim() -> None:
         assert needed in reach.text
 
 
+def test_a_brake_s_range_alone_says_what_would_serve() -> None:
+    """D: 4 mm more of 45 to 61 leaves 45 to 57 now; 23 mm are more than the whole range of 16."""
+    tree = {"position": "front", "frame": {"brake": "rim", "chainstay": 427}, "clearance": {"brake_reach": [45, 61]}}
+    rims = {"bead_seat_diameter": {"front": 630}, "tyre_width": {"front": 32}}
+    for bead_seat in (622, 584):
+        geometry = {**BIKE, **rims, "new": {"bead_seat_diameter": {"front": bead_seat}}}
+        answer = answers.fit({**tree, "geometry": geometry})
+        open_checks = [each.what for each in answer.not_checked if "brake reaches" in each.what]
+        stops = [finding.text for finding in answer.findings if finding.name == "brake-reach"]
+        if bead_seat == 622:
+            assert stops == []
+            assert "45 to 57 mm" in open_checks[0]
+        else:
+            assert open_checks == []
+            assert "23.0 mm further" in stops[0]
+
+
 def test_incomplete_geometry_names_what_is_missing() -> None:
     answer = answers.fit(
         {"frame": {"dropout_spacing": 130}, "hub": {"over_locknut": 130}, "geometry": {"head_angle": 72}}

@@ -7,7 +7,7 @@ import math
 import pytest
 from numpy.testing import assert_allclose
 
-from wheelcalc.bike.chainline import EXTERNAL_CUPS_73, Cogs, Rings, chain_angles_deg, rear_chainline, shell_spacers
+from wheelcalc.bike.chainline import Cogs, Rings, ShellSpacers, chain_angles_deg, rear_chainline, shell_spacers
 
 # D (reference facts, section 6): ten cogs 3.95 apart and 1.6 thick, first outer face 3.0 from the locknut. The road
 # double's front chainline is 43.5 (C(3)).
@@ -53,7 +53,7 @@ SHELLS = [(73.0, 0.0, 2.5), (68.0, 2.5, 5.0), (70.0, 1.5, 4.0)]
 def test_shell_spacers_of_external_cups() -> None:
     assert len(SHELLS) == 3
     for width, left, right in SHELLS:
-        found = shell_spacers(width, 73.0, EXTERNAL_CUPS_73)
+        found = shell_spacers(width, 73.0, ShellSpacers(0.0, 2.5))
         assert (found.left_mm, found.right_mm) == pytest.approx((left, right), abs=1e-12)
         assert width / 2 + found.left_mm == pytest.approx(36.5, abs=1e-12)  # D: the cup's seat
         assert width / 2 + found.right_mm == pytest.approx(39.0, abs=1e-12)  # D

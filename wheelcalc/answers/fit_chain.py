@@ -21,7 +21,8 @@ from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import ORDER, Finding, Level
 
 FloatArray = NDArray[np.float64]
-# C: between the 410 of a racing frame and the 450 of a tourer; the chain's angles move by 5 % over that range.
+# C: between the 410 of a racing frame and the 450 of a tourer; the chain's angles move by 5 % over that range, a
+# bracket that turns with the frame by some tenths of a millimetre.
 CHAINSTAY_UNKNOWN = 430.0
 
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from wheelcalc.answers.fit_chain import CHAINSTAY_UNKNOWN
 from wheelcalc.bike import geometry
 from wheelcalc.bike.clearances import tight_tyre
 from wheelcalc.bike.fit import Found, Unchecked, unknown
@@ -14,7 +15,6 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding
 
-CHAINSTAY_UNKNOWN = 430.0  # C: 410 to 450 are usual; 20 mm of it move the turned bracket by some tenths of a millimetre
 PEDAL_THICKNESS = 25.0  # C: of a plain pedal
 WHEELS = ("front", "rear")
 CHANGEABLE = ("fork_length", "fork_offset", "crank_length")
@@ -295,22 +295,39 @@ def _brake_reach(known: Dimensions) -> Found:
     what = (
         f"The brake track moves {abs(change):.1f} mm {'further from' if change > 0 else 'nearer to'} the brake's bolt"
     )
-    lacking = unknown(known, "clearance.brake_reach", "clearance.reach_now")
-    if lacking:
+    if "clearance.brake_reach" not in known:
+        lacking = unknown(known, "clearance.brake_reach", "clearance.reach_now")
         yield Unchecked(f"whether the brake reaches the rim (the track moves {change:+.1f} mm)", lacking)
         return
     reach = known.needed("clearance.brake_reach")
     if len(reach) != 2:
         raise InputError("clearance.brake_reach", f"found {len(reach)} lengths; write [least, most]")
-    needed = known.number("clearance.reach_now") + change
     with under("clearance"):
-        misfit = geometry.reach_misfit(needed, (reach[0], reach[1]))
+        yield from _within_reach(known, (reach[0], reach[1]), change, what)
+
+
+def _within_reach(known: Dimensions, reach: tuple[float, float], change: float, what: str) -> Found:
+    """Judge a rim brake of this reach, (least, most), whose track moves by `change`, + further away [mm]."""
+    now = known.value("clearance.reach_now")
+    serves = geometry.reach_now_that_serves(change, reach)
+    if now is None and serves is not None:
+        yield Unchecked(
+            f"whether the brake reaches the rim: it does where it is now set to {serves[0]:g} to {serves[1]:g} mm",
+            ("clearance.reach_now",),
+        )
+        return
+    has = f"the brake has {reach[0]:g} to {reach[1]:g} mm"
+    if now is None:
+        text = f"{what}, more than its whole range: {has}."
+        yield Finding("stop", "brake-reach", text, "Take a brake of another reach, or keep the old rim size.")
+        return
+    needed = float(now) + change
+    misfit = geometry.reach_misfit(needed, reach)
     if misfit:
         yield Finding(
             "stop",
             "brake-reach",
-            f"{what}: {needed:.1f} mm of reach are needed, the brake has {reach[0]:g} to {reach[1]:g} mm, {abs(misfit):.1f} mm too "
-            f"{'short' if misfit > 0 else 'long'}.",
+            f"{what}: {needed:.1f} mm of reach are needed, {has}, {abs(misfit):.1f} mm too {'short' if misfit > 0 else 'long'}.",
             f"Take a brake that reaches {needed:.0f} mm, or keep the old rim size.",
         )
 

@@ -33,11 +33,6 @@ class ShellSpacers(NamedTuple):
     right_mm: float
 
 
-# P (magazine), C(2): a mountain crank with external cups on its own shell of 73 has one 2.5 spacer, on the right, where
-# a bracket or guide would sit.
-EXTERNAL_CUPS_73 = ShellSpacers(left_mm=0.0, right_mm=2.5)
-
-
 @dataclass(frozen=True)
 class Rings:
     """The rings of a crank.

@@ -233,23 +233,6 @@ def stack_and_reach(bike: Bike, above_crown: float = 0.0) -> tuple[float, float]
     return point[1] - bike.bracket_height, point[0] - bike.bracket_ahead
 
 
-def turned_about_bracket(stack: float, reach: float, steeper_deg: float) -> tuple[float, float]:
-    """Stack and reach of a point of the frame after the frame has turned.
-
-    Parameters
-    ----------
-    stack, reach : of the point before: above and in front of the bracket [mm]
-    steeper_deg : head angle after less before [deg]
-
-    Returns
-    -------
-    (stack, reach) after [mm]. Needs neither chainstay nor fork, because both ends turn with the frame.
-    """
-    steeper = math.radians(steeper_deg)
-    sin, cos = math.sin(steeper), math.cos(steeper)
-    return stack * cos - reach * sin, reach * cos + stack * sin
-
-
 def lean_angle_deg(pedal_height: float, pedal_reach: float, tyre_width: float = 0.0) -> float:
     """How far the bike leans before the pedal at its lowest touches the ground.
 
