@@ -193,8 +193,16 @@ def test_a_flange_without_sideways_pull(locknut_to_flange: float) -> None:
         ({"hub__drive": "cassette", "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
         ({"hub__brake": "drum", "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
         ({"hub__rotor": True, "lacing__crosses": 0}, "radial-turns-hub", "stop", "radial"),
+        ({"frame__brake": "disc", "position": "front", "lacing__crosses": 0}, "radial-turns-hub", "stop", "brakes"),
+        # A rear wheel of which nothing is said may well be driven.
         (
             {"lacing__crosses": 0, "rim__section": PLAIN_FACTS},
+            "windup-by-tension-only",
+            "caution",
+            "hub.drive is not given",
+        ),
+        (
+            {"lacing__crosses": 0, "rim__section": PLAIN_FACTS, "position": "front"},
             "windup-by-tension-only",
             "note",
             "resisted by their tension only",
@@ -228,6 +236,11 @@ def test_findings(keys: dict[str, Any], name: str, level: str, words: str) -> No
     assert [finding.level for finding in found][:1] == [level]
     assert words in found[0].text
     assert name not in names(tension(rim__section=PLAIN_FACTS, load=LOAD, hub__drive="cassette"))
+
+
+def test_a_centroid_far_from_the_spoke_ends_is_refused() -> None:
+    with pytest.raises(InputError, match=r"rim\.section\.centroid_diameter: found 206 mm, but rim\.erd .* 593\.7 mm"):
+        tension(rim__section={**PLAIN_FACTS, "centroid_diameter": 206})
 
 
 def test_missing_facts_are_named() -> None:

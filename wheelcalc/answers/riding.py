@@ -117,8 +117,9 @@ def carries_torque(known: Dimensions) -> list[str]:
 
 
 def brakes(known: Dimensions) -> bool:
-    """Whether the hub brakes: a brake inside, or a rotor."""
-    return bool(known.value("hub.brake", "none") != "none" or known.value("hub.rotor", False))
+    """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
+    rotor = known.value("hub.rotor", known.value("frame.brake") == "disc")
+    return bool(known.value("hub.brake", "none") != "none" or rotor)
 
 
 def by_direction(turning: Turning, wheel: Wheel) -> dict[str, dict[str, float]]:

@@ -8,10 +8,11 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import section
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
-from wheelcalc.wheel.errors import under
+from wheelcalc.wheel.errors import InputError, under
 
 SECTION = "rim.section"
 ROUNDED = {"mm2": 0, "mm4": -1, "N/mm2": -2}  # digits behind the point: what the estimate supports
+FAR = 120.0  # mm, C: the deepest rims have their spokes' ends some 50 mm inside of the centroid
 WORDS = {
     "area": ("area", "mm2"),
     "inertia_in_plane": ("inertia in the wheel's plane", "mm4"),
@@ -38,7 +39,11 @@ def section_of(known: Dimensions) -> SectionEstimate | None:
     if missing(known):
         return None
     facts = known.section(SECTION)
-    diameter = facts.pop("centroid_diameter", None) or assemble.erd_to_spoke_end(known)
+    ends = assemble.erd_to_spoke_end(known)
+    diameter = facts.pop("centroid_diameter", None) or ends
+    if abs(diameter - ends) > FAR:
+        text = f"found {diameter:g} mm, but rim.erd puts the spokes' ends at {ends:.1f} mm; measure both again, both are diameters"
+        raise InputError(f"{SECTION}.centroid_diameter", text)
     if "material" in facts:
         facts["material"] = material_of(facts["material"])
     with under(SECTION):

@@ -197,13 +197,15 @@ def _turning(answer: TensionAnswer) -> Iterator[Finding]:
 def _windup(answer: TensionAnswer) -> Iterator[Finding]:
     if answer.figures is None or answer.wheel.lacing.lean.any() or answer.figures.windup_stiffness is None:
         return
-    turn = np.degrees(100_000 / answer.figures.windup_stiffness)
-    yield Finding(
-        "note",
-        "windup-by-tension-only",
-        f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees.",
-        "" if ride.carries_torque(answer.known) else "That will do: this hub neither drives nor brakes.",
-    )
+    turn, known = np.degrees(100_000 / answer.figures.windup_stiffness), answer.known
+    text = f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees"
+    if ride.carries_torque(known):
+        yield Finding("note", "windup-by-tension-only", f"{text}.")
+    elif known.value("position") == "rear" and "hub.drive" not in known:
+        text += "; hub.drive is not given."
+        yield Finding("caution", "windup-by-tension-only", text, "A hub that drives wants crossed spokes: say what it is.")
+    else:
+        yield Finding("note", "windup-by-tension-only", f"{text}.", "That will do: this hub neither drives nor brakes.")
 
 
 def _buckling_decides(answer: TensionAnswer) -> Iterator[Finding]:
