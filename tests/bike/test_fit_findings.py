@@ -307,6 +307,12 @@ def test_the_step_that_moves_the_axle_says_what_to_write() -> None:
     assert not fitted(**fitted_so, hub__axle_moved=-1.7).stops
 
 
+def test_a_flange_that_cannot_be_there_is_said_once() -> None:
+    found = [finding.name for finding in fitted(hub__right__locknut_to_flange=132.4).findings]
+    assert found.count("flange-outside-locknut") == 1
+    assert "flange-past-middle" not in found
+
+
 def test_a_through_axle_has_no_stubs() -> None:
     """A reading left over from another axle counts for nothing: a through axle is the frame's."""
     through = {**THROUGH, "hub__axle_protrusion": 5.5, "frame__dropout_thickness": 6}

@@ -178,15 +178,12 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
         demand("fit", known)
     wheel, trouble = _bare_wheel(known)
     chosen = widths.chosen_spacers(known)
-    seat = None if width is None else _seat(known, width, wheel)
-    plans = None if width is None or seat is None else _plans(known, width, seat)
-    spacers = chosen or (NONE if plans is None else Spacing(float(plans.left[0]), float(plans.right[0])))
+    plans, spacers, state = _planned(known, width, wheel, chosen)
     chain = fit_chain.chain_of(known, spacers)
-    state = None if seat is None else judged(np.array([spacers]), seat)
     found = [
         *trouble,
-        *([] if state is None else balance_of(state, known)),
         *_hub_in_frame(known, width, spacers, chosen),
+        *_flanges(known, state),
         *_parts(known, spacers),
         *fit_chain.findings(known, chain),
         *fit_chain.shell_findings(known, shell),
@@ -258,6 +255,18 @@ def _seat(known: Dimensions, width: Width, wheel: Wheel | None) -> Seat:
     )
 
 
+def _planned(
+    known: Dimensions, width: Width | None, wheel: Wheel | None, chosen: Spacing | None
+) -> tuple[Plans | None, Spacing, Plans | None]:
+    """Return all plans, the spacers fitted (else those of the best plan), and what those do."""
+    if width is None:
+        return None, chosen or NONE, None
+    seat = _seat(known, width, wheel)
+    plans = _plans(known, width, seat)
+    spacers = chosen or Spacing(float(plans.left[0]), float(plans.right[0]))
+    return plans, spacers, judged(np.array([spacers]), seat)
+
+
 def _plans(known: Dimensions, width: Width, seat: Seat) -> Plans:
     """All plans, best first.
 
@@ -299,8 +308,14 @@ def _hub_in_frame(
         *ends.axle_kind(known),
         *ends.axle_diameter(known),
         *ends.stubs(known, spacers, chosen=chosen is not None),
-        *(each for side in SIDES if _offsets(known) for each in outside_locknuts(known, side)),
     ]
+
+
+def _flanges(known: Dimensions, state: Plans | None) -> list[Finding]:
+    """Say where a flange cannot be, else how the spacers leave the balance of the sides."""
+    if state is None or _offsets(known) is None:
+        return []
+    return [each for side in SIDES for each in outside_locknuts(known, side)] or balance_of(state, known)
 
 
 def _unsure(known: Dimensions, width: Width, left_over: float) -> list[Finding]:

@@ -109,16 +109,16 @@ def outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
     width, read = known.value("hub.over_locknut"), known.value(f"hub.{side}.locknut_to_flange")
     offset = flange_offset(known, side)
     if width is not None and abs(offset) > width / 2:
-        what = (
-            f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm)"
-            if read is None
-            else f"hub.{side}.locknut_to_flange is {read:.1f} mm, more than all of hub.over_locknut ({width:.1f} mm)"
-        )
+        what = f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm)"
+        remedy = "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange."
+        if read is not None:
+            what = f"hub.{side}.locknut_to_flange is {read:.1f} mm, more than all of hub.over_locknut ({width:.1f} mm)"
+            remedy = f"Measure from the outer face of the {side} locknut to the middle of the {side} flange."
         yield Finding(
             "stop",
             "flange-outside-locknut",
             f"{what}: that flange would lie outside the locknuts.",
-            "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange.",
+            remedy,
         )
 
 
