@@ -95,6 +95,12 @@ def test_cross_chained() -> None:
     assert not cross_chained(2, 8, 0).any()
 
 
+@pytest.mark.parametrize(("cogs", "crossed"), [(1, []), (2, []), (3, [(0, 2), (1, 0)]), (4, [(0, 3), (1, 0)])])
+def test_few_cogs_leave_gears_to_ride(cogs: int, crossed: list[tuple[int, int]]) -> None:
+    """By reason: no cog may be crossed with both rings, or a single cog would be no gear at all."""
+    assert [tuple(place) for place in np.argwhere(cross_chained(2, cogs, 2)).tolist()] == crossed
+
+
 def test_crossed_gears_run_steepest() -> None:
     """D: with rings and cogs about the same chainline the crossed corners carry the steepest chain."""
     angles = np.abs(chain_angles_deg(Rings(43.5, 2, 5.0).positions, EIGHT.positions(43.5), 425.0))

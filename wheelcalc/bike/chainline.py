@@ -202,16 +202,17 @@ def cross_chained(rings: int, cogs: int, far_cogs: int) -> NDArray[np.bool_]:
     Parameters
     ----------
     rings, cogs : counts
-    far_cogs : how many cogs at the far end count as crossed
+    far_cogs : how many cogs at the far end count as crossed; of few cogs less than half
 
     Returns
     -------
     Marks, shape (rings, cogs); a single ring crosses with none, a middle ring neither.
     """
     marks = np.zeros((rings, cogs), dtype=np.bool_)
-    if rings > 1 and far_cogs > 0:
-        marks[0, -far_cogs:] = True
-        marks[-1, :far_cogs] = True
+    far = min(far_cogs, (cogs - 1) // 2)
+    if rings > 1 and far > 0:
+        marks[0, -far:] = True
+        marks[-1, :far] = True
     return marks
 
 

@@ -153,7 +153,7 @@ def spacers_on_through(known: Dimensions, spacers: Spacing) -> Iterator[Finding]
         "caution",
         "spacers-on-through-axle",
         "This hub has end caps and no locknuts that hold a spacer, and the axle must reach so much further. Schools: caps or sets for "
-        "the next width are sold (142 to 148 by 3 a side); others call that wrong, since cogs and rotor stay where they were.",
+        "the next width are sold (142 to 148 by 3 a side); others call that wrong: flanges, cogs and rotor stay where they were.",
         "Take end caps of this thickness from the hub's maker, never loose washers; else a hub of the frame's own width.",
     )
 
