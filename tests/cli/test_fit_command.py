@@ -79,6 +79,14 @@ def test_what_is_pasted_goes_below_a_section_that_is_there(capsys: pytest.Captur
     assert "already" not in text
 
 
+def test_what_each_move_buys_is_said_where_the_chain_is_within_its_limit(capsys: pytest.CaptureFixture[str]) -> None:
+    """D: rings at 43.5, cogs at 41.675: 1.8 by ring, cogs or hub spacer."""
+    text = " ".join(printed(capsys, DONOR).split())
+    assert "away: ring or crank 1.8 mm to the left, or the cogs 1.8 mm to the right on their body, or" in text
+    text = " ".join(printed(capsys, DONOR, "--set", "crank.chainline=48").split())
+    assert text.count("ring or crank") == 1
+
+
 def test_set_tries_a_plan_and_marks_it(capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(capsys, DONOR, "--set", "spacers.fitted={ left = 3, right = 3 }")
     assert "each side (as chosen)" in text

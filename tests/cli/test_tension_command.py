@@ -138,3 +138,5 @@ def test_the_errand_bike() -> None:
     assert done.return_value == 0
     row = next(line.split() for line in done.output.splitlines() if line.startswith("standing still"))
     assert row[2] == "561"
+    # What a guessed section supports: tens of newtons.
+    assert all(int(number) % 10 == 0 for number in row[3:5])

@@ -137,6 +137,10 @@ class FitAnswer(Answer):
         """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""
         return [] if self.chain is None else self.chain.marks(self.known.number("limits.chain_angle_caution"))
 
+    def straighter(self) -> str:
+        """Say what each move buys; empty where a finding has said it, or nothing is to be had."""
+        return fit_words.straighter(self)
+
     def working(self) -> list[str]:
         """Return the formulas with the numbers put in."""
         return fit_words.working(self)

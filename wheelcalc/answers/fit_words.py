@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from wheelcalc.answers.fit_chain import moves
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.width import Spacing, Verdict, frame_width
@@ -200,6 +201,16 @@ def _chain_cost(answer: FitAnswer, even: int, usable: NDArray[np.intp]) -> str:
     if off[even] - off[straight] < WORTH_SAYING:
         return ""
     return f" And the chain then runs {off[even]:.1f} mm out of line; straightest ({off[straight]:.1f} mm): {put(_of(answer, straight))}."
+
+
+def straighter(answer: FitAnswer) -> str:
+    """Say what each move would take of a chainline error that is within its limit."""
+    error = None if answer.chain is None else answer.chain.error_fitted
+    said = any(finding.name == "chainline-error" for finding in answer.findings)
+    if error is None or said or abs(error) < WORTH_SAYING:
+        return ""
+    side, other = ("right", "left") if error > 0 else ("left", "right")
+    return f"Within its limit. Any one of these takes the {abs(error):.1f} mm away: {', or '.join(moves(error, side, other))}."
 
 
 def families(known: Dimensions) -> list[str]:

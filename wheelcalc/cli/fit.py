@@ -157,7 +157,8 @@ def chain(answer: FitAnswer) -> list[str]:
             ]
         )
     lines = ["", "Chainline, mm right of the bike's middle:", "", *table(rows, ["", "front", "rear", "error"], "lrrr")]
-    return [*lines, *gears(answer, found)]
+    further = wrapped(answer.straighter()) if answer.straighter() else []
+    return [*lines, *(["", *further] if further else []), *gears(answer, found)]
 
 
 def gears(answer: FitAnswer, found: Chain) -> list[str]:

@@ -162,8 +162,8 @@ def riding(answer: TensionAnswer) -> list[str]:
     for what, each in (("standing still", loads.still), (f"{loads.impact:g} times that", loads.knock)):
         left = each.tensions[each.weakest]
         hole = answer.wheel.lacing.rim_hole[each.weakest]
-        left_text = f"{left:.0f}" if left > 0 else "slack"
-        rows.append([what, f"{each.load:.0f}", f"{each.lost:.0f}", left_text, str(hole)])
+        left_text = f"{round(left, -1):.0f}" if left > 0 else "slack"
+        rows.append([what, f"{each.load:.0f}", f"{round(each.lost, -1):.0f}", left_text, str(hole)])
     headers = ["rider on", "wheel load N", "bottom spoke loses N", "keeps N", "rim hole"]
     return [
         "",
@@ -183,7 +183,7 @@ def _turning(answer: TensionAnswer, loads: Riding) -> list[str]:
     for each in loads.turning:
         words = "Hard pedalling" if each.what == "driving" else "Hard braking"
         parts = [
-            f"{side} {way.removesuffix('_N')} {signed(change, 0)} N"
+            f"{side} {way.removesuffix('_N')} {signed(round(change, -1), 0)} N"
             for side, ways in by_direction(each, answer.wheel).items()
             for way, change in ways.items()
         ]
