@@ -57,6 +57,7 @@ def test_the_verdict_comes_first_then_what_to_do_then_the_plans(capsys: pytest.C
         ("frame.width_slack=0", 0, "mind width: row 1 leaves the hub 0.05 mm too wide"),
         ("spacers.fitted={ left = 60, right = 60 }", 1, "mind axle: the plan fitted leaves only"),
         ("hub.axle_protrusion=80", 1, "mind axle: row 1 leaves"),
+        ("spacers.fitted={ left = 21.7862, right = 21.7862 }", 1, "21.79"),
     ],
 )
 def test_plans_with_much_to_mind_fit_80_columns(
@@ -65,6 +66,23 @@ def test_plans_with_much_to_mind_fit_80_columns(
     text = printed(capsys, DONOR, "--set", override, status=status)
     assert max(len(line) for line in text.splitlines()) <= 80
     assert words in " ".join(text.split())
+
+
+def test_thirteen_cogs_fit_80_columns(capsys: pytest.CaptureFixture[str]) -> None:
+    more = [
+        "--set",
+        "cogs.count=13",
+        "--set",
+        "cogs.pitch=2.5",
+        "--set",
+        "cogs.chain_to_dropout=3",
+        "--set",
+        "crank.rings=3",
+    ]
+    text = printed(capsys, DONOR, *more)
+    assert max(len(line) for line in text.splitlines()) <= 80
+    assert [line.split()[0] for line in text.splitlines() if line.split()[:1] == ["13"]] == ["13"]
+    assert "ring 3" in text
 
 
 def test_what_is_pasted_goes_below_a_section_that_is_there(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:

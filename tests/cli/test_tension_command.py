@@ -38,6 +38,7 @@ def run(tmp_path: Path, *arguments: str, **keys: Any) -> Result:
         FULL | {"lacing__crosses": 0},
         {"lacing__crosses": 0, "title": "A title so long that it fills the line " * 3},
         FULL | {"load": {"rider": "390 kg", "bike": "14.6 kg"}},
+        FULL | {"load": {"rider": "83 kg", "bike": "14.6 kg", "impact": 7.20368}},
     ],
 )
 def test_it_fits_80_columns_of_latin_1(tmp_path: Path, keys: dict[str, Any]) -> None:

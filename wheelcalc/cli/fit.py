@@ -113,8 +113,8 @@ def _plan(found: Plans, plan: int, cautions: list[Caution], *, fitted: bool) -> 
     axle = [_stub(found.stub_left[plan]), _stub(found.stub_right[plan])]
     words = list(dict.fromkeys(caution.word for caution in cautions))
     return [
-        ("*" if fitted else "") + f"{found.left[plan]:g}",
-        f"{found.right[plan]:g}",
+        ("*" if fitted else "") + f"{found.left[plan]:.4g}",
+        f"{found.right[plan]:.4g}",
         _number(found.width_left_over[plan]),
         _number(found.chainline_error[plan]),
         "-" if _unknown(found.tension_ratio[plan]) else f"{found.tension_ratio[plan]:.2f}",
@@ -166,10 +166,11 @@ def gears(answer: FitAnswer, found: Chain) -> list[str]:
     marks, angles = answer.gear_marks(), found.angles_fitted_deg
     if angles is None or angles.size == 1:
         return []
-    headers = ["ring", *(str(cog + 1) for cog in range(angles.shape[1]))]
+    rings, cogs = angles.shape
+    headers = ["cog", *(f"ring {ring + 1}" for ring in range(rings))]
     rows = [
-        [str(ring + 1), *(f"{signed(angle)}{mark}" for angle, mark in zip(angles[ring], marks[ring], strict=True))]
-        for ring in range(angles.shape[0])
+        [str(cog + 1), *(f"{signed(angles[ring, cog])} {marks[ring][cog]:<2}" for ring in range(rings))]
+        for cog in range(cogs)
     ]
     legend = (
         "Degrees sideways, + where the cog lies further right; ring 1 and cog 1 are the outermost, right ones. "
@@ -177,9 +178,9 @@ def gears(answer: FitAnswer, found: Chain) -> list[str]:
     )
     return [
         "",
-        "The chain in every gear (cogs across):",
+        "The chain in every gear:",
         "",
-        *table(rows, headers, "r" * len(headers)),
+        *table(rows, headers, "r" + "l" * rings),
         "",
         *wrapped(legend),
     ]

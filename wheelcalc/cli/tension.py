@@ -159,7 +159,7 @@ def riding(answer: TensionAnswer) -> list[str]:
     if loads is None:
         return []
     rows = []
-    for what, each in (("standing still", loads.still), (f"{loads.impact:g} times that", loads.knock)):
+    for what, each in (("standing still", loads.still), (f"{loads.impact:.3g} times that", loads.knock)):
         left = each.tensions[each.weakest]
         hole = answer.wheel.lacing.rim_hole[each.weakest]
         left_text = f"{round(left, -1):.0f}" if left > 0 else "slack"
