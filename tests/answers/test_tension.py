@@ -238,6 +238,20 @@ def test_findings(keys: dict[str, Any], name: str, level: str, words: str) -> No
     assert name not in names(tension(rim__section=PLAIN_FACTS, load=LOAD, hub__drive="cassette"))
 
 
+def test_a_pattern_whose_own_unevenness_passes_the_limit() -> None:
+    """D: balanced tensions scale with the target, so the remedy's target brings the tightest spoke to the limit."""
+    keys = {"rim__holes": 36, "lacing__pattern": "uneven counts", "lacing__crosses": 2}
+    found = tension(**keys)
+    [over] = [finding for finding in found.findings if finding.name == "spokes-over-limit"]
+    assert over.level == "caution"
+    assert f"{found.rest.tensions.max():.0f} N" in over.text
+    target = over.remedy.partition('target = "')[2].partition('"')[0]
+    lower = tension(**keys, tension__target=target)
+    assert lower.rest.tensions.max() == pytest.approx(1150, abs=2)
+    assert "spokes-over-limit" not in names(lower)
+    assert "spokes-over-limit" not in names(tension())
+
+
 def test_a_centroid_far_from_the_spoke_ends_is_refused() -> None:
     with pytest.raises(InputError, match=r"rim\.section\.centroid_diameter: found 206 mm, but rim\.erd .* 593\.7 mm"):
         tension(rim__section={**PLAIN_FACTS, "centroid_diameter": 206})

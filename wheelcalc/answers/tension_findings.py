@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -17,6 +18,7 @@ from wheelcalc.wheel.parts import SIDES, opposite
 if TYPE_CHECKING:
     from wheelcalc.answers.tension import TensionAnswer
 
+NOISE = 1e-6  # of a limit: less is round-off of the balance
 UNEVEN = 0.03  # of the side's tension: less drowns in the evenness that hands reach
 
 
@@ -152,6 +154,26 @@ def _pattern(answer: TensionAnswer) -> Iterator[Finding]:
                 f"{tensions.max():.0f} N.",
                 "Go by the spokes' own figures (-o FILE.csv lists them).",
             )
+    yield from _over_by_pattern(answer)
+
+
+def _over_by_pattern(answer: TensionAnswer) -> Iterator[Finding]:
+    """Single spokes over a limit that their side's mean keeps."""
+    share = targets.by_side(answer.wheel, 1.0)
+    for side in SIDES:
+        limit = targets.lowest_on(side, answer.target.limits)
+        if answer.rest is None or answer.target.tension[side] > limit * (1 + NOISE):
+            continue
+        tightest = float(answer.rest.tensions[answer.wheel.lacing.on(side)].max())
+        if tightest > limit * (1 + NOISE):
+            target = math.floor(answer.target.tension[side] / share[side] * limit / tightest)
+            yield Finding(
+                "caution",
+                "spokes-over-limit",
+                f"In this pattern the tightest spoke on the {side} needs {tightest:.0f} N, {tightest - limit:.0f} N over the limit of "
+                f"{limit:.0f} N that the mean keeps.",
+                f'Write target = "{target} N" below [tension]: then no spoke passes the limit.',
+            )
 
 
 def _riding(answer: TensionAnswer) -> Iterator[Finding]:
@@ -203,7 +225,9 @@ def _windup(answer: TensionAnswer) -> Iterator[Finding]:
         yield Finding("note", "windup-by-tension-only", f"{text}.")
     elif known.value("position") == "rear" and "hub.drive" not in known:
         text += "; hub.drive is not given."
-        yield Finding("caution", "windup-by-tension-only", text, "A hub that drives wants crossed spokes: say what it is.")
+        yield Finding(
+            "caution", "windup-by-tension-only", text, "A hub that drives wants crossed spokes: say what it is."
+        )
     else:
         yield Finding("note", "windup-by-tension-only", f"{text}.", "That will do: this hub neither drives nor brakes.")
 
