@@ -18,7 +18,8 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.fit import FitAnswer, Width
+    from wheelcalc.answers.fit import FitAnswer
+    from wheelcalc.answers.fit_width import Width
 
 WORTH_SAYING = 0.05  # mm: below it nothing moves that a rule would show
 SPOKES_STILL_SERVE = 1.0  # mm, C: what a nipple's thread takes up either way
