@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.check import CheckAnswer
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.compare import Change, CompareAnswer
 
 
-@click.command()
+@click.command(cls=options.Step)
 @click.argument("old", metavar="OLD")
 @click.argument("new", metavar="[NEW]", required=False)
 @options.common

@@ -26,7 +26,7 @@ LEGEND = (
 SHARP = 1  # digits behind the point of a length
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 @options.working

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.lengths import LengthsAnswer
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 @options.working

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from wheelcalc.measuring.readings import Measured
 
 
-@click.command()
+@click.command(cls=options.Step)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False)
 @click.option("--how", "how_to", metavar="KEY", help="Explain how to take a reading, such as rim.erd; needs no file.")
 @options.common

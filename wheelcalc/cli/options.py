@@ -8,6 +8,20 @@ from typing import Any, TypeVar
 import click
 
 F = TypeVar("F", bound=Callable[..., Any])
+SHARED = {"--set", "--json", "--output", "--force", "--working", "--help"}
+
+
+class Step(click.Command):
+    """A step of the job: its help lists what is its own before what every step shares."""
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the two groups of options."""
+        shown = [(each, each.get_help_record(ctx)) for each in self.get_params(ctx) if isinstance(each, click.Option)]
+        for title, shared in (("Of this step", False), ("Of every step", True)):
+            records = [record for each, record in shown if record and bool(SHARED.intersection(each.opts)) is shared]
+            if records:
+                with formatter.section(title):
+                    formatter.write_dl(records)
 
 
 def build_file(function: F) -> F:

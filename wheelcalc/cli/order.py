@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 ALSO_WIDTH = 19  # what is left of the page beside the other columns
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 @options.working

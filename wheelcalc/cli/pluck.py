@@ -17,7 +17,7 @@ NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @click.argument("recording", metavar="RECORDING.wav")
 @click.option(

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 BUILDS, SLIPS = 12, 6  # lines shown; JSON has them all
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:

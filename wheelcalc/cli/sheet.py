@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from wheelcalc.paper.sheet import Sheet
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 @click.option("--only", metavar="NAMES", help="Only these sections, names between commas, such as order,lace.")

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 EXACT_DIGITS = 4  # of a figure whose section is exact
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @options.common
 @options.working

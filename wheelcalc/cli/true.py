@@ -26,7 +26,7 @@ CAUTION = (
 )
 
 
-@click.command()
+@click.command(cls=options.Step)
 @options.build_file
 @click.argument("readings", metavar="[READINGS.csv]", required=False)
 @click.option(
