@@ -82,6 +82,15 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
     ------
     InputError
         If the input cannot be used; the message names file and key.
+
+    Examples
+    --------
+    >>> from wheelcalc import answers
+    >>> answer = answers.order("examples/errand-rear.toml")
+    >>> [(line.side, line.length, line.count) for line in answer.lines]
+    [('left', 290.0, 18), ('right', 289.0, 18)]
+    >>> answer.stops
+    False
     """
     build = opened(source, overrides)
     with build.named():

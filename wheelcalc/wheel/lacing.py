@@ -97,6 +97,13 @@ def crossed(
     ------
     InputError
         If the counts do not allow the pattern; the message names what would.
+
+    Examples
+    --------
+    >>> from wheelcalc import lacing
+    >>> pattern = lacing.crossed(holes=32, crosses={"left": 2, "right": 3})
+    >>> list(zip(pattern.sides, pattern.hub_hole.tolist(), pattern.directions))[:2]
+    [('right', 4, 'trailing'), ('left', 3, 'trailing')]
     """
     counts, k = _halves(holes, first_hole, phase), per_side(crosses)
     _check_both(k, counts)

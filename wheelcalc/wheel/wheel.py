@@ -56,6 +56,16 @@ class Wheel:
     ------
     InputError
         If the parts do not belong together.
+
+    Examples
+    --------
+    >>> from wheelcalc import Flange, Hub, Rim, Wheel, lacing
+    >>> hub = Hub(left=Flange(holes=16, pcd=44.7, offset=34.4), right=Flange(holes=16, pcd=45.1, offset=18.7))
+    >>> wheel = Wheel(Rim(holes=32, erd=602.4), hub, lacing.crossed(holes=32, crosses=3))
+    >>> wheel.lengths[:2].round(2).tolist()  # rim hole 1 serves the right flange, 2 the left
+    [292.66, 294.13]
+    >>> wheel.bracing_angles_deg[:2].round(1).tolist()
+    [3.6, 6.7]
     """
 
     rim: Rim
