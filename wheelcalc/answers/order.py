@@ -11,6 +11,7 @@ import numpy as np
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.lengths import LengthsAnswer, lengths
 from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_width
+from wheelcalc.files.needs import demand
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.spokes import checks
@@ -94,6 +95,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
     """
     build = opened(source, overrides)
     with build.named():
+        demand("order", build.dimensions)
         answer = lengths(build)
         known, lacing = answer.known, answer.wheel.lacing
         window = Window(known.number("stock.short_at_most"), known.number("stock.beyond_at_most"))

@@ -141,7 +141,10 @@ def _bytes_of(source: str | Path) -> bytes:
         with Path(source).open("rb") as file:
             return file.read(LARGEST_FILE + 1)
     except FileNotFoundError:
-        raise InputError("", "there is no such file; give the path of a build file, or - for standard input") from None
+        raise InputError(
+            "",
+            "there is no such file; give the path of a build file (`wheelcalc start` writes one), or - for standard input",
+        ) from None
     except IsADirectoryError:
         raise InputError("", "this is a folder; give the path of a build file") from None
     except (OSError, ValueError) as error:

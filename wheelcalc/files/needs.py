@@ -76,7 +76,14 @@ def demand(command: str, known: Dimensions) -> None:
         text += f" (or give {' or '.join(first[1:])})"
     if others:
         text += f"; also missing: {', '.join(dict.fromkeys(shortened(ways[0]) for ways in others))}"
-    raise InputError(shortened(first[0]), text)
+    raise InputError(shortened(first[0]), text + _where_explained(first[0]))
+
+
+def _where_explained(key: str) -> str:
+    """Name the command that shows how to take the reading, where there is one."""
+    from wheelcalc.measuring.how import topic  # noqa: PLC0415 - only an error needs it
+
+    return f"; `wheelcalc measure --how {key}` shows how" if topic(key) else ""
 
 
 def how(key: str) -> str:
