@@ -66,6 +66,8 @@ def test_cost_is_that_of_the_methods(capsys):
     # D: a length counted twice and a gap once, rule 0.5: sqrt(1 + 0.25); tape 1/pi, depth twice
     assert answer["cost"][0]["sigma_rule_mm"] == pytest.approx(1.118, abs=1e-3)
     assert answer["cost"][1]["sigma_rule_mm"] == pytest.approx(1.049, abs=1e-3)
+    # D: a tape is good to 1 mm: sqrt(4 + 1)
+    assert answer["cost"][0]["sigma_tape_mm"] == pytest.approx(2.236, abs=1e-3)
 
 
 @pytest.mark.parametrize(

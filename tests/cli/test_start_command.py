@@ -112,12 +112,31 @@ def test_a_bad_answer_is_refused_with_the_reason_and_asked_again(tmp_path: Path)
     assert tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"] == {"holes": 36}
 
 
+def test_a_refusal_ends_in_one_mark(tmp_path: Path) -> None:
+    shown, _ = dialogue(["start", "wheel.toml"], ["Errand bike", "", "", "36", "24.5", CTRL_C], tmp_path)
+    assert "were mm meant?" in " ".join(shown.split())
+    assert "?." not in shown
+
+
 def test_a_slip_is_shown_at_once_and_can_be_mended(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
     shown, _ = dialogue(start, ["", "", "", "4", "1", "632", "602.4", CTRL_D], tmp_path)
     assert "outside the bead seat diameter of 622 mm" in " ".join(shown.split())
     assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == 602.4
     assert "632" not in (tmp_path / "wheel.toml").read_text()
+
+
+def test_each_way_says_what_it_costs_with_the_tool_at_hand(tmp_path: Path) -> None:
+    shown, _ = dialogue(["start", "wheel.toml"], ["Errand bike", "", "tape", "36", "622", CTRL_C], tmp_path)
+    # D: a length counted twice and a gap once, tape 1 mm: 1.96 sqrt(5) = 4.4
+    assert "between them (+-4.4 mm)" in " ".join(shown.split())
+
+
+def test_both_flanges_counted_as_one_is_doubted_at_once(tmp_path: Path) -> None:
+    answers = [*RIM_ONLY, "", "", "", "", "", "", "130", "cassette", "no", "36", "18", CTRL_C]
+    shown, _ = dialogue(["start", "wheel.toml"], answers, tmp_path)
+    assert "The left flange alone has as many holes as the rim (36)" in " ".join(shown.split())
+    assert tomllib.loads((tmp_path / "wheel.toml").read_text())["hub"]["left"]["holes"] == 18
 
 
 def test_a_slip_may_be_kept(tmp_path: Path) -> None:

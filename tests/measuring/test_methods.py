@@ -379,6 +379,7 @@ def test_readings_that_cannot_be(readings, keys, key):
 def test_readings_without_partner_are_named():
     tree = with_keys(rim__erd=None, rim__erd_to=None)
     tree["readings"] = {
+        "over_locknut": 130.3,
         "rim": {"inside_diameter": 594.5},
         "hub": {"left": {"known_spoke": {"length": 280, "sticks_out": 1}}},
     }
@@ -393,3 +394,19 @@ def test_readings_without_partner_are_named():
 def test_no_readings_at_all():
     with pytest.raises(InputError, match="measure --how"):
         answers.measure(with_keys())
+
+
+@pytest.mark.parametrize("far", [47.3, 48.3])
+def test_edges_that_leave_no_hole_are_refused(far):
+    with pytest.raises(InputError) as refused:
+        found({"hub": {"left": {"near_edges": 48.3, "far_edges": far}}})
+    assert refused.value.key == "readings.hub.left.near_edges"
+    assert f"{far:g} mm" in refused.value.text
+
+
+def test_readings_that_give_nothing_are_refused_with_what_they_lack():
+    with pytest.raises(InputError) as refused:
+        answers.measure({"title": "t", "readings": {"rim": {"wall": 1.8}}})
+    assert refused.value.key == "readings.rim.wall"
+    assert "readings.rim.inside_diameter" in refused.value.text
+    assert "measure --how" in refused.value.text

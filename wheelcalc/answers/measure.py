@@ -15,6 +15,7 @@ from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
 from wheelcalc.measuring.readings import Measured, measured, unused
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 
 
@@ -74,13 +75,15 @@ def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:
     Raises
     ------
     InputError
-        If the input cannot be used, or there are no readings.
+        If the input cannot be used, or the readings give nothing.
     """
     build = opened(source, overrides)
     with build.named():
         known = build.dimensions
         demand("measure", known)
         found = measured(known)
+        if not found:
+            _refuse_nothing(known)
         return MeasureAnswer(
             build=build.title,
             findings=by_weight([*doubts(known), *_unused(known)]),
@@ -104,16 +107,26 @@ def how(key: str) -> HowAnswer:
 
 
 def _unused(known: Dimensions) -> list[Finding]:
-    out = []
-    for key, lacking in unused(known):
-        needs = (
-            f"needs {' and '.join(lacking)} too"
-            if lacking
-            else "is not for this kind of part, or another reading serves better"
-        )
-        remedy = f"`wheelcalc measure --how {lacking[0]}` shows how." if lacking and hows.topic(lacking[0]) else ""
-        out.append(Finding("note", "reading-unused", f"{key} gives nothing yet: it {needs}.", remedy))
-    return out
+    return [
+        Finding("note", "reading-unused", f"{key} gives nothing yet: it {_needs(lacking)}.", _where_shown(lacking))
+        for key, lacking in unused(known)
+    ]
+
+
+def _needs(lacking: Sequence[str]) -> str:
+    if lacking:
+        return f"needs {' and '.join(lacking)} too"
+    return "is not for this kind of part, or another reading serves better"
+
+
+def _where_shown(lacking: Sequence[str]) -> str:
+    return f"`wheelcalc measure --how {lacking[0]}` shows how." if lacking and hows.topic(lacking[0]) else ""
+
+
+def _refuse_nothing(known: Dimensions) -> None:
+    """Refuse readings that give no dimension at all: the first of them says what it lacks."""
+    key, lacking = unused(known)[0]
+    raise InputError(key, f"gives no dimension: it {_needs(lacking)}. {_where_shown(lacking)}".rstrip(" ."))
 
 
 def _assumptions(known: Dimensions, found: Sequence[Measured]) -> list[str]:

@@ -236,7 +236,7 @@ def explained(item: Section | Choice | Question) -> list[str]:
 def sentence(error: InputError) -> str:
     """Return the reason of a refusal as a sentence, without the key that was just asked for."""
     text = error.text[0].upper() + error.text[1:]
-    return text if text.endswith(".") else f"{text}."
+    return text if text.endswith((".", "?")) else f"{text}."
 
 
 def terminal_line() -> Line:

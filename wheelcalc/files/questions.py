@@ -90,9 +90,8 @@ class Choice:
     def costs(self, tool: str) -> list[str]:
         """What each way is sure to, 19 times in 20, with this tool; empty where nothing is known of it."""
         by_words = dict(how.cost(self.key))
-        plain = "calliper" if tool == "calliper" else "rule"
         return [
-            f"+-{NINETEEN_IN_TWENTY * by_words[way.words][plain]:.1f} mm" if way.words in by_words else ""
+            f"+-{NINETEEN_IN_TWENTY * by_words[way.words][tool]:.1f} mm" if way.words in by_words else ""
             for way in self.ways
         ]
 

@@ -25,7 +25,7 @@ def slips_so_far(known: Dimensions) -> list[Finding]:
     checks = [_rim(known), _swapped_sides(known), _flange_distance(known)]
     for side in SIDES:
         checks += [_hole_circle(known, side), outside_locknuts(known, side), _two_offsets(known, side)]
-    found = _doubts(known)
+    found = [*_doubts(known), *_both_flanges(known)]
     for check in checks:
         with suppress(InputError, KeyError):
             found += check
@@ -39,6 +39,19 @@ def _doubts(known: Dimensions) -> list[Finding]:
     from wheelcalc.measuring.doubts import doubts  # noqa: PLC0415 - most files have no raw readings
 
     return doubts(known)
+
+
+def _both_flanges(known: Dimensions) -> Iterator[Finding]:
+    """Say where one flange has the holes of the whole rim."""
+    rim = known.value("rim.holes")
+    for side in SIDES:
+        if rim is not None and known.value(f"hub.{side}.holes", 0) >= rim:
+            yield Finding(
+                "caution",
+                "flange-has-all-holes",
+                f"The {side} flange alone has as many holes as the rim ({rim}) or more.",
+                "Count the holes of this one flange; it usually has half of the rim's.",
+            )
 
 
 def _rim(known: Dimensions) -> Iterator[Finding]:

@@ -75,6 +75,7 @@ def measured(known: Dimensions) -> list[Measured]:
         if _applies(method, so_far):
             found.setdefault(method.key, []).append(_estimate(method, so_far))
     _check_chords(known, found)
+    _check_edges(known)
     return [_combined(key, estimates) for key, estimates in found.items()]
 
 
@@ -228,3 +229,12 @@ def _check_chords(known: Dimensions, found: Mapping[str, list[Estimate]]) -> Non
                 raise InputError(
                     key, f"{text}; measure straight from hole centre to hole centre, and check both readings"
                 )
+
+
+def _check_edges(known: Dimensions) -> None:
+    """Refuse hole edges that leave no hole."""
+    for side in SIDES:
+        near, far = f"{READ}hub.{side}.near_edges", f"{READ}hub.{side}.far_edges"
+        if near in known and far in known and known.number(near) >= known.number(far):
+            text = f"found {known.number(near):g} mm, and far_edges is {known.number(far):g} mm: the far edges of two holes"
+            raise InputError(near, f"{text} lie further apart than the near ones; were the two swapped?")
