@@ -112,6 +112,15 @@ def test_a_bad_answer_is_refused_with_the_reason_and_asked_again(tmp_path: Path)
     assert tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"] == {"holes": 36}
 
 
+def test_no_leaves_out_what_need_not_be_there(tmp_path: Path) -> None:
+    answers = [*RIM_ONLY, "no", "aluminium", "double", "yes", "None", CTRL_C]
+    shown, _ = dialogue(["start", "wheel.toml"], answers, tmp_path)
+    assert "number" not in shown[shown.index("What is the rim made of") :]
+    rim = tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"]
+    assert not {"hole_offset", "tension_limit"} & rim.keys()
+    assert rim["eyelets"] is True
+
+
 def test_a_refusal_ends_in_one_mark(tmp_path: Path) -> None:
     shown, _ = dialogue(["start", "wheel.toml"], ["Errand bike", "", "", "36", "24.5", CTRL_C], tmp_path)
     assert "were mm meant?" in " ".join(shown.split())

@@ -144,7 +144,7 @@ class Dialogue:
         return True
 
     def _value(self, question: Question, typed: str) -> bool:
-        typed = typed or question.suggest(self.draft.known)
+        typed = ("" if _leaves_out(question, typed) else typed) or question.suggest(self.draft.known)
         if not typed:
             if question.needed:
                 say(*hanging(MARGIN, "Nothing was typed, and there is no order without it. skip leaves it for later."))
@@ -173,6 +173,14 @@ class Dialogue:
         self.draft.take(before)
         self.draft.save()
         return typed not in ("back", "?") and self._value(question, "" if typed == "skip" else typed)
+
+
+def _leaves_out(question: Question, typed: str) -> bool:
+    """Whether a plain no is meant as Enter: there is no such thing, and the question needs no answer."""
+    key = keys()[question.key]
+    return (
+        typed.lower() in ("no", "none") and not question.needed and not key.choices and key.kind not in ("flag", "text")
+    )
 
 
 def say(*lines: str) -> None:

@@ -361,7 +361,10 @@ def cost(key: str) -> list[tuple[str, dict[str, float]]]:
     for method in METHODS:
         if method.key == name and "known spoke" not in method.words:
             out.append(
-                (method.words, {tool: _cost(method.inputs, method.formula, tool) for tool in ("tape", "rule", "calliper")})
+                (
+                    method.words,
+                    {tool: _cost(method.inputs, method.formula, tool) for tool in ("tape", "rule", "calliper")},
+                )
             )
     return out
 
