@@ -133,12 +133,19 @@ def worded(key: str, value: Any) -> str:
     return in_words((keys().get(key) or keys()[key.rpartition(".")[0]]).kind, value)
 
 
+def _of_rim_hole(rim_hole: int, tension: float | None = None, turns: tuple[float, ...] = (), **_more: Any) -> str:
+    """Return an entry of pluck.known or pluck.loosened as one reads it."""
+    return f"rim hole {rim_hole} {f'loosened {turns[-1]:g} turns' if tension is None else f'at {tension:g} N'}"
+
+
 def in_words(kind: str, value: Any) -> str:
     """Return a value of a kind of key as one reads it, with its unit."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if kind == "wire":
         return f"{Wire(*value)} mm"
+    if kind in ("known", "loosened"):
+        return "; ".join(_of_rim_hole(**each) for each in value)
     if isinstance(value, tuple):
         return " and ".join(f"{each:g}" for each in value) + " mm"
     if isinstance(value, float | int):

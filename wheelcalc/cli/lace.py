@@ -74,19 +74,22 @@ def _crosses(least: int, most: int) -> str:
 def spokes(answer: LaceAnswer) -> list[str]:
     """Return the table of spokes, two halves side by side; empty rim holes in their places."""
     lacing, bundles = answer.wheel.lacing, answer.bundles
-    rows = {hole: [str(hole), "-", "stays empty", "", ""] for hole in lacing.empty_rim_holes}
+    rows = {hole: [str(hole), "-", "(empty)", "", ""] for hole in lacing.empty_rim_holes}
     heads = [
         "-" if answer.wheel.hub.flange(side).spoke_head == "straight" else head
         for side, head in zip(lacing.sides, lacing.heads, strict=True)
     ]
     columns = (lacing.rim_hole.tolist(), lacing.hub_labels, lacing.directions, heads)
     for hole, hub, direction, head in zip(*columns, strict=True):
-        rows[hole] = [str(hole), hub, direction, head, f"{bundles[hole]:g}" if hole in bundles else "none"]
+        rows[hole] = [str(hole), hub, direction, head, f"{round(bundles[hole], 1):g}" if hole in bundles else "none"]
     ordered = [rows[hole] for hole in sorted(rows)]
     half = (len(ordered) + 1) // 2
     pairs = [[*ordered[i], *(ordered[half + i] if half + i < len(ordered) else [""] * 5)] for i in range(half)]
-    headers = ["rim", "hub", "direction", "head", "mm"]
-    note = "mm: length of the spoke that `order` has for this hole. head: its face of the flange, in: toward the other one."
+    headers = ["rim", "hub", "runs", "head", "mm"]
+    note = (
+        "runs: trailing or leading, as it leaves the hub. head: its face of the flange, in: toward the other one. "
+        "mm: length of the spoke that `order` has for this hole."
+    )
     if any(answer.order.mixed(side) for side in answer.sides):
         note += " Lay the spokes out in bundles by length before you begin, and take each from its bundle."
     return [*table(pairs, headers * 2, "rlllr" * 2), "", *wrapped(note)]

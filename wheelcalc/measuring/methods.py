@@ -172,10 +172,18 @@ def _methods() -> tuple[Method, ...]:
         Method(
             "cogs.pitch",
             (f"{READ}cogs.stack", cog, "cogs.count"),
-            lambda stack, t, count: (stack - t) / (count - 1),
+            _pitch_of_stack,
             "stack of cogs less one cog, over the gaps",
         ),
     )
+
+
+def _pitch_of_stack(stack: float, thickness: float, count: float) -> float:
+    if count < 2:
+        raise InputError(
+            "readings.cogs.stack", "found it with cogs.count = 1; one cog has no pitch: take the stack out"
+        )
+    return (stack - thickness) / (count - 1)
 
 
 def _as_read(value: float) -> float:

@@ -59,11 +59,13 @@ def _plans(answer: FitAnswer) -> Html:
 
 def _chain(answer: FitAnswer) -> str:
     chain = answer.content()["chainline"]
+    places = [("the crank", chain["front_mm"]), ("the cogs", chain["rear_mm"])]
+    known = [f"at {where} {place:.1f} mm" for where, place in places if place is not None]
     error = chain["error_mm"]
-    return (
-        f"Chainline at the crank {chain['front_mm']:.1f} mm, at the cogs {chain['rear_mm']:.1f} mm: the front lies {abs(error):.1f} mm "
-        f"further {'right' if error > 0 else 'left'}."
-    )
+    if error is None:
+        return f"Chainline {known[0] if known else 'nowhere known'}; what the file lacks for the rest stands below."
+    further = f"the front lies {abs(error):.1f} mm further {'right' if error > 0 else 'left'}"
+    return f"Chainline {', '.join(known)}: {further}."
 
 
 def _stack_figure(answer: FitAnswer) -> Html:
