@@ -49,6 +49,28 @@ class Draw(random.Random):
     gentle = False
 
 
+class Chosen(Draw):
+    """Draws from bytes that somebody else chose, and evenly once they are used up."""
+
+    def __init__(self, data: bytes) -> None:
+        super().__init__(0)
+        self._left = memoryview(data)
+
+    def _take(self, count: int) -> int | None:
+        if len(self._left) < count:
+            return None
+        taken, self._left = self._left[:count], self._left[count:]
+        return int.from_bytes(taken, "little")
+
+    def random(self) -> float:
+        taken = self._take(2)
+        return super().random() if taken is None else taken / 65536
+
+    def getrandbits(self, k: int) -> int:
+        taken = self._take((k + 7) // 8)
+        return super().getrandbits(k) if taken is None else taken & ((1 << k) - 1)
+
+
 class Hang(BaseException):
     """A call took longer than it may; no `Exception`, so that nothing in between catches it."""
 
@@ -775,10 +797,14 @@ def check(one: Case, folder: Path) -> int:
         _refused(out, err, changed)
     else:
         _computed(one, out, err, changed)
+    return status
+
+
+def memory() -> None:
+    """Check what this process ever held; for a process that does nothing else."""
     used = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     if used > MEGABYTES:
         raise BrokenError(f"memory {used:.0f} MB")
-    return status
 
 
 def _refused(out: str, err: str, changed: dict[str, Path]) -> None:

@@ -47,6 +47,7 @@ def worker(
         try:
             with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:
                 statuses[one.arguments[0], fuzzing.check(one, Path(folder))] += 1
+            fuzzing.memory()
         except (Exception, fuzzing.Hang) as error:
             name = f"{one.arguments[0]}: {what_broke(error)}"
             if name not in found:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -35,6 +36,19 @@ FOUND = {
     "compare: spokes of known tension": case("compare", "wheel.toml", "--set", KNOWN),
     "compare: spokes loosened": case("compare", "wheel.toml", "--set", LOOSENED),
     "sheet: spokes of known tension": case("sheet", "wheel.toml", "--set", KNOWN, "-o", "sheet.html"),
+    "salvage: flanges of different counts cannot have been swapped": case(
+        "salvage",
+        "wheel.toml",
+        build=with_keys(
+            rim__holes=48,
+            hub__left__holes=32,
+            lacing={"pattern": "two to one", "crosses": 0},
+            fitted={"lengths": {"left": 276, "right": 277}, "end_position": {"left": -2, "right": -1.5}},
+        ),
+    ),
+    "lengths: the rule of thumb for crosses switched off": case(
+        "lengths", "wheel.toml", "--set", "limits.crosses_per_hole=0"
+    ),
     "lace: lengths of many digits": case("lace", "wheel.toml", "--set", "stock.step=1.464073"),
     "lace: lengths in half millimetres": case("lace", "wheel.toml", "--set", "stock.step=0.5"),
 }
@@ -51,3 +65,33 @@ def test_a_stack_of_one_cog_has_no_pitch(tmp_path: Path) -> None:
     )
     assert fuzzing.check(one, tmp_path) == 2
     assert "readings.cogs.stack" in fuzzing.run(one, tmp_path)[2]
+
+
+@pytest.mark.parametrize("part", range(8))
+def test_generated_calls(part: int, tmp_path: Path) -> None:
+    """A short fixed run; tests/benchmarks/fuzz.py makes as many as one likes."""
+    statuses = set()
+    for number in range(250):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        statuses.add(fuzzing.check(fuzzing.case(fuzzing.Draw(f"short {part} {number}")), folder))
+    assert statuses == {0, 1, 2}
+
+
+def test_the_checks_of_the_fuzzer_can_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def breaks(printed: str, error: str, status: int) -> None:
+        def run(arguments: list[str]) -> int:
+            print(printed, end="")
+            print(error, end="", file=sys.stderr)
+            return status
+
+        monkeypatch.setattr(fuzzing.main, "run", run)
+        with pytest.raises(fuzzing.BrokenError):
+            fuzzing.check(case("lengths", "wheel.toml", "--json"), tmp_path)
+
+    breaks("{}", "Error: x\n", 2)
+    breaks("", "Error: x\nmore\n", 2)
+    breaks("", "", 2)
+    breaks("", "", 3)
+    breaks('{"a": NaN}', "", 0)
+    breaks("{}", "words\n", 0)

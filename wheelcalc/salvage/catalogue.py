@@ -109,6 +109,8 @@ def _own_slips(case: Case) -> Iterator[Slip]:
 
 
 def _swapped(case: Case) -> Case | None:
+    if case.known.value("hub.left.holes") != case.known.value("hub.right.holes"):
+        return None  # the spokes would not have found their holes
     hub = {key: entry for key, entry in case.known.items() if key.split(".")[0] == "hub"}
     moved = {}
     for key, entry in hub.items():

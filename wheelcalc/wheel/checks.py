@@ -58,7 +58,7 @@ def _crosses(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[F
             f"{limits['spoke_angle_caution']:g}.",
             f"{_most(holes, limits['spoke_angle_caution'])} crosses are the usual choice.",
         )
-    if crosses > 2 * holes / limits["crosses_per_hole"]:
+    if crosses * limits["crosses_per_hole"] > 2 * holes:
         most = int(2 * holes / limits["crosses_per_hole"])
         yield Finding(
             "caution",

@@ -1,0 +1,37 @@
+"""A coverage-guided fuzzer chooses what the generators of `tests/fuzzing.py` draw (needs the extra `fuzz`).
+
+    nice -n 10 python tests/benchmarks/fuzz_coverage.py CORPUS -atheris_runs=50000 -max_len=4096
+
+The first fault ends the run and is written to crash-*; give that file as the only argument to see it again.
+"""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from pathlib import Path
+
+os.environ["OPENBLAS_NUM_THREADS"] = "1"
+os.environ["WHEELCALC_SHOW_FAULTS"] = "1"
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
+
+import atheris
+
+with atheris.instrument_imports(include=["wheelcalc"]):
+    import fuzzing
+
+    from wheelcalc.cli.main import COMMANDS, job
+
+    for name in COMMANDS:
+        job.get_command(None, name)  # type: ignore[arg-type]
+
+
+def one(data: bytes) -> None:
+    with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:
+        fuzzing.check(fuzzing.case(fuzzing.Chosen(data)), Path(folder))
+
+
+if __name__ == "__main__":
+    atheris.Setup(sys.argv, one)
+    atheris.Fuzz()
