@@ -147,8 +147,8 @@ def test_text_in_a_tag_comes_back(text: str) -> None:
 
 def test_sections_by_choice() -> None:
     assert sheet(EXAMPLE, only=["order", "lace"]).parts == ["order", "lace"]
-    assert sheet(EXAMPLE, without=["record"]).parts == [name for name in PARTS if name != "record"]
-    with pytest.raises(InputError, match=r"--only: found .*; the sections are measure"):
+    assert sheet(EXAMPLE, without=["record"]).parts == [name for name in PARTS if name not in ("salvage", "record")]
+    with pytest.raises(InputError, match=r"--only: found .*; the sections are salvage"):
         sheet(EXAMPLE, only=["lacing"])
     with pytest.raises(InputError, match="leaves no section"):
         sheet(EXAMPLE, only=["lace"], without=["lace"])
@@ -157,13 +157,48 @@ def test_sections_by_choice() -> None:
 def test_a_section_that_lacks_something_is_left_out_and_says_what() -> None:
     found = sheet(BUILDS["little"])
     assert found.parts == ["measure", "ride", "record", "gauges"]
-    assert set(found.left_out) == set(PARTS) - set(found.parts)
+    assert set(found.left_out) == set(PARTS) - set(found.parts) - {"salvage"}
     assert "frame.dropout_spacing" in found.left_out["fit"]
     assert all("rim.erd" in found.left_out[name] for name in ("order", "labels", "gate", "lace", "tension", "true"))
     text = text_of(parsed(found.html))
     assert f"Lacing: {found.left_out['lace']}." in text
     with pytest.raises(InputError, match="no section can be made"):
         sheet(BUILDS["little"], only=["lace"])
+
+
+def test_the_old_wheel_is_there_where_the_file_tells_of_one_or_on_demand() -> None:
+    assert sheet(BUILDS["readings"]).parts[0] == "salvage"
+    assert "salvage" not in sheet(EXAMPLE).parts
+    text = text_of(parsed(sheet(EXAMPLE, only=["salvage"]).html))
+    assert "Slacken all round by quarter turns" in text
+    assert "Freewheel or cassette off first" in text
+    read = sheet(BUILDS["readings"], only=["salvage"]).html
+    assert "Freewheel or cassette" not in read
+    assert "slacken all round by quarter turns" in read
+    with pytest.raises(InputError, match="leaves no section"):
+        sheet(EXAMPLE, without=[name for name in PARTS if name != "salvage"])
+
+
+def test_the_numbers_of_salvage_stand_there() -> None:
+    answer = answers.salvage(BUILDS["readings"])
+    found, text = answer.as_json(), text_of(parsed(sheet(BUILDS["readings"], only=["salvage"]).html))
+    old = found["old_wheel"]
+    wanted = [f"{value:.1f}" for value in (found["erd_mm"], old["measured_erd_mm"], old["apart_mm"])]
+    wanted += [f"{side['erd_mm']:.1f}" for side in old["sides"].values()]
+    wanted += [f"{line['side']} {line['length_mm']:g} mm, {line['count']} + {line['spares']}" for line in old["lines"]]
+    wanted += [f"{build['lengths']['left']:g}/{build['lengths']['right']:g}" for build in found["builds"][:12]]
+    for name, low in found["old_rim"]["forecast"]["straight"]["lowest_tension_N"].items():
+        wanted.append(f"{low:.0f}-{found['old_rim']['forecast']['straight']['highest_tension_N'][name]:.0f}")
+    assert len(wanted) > 20
+    assert [each for each in wanted if each not in text] == []
+
+
+def test_a_wrong_reading_stands_on_the_sheet_with_the_look_that_settles_it() -> None:
+    build = EXAMPLE.with_name("errand-rear-fitted.toml")
+    found = answers.salvage(build).as_json()["slips"]
+    text = text_of(parsed(sheet(build, only=["salvage"]).html))
+    assert f"Most likely: {found[0]['what']}." in text
+    assert found[0]["look"] in text
 
 
 def test_no_labels_where_nothing_can_be_ordered() -> None:
@@ -309,5 +344,5 @@ def test_the_command(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     capfd.readouterr()
     assert run(["sheet", str(EXAMPLE)]) == 0
     shown = capfd.readouterr().out
-    assert all(f"\n{name}" in shown for name in PARTS)
+    assert all(f"\n{name}" in shown for name in PARTS if name != "salvage")
     assert max(map(len, shown.splitlines())) <= 80

@@ -139,7 +139,7 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
         gauged = build if old is None else with_erd(build, old.combined)
         jar = jar_of(gauged)
         rim = _rim(gauged, jar) if _begun(build, "old_rim") else None
-        begun = any(_begun(build, section) for section in SECTIONS)
+        any_begun = begun(build)
         return SalvageAnswer(
             build=build.title,
             findings=by_weight(
@@ -150,8 +150,8 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
                     *(rim.findings if rim else ()),
                 ]
             ),
-            assumptions=_assumptions(known, old, begun=begun),
-            first_page=[] if begun else steps(with_cogs=known.value("position") != "front"),
+            assumptions=_assumptions(known, old, begun=any_begun),
+            first_page=[] if any_begun else steps(with_cogs=known.value("position") != "front"),
             old_wheel=old,
             slips=verdict,
             jar=jar,
@@ -162,6 +162,11 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
 def first_page() -> list[str]:
     """Return the order of work while the old wheel is still built, for a rear wheel."""
     return steps(with_cogs=True)
+
+
+def begun(build: Build) -> bool:
+    """Whether a build file says something of an old wheel, of spokes that came, or of a jar."""
+    return any(_begun(build, section) for section in SECTIONS)
 
 
 def _begun(build: Build, section: str) -> bool:

@@ -149,23 +149,10 @@ def _range(outcome: Outcome, side: str) -> str:
 
 def slips(verdict: Verdict) -> list[str]:
     """Return which reading is wrong, or that it cannot be told."""
-    lines = ["Which reading is wrong?", ""]
+    lines = ["Which reading is wrong?", "", *wrapped(verdict.words)]
     if verdict.agree:
-        text = "None need be: the spokes' ends sit where the readings put them, within their errors "
-        return [*lines, *wrapped(text + f"({verdict.unexplained.misfit:.1f} mm off).")]
-    best = verdict.best
-    if verdict.told:
-        lines += wrapped(
-            f"Most likely: {best.what}. It leaves {best.misfit:.1f} mm of {verdict.unexplained.misfit:.1f} unexplained."
-        )
-    elif verdict.explains:
-        others = "; or ".join(each.what for each in verdict.rivals[:3])
-        lines += wrapped(f"Cannot tell: {best.what}; or {others}. These readings do not tell them apart.")
-    else:
-        lines += wrapped(
-            "No single slip explains it: perhaps two things are wrong, or one that is not in this list. The nearest:"
-        )
-    lines += [*wrapped(f"{'To be sure' if verdict.told else 'One look that settles most'}: {best.look}"), ""]
+        return lines
+    lines += [*wrapped(verdict.look), ""]
     rows = [[each.what, f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
     for what, misfit in [["no slip at all", f"{verdict.unexplained.misfit:.1f}"], *rows]:
         lines += hanging(f"{misfit:>5} mm left  ", what)

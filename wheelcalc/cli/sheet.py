@@ -38,7 +38,8 @@ def command(
 
     Example: wheelcalc sheet errand-rear.toml -o sheet.html
 
-    Open it in a browser and print at 100 %. Sections: measure, fit, order,
+    Open it in a browser and print at 100 %. Sections: salvage (where the file
+    tells of an old wheel or a jar, or --only salvage), measure, fit, order,
     labels, gate, lace, tension, true, ride, record, gauges. Without -o it says
     which of them the build file is good for.
     """

@@ -17,6 +17,7 @@ from wheelcalc.paper.sheet_measure import measure_page
 from wheelcalc.paper.sheet_order import gate_page, labels_page, order_page
 from wheelcalc.paper.sheet_page import PAPERS, Page, document
 from wheelcalc.paper.sheet_record import record_page
+from wheelcalc.paper.sheet_salvage import salvage_page
 from wheelcalc.paper.sheet_tension import ride_page, tension_page, truing_page
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
@@ -31,15 +32,18 @@ class Part:
     title : heads it
     make : its content; raises `InputError` where the build lacks something for it
     narrow_margins : for what needs all of the paper
+    of_use : for which builds it is there unasked
     """
 
     title: str
     make: Callable[[Material], list[Html]]
     narrow_margins: bool = False
+    of_use: Callable[[Material], bool] = lambda _: True
 
 
 # In the order of the job.
 PARTS = {
+    "salvage": Part("The old wheel", salvage_page, of_use=lambda material: material.tells_of_salvage),
     "measure": Part("Measuring", measure_page),
     "fit": Part("Does it fit", fit_page),
     "order": Part("Order slip", order_page),
@@ -100,20 +104,12 @@ def sheet(
     InputError
         If the input cannot be used, a name is not known, or no section is left.
     """
-    wanted = _wanted(only, without)
+    _check_names(only, without)
     if paper not in PAPERS:
         raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
     build = opened(source, overrides)
     material = Material(build)
-    pages: list[Page] = []
-    left_out: dict[str, str] = {}
-    for name in wanted:
-        part = PARTS[name]
-        try:
-            body = part.make(material) + (_left_out(left_out) if name == "record" else [])
-            pages.append(Page(name, part.title, body, part.narrow_margins))
-        except InputError as error:
-            left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
+    pages, left_out = _pages(material, _wanted(material, only, without))
     if not pages:
         name, why = next(iter(left_out.items()))
         raise InputError(build.name, f"no section can be made; {name}: {why}")
@@ -127,6 +123,20 @@ def sheet(
     )
 
 
+def _pages(material: Material, wanted: Sequence[str]) -> tuple[list[Page], dict[str, str]]:
+    """Make the sections, and say why of those that cannot be made."""
+    pages: list[Page] = []
+    left_out: dict[str, str] = {}
+    for name in wanted:
+        part = PARTS[name]
+        try:
+            body = part.make(material) + (_left_out(left_out) if name == "record" else [])
+            pages.append(Page(name, part.title, body, part.narrow_margins))
+        except InputError as error:
+            left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
+    return pages, left_out
+
+
 def _left_out(left_out: dict[str, str]) -> list[Html]:
     """The record says which sections are not there, and what they lack."""
     if not left_out:
@@ -137,12 +147,16 @@ def _left_out(left_out: dict[str, str]) -> list[Html]:
     ]
 
 
-def _wanted(only: Sequence[str], without: Sequence[str]) -> list[str]:
+def _check_names(only: Sequence[str], without: Sequence[str]) -> None:
     for option, names in (("--only", only), ("--without", without)):
         for name in names:
             if name not in PARTS:
                 raise InputError(option, f'found "{name}"; the sections are {", ".join(PARTS)}')
-    wanted = [name for name in PARTS if (not only or name in only) and name not in without]
+
+
+def _wanted(material: Material, only: Sequence[str], without: Sequence[str]) -> list[str]:
+    asked = only or [name for name, part in PARTS.items() if part.of_use(material)]
+    wanted = [name for name in PARTS if name in asked and name not in without]
     if not wanted:
         raise InputError("--without", "leaves no section; take one of them out")
     return wanted

@@ -12,6 +12,7 @@ from wheelcalc.answers.fit import FitAnswer, fit
 from wheelcalc.answers.lace import LaceAnswer, lace
 from wheelcalc.answers.lengths import LengthsAnswer
 from wheelcalc.answers.order import OrderAnswer
+from wheelcalc.answers.salvage import SalvageAnswer, begun, salvage
 from wheelcalc.answers.tension import TensionAnswer, tension
 from wheelcalc.files.buildfile import Build
 from wheelcalc.measuring.dimensions import Dimensions
@@ -65,6 +66,17 @@ class Material:
         """Tensions."""
         answer: TensionAnswer = self._kept("tension", tension)
         return answer
+
+    @cached_property
+    def salvage(self) -> SalvageAnswer:
+        """The old wheel and the jar."""
+        answer: SalvageAnswer = self._kept("salvage", salvage)
+        return answer
+
+    @property
+    def tells_of_salvage(self) -> bool:
+        """Whether the build file says something of an old wheel or a jar."""
+        return begun(self.build)
 
     def findings(self) -> list[Finding]:
         """Return the findings of all answers that were used, each once."""

@@ -51,7 +51,7 @@ def _slip(answer: OrderAnswer) -> Html:
                 tag("b", f"{line.count} + {line.spares}", class_="large"),
                 what,
                 signed(line.end_position),
-                _chance(line.chance),
+                chance(line.chance),
             ]
         )
     nipple = answer.nipple
@@ -71,7 +71,8 @@ def _slip(answer: OrderAnswer) -> Html:
     )
 
 
-def _chance(share: float) -> str:
+def chance(share: float) -> str:
+    """Return a chance as one reads it, never 100 or 0 %."""
     if share >= 0.995:
         return "over 99 %"
     return "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"

@@ -6,7 +6,7 @@ from __future__ import annotations
 # spoke cut under tension flies, and that slackening one side first folds a rim, every workshop manual says.
 COGS_OFF = (
     "Freewheel or cassette off first, while the wheel is built: its tool needs the whole wheel to hold against. "
-    "Without spokes the hub cannot be held, and the cogs stay on it for good. A rotor comes off now too."
+    "Without spokes the hub cannot be held, and a freewheel stays on it for good. A rotor comes off now too."
 )
 STEPS = (
     "Count the spoke holes: of the rim and of both flanges. Rim and new hub must have the same number.",

@@ -67,6 +67,26 @@ class Verdict:
         """Whether there is something to explain, one slip does, and no other one does as well."""
         return not self.agree and self.explains and not self.rivals
 
+    @property
+    def words(self) -> str:
+        """Which reading is wrong, or that it cannot be told, in a sentence or two."""
+        best, misfit = self.best, self.unexplained.misfit
+        if self.agree:
+            return f"None need be: the spokes' ends sit where the readings put them, within their errors ({misfit:.1f} mm off)."
+        if self.told:
+            return f"Most likely: {best.what}. It leaves {best.misfit:.1f} mm of {misfit:.1f} unexplained."
+        if self.explains:
+            others = "; or ".join(each.what for each in self.rivals[:3])
+            return f"Cannot tell: {best.what}; or {others}. These readings do not tell them apart."
+        return "No single slip explains it: perhaps two things are wrong, or one that is not in this list. The nearest:"
+
+    @property
+    def look(self) -> str:
+        """The one measurement that settles it, or settles most; empty where there is nothing to settle."""
+        if self.agree:
+            return ""
+        return f"{'To be sure' if self.told else 'One look that settles most'}: {self.best.look}"
+
 
 def explain(cases: Sequence[Case]) -> Verdict:
     """Rank the slips by what remains unexplained.
