@@ -150,6 +150,34 @@ def test_numbering_tells_where_the_other_flange_begins() -> None:
     )
 
 
+def test_hole_one_is_any_hole_only_where_all_holes_of_its_flange_stand_alike_to_the_other() -> None:
+    # D: 16 right holes to 8 left ones: only behind every second right hole stands a left one before the next.
+    few_left = {"left": 1, "right": 3}
+    hub = numbering(lacing.two_to_one(24, few_left, "RLR"))[2]
+    assert "R1 is a right hole, but not just any: a left hole must stand half way from it to R2" in hub
+    hub = numbering(lacing.two_to_one(24, few_left, "RRL"))[2]
+    assert "R1 is a right hole, but not just any: a left hole must stand half way from R2 to R3" in hub
+    hub = numbering(lacing.two_to_one(24, few_left, "RLR", phase="aligned"))[2]
+    assert "not just any: a left hole must stand straight across from it" in hub
+    # D: from each of the 8 left holes the 16 right ones look the same.
+    assert "L1 is any left hole" in numbering(lacing.two_to_one(24, few_left, "LRR"))[2]
+    assert "R1 is any right hole" in numbering(lacing.crossed(36, 3))[2]
+    # D: pitches of 30 and 20 degrees, half of the smaller apart: 10 of 30.
+    hub = numbering(lacing.uneven_counts(Counts(24, 18, 12), 2))[2]
+    assert "a left hole must stand 33 % of the way from it to R2" in hub
+
+
+@given(patterns)
+@settings(max_examples=60)
+def test_hole_one_is_any_hole_where_a_turn_by_one_hole_brings_the_other_flange_onto_itself(pattern: Lacing) -> None:
+    first = pattern.first_hole
+    second = "left" if first == "right" else "right"
+    one, other = (360 / pattern.holes_of(side) for side in (first, second))
+    off = one % other
+    comes_onto_itself = min(off, other - off) < 1e-6
+    assert (f"{LETTER[first]}1 is any {first} hole" in numbering(pattern)[2]) == comes_onto_itself
+
+
 def test_the_label_lies_where_the_valve_will_stand() -> None:
     assert "between R18 and R1" in numbering(lacing.crossed(36, 3))[3]
     # D: aligned, hole R1 stands half-way between rim holes 1 and 2, a half pitch ahead of the valve.

@@ -36,15 +36,13 @@ class Step:
 
 def numbering(lacing: Lacing, straight: Sequence[str] = ()) -> list[str]:
     """How to number rim and flanges, a sentence or two each; `straight`: the flanges with seats for straight heads."""
-    first, second = lacing.first_hole, opposite(lacing.first_hole)
-    one, two = LETTER[first], LETTER[second]
     return [
         "Look at the wheel from its right side, the rider's right. Forward, as the wheel rolls, is clockwise from there, and "
         "anticlockwise seen from the left. Count everything forward.",
-        f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {first} flange. Count to {lacing.rim_holes}; the last "
-        "one is just behind the valve hole.",
-        f"Hub: {one}1 is any {first} hole; mark it with a dot of paint. {two}1 is the {_second_start(lacing)}; mark it too. Count the "
-        "right flange clockwise seen from the right, the left flange anticlockwise seen from the left.",
+        f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {lacing.first_hole} flange. Count to {lacing.rim_holes}; the "
+        "last one is just behind the valve hole.",
+        f"Hub: {_hub_starts(lacing)} Count the right flange clockwise seen from the right, the left flange anticlockwise seen from the "
+        "left.",
         *([_seats(lacing, straight)] if straight else []),
         _label(lacing),
     ]
@@ -64,16 +62,23 @@ def _seats(lacing: Lacing, straight: Sequence[str]) -> str:
     )
 
 
-def _second_start(lacing: Lacing) -> str:
-    """Where the other flange's hole 1 lies, seen from the first's."""
+def _hub_starts(lacing: Lacing) -> str:
+    """Where hole 1 of each flange lies; the first is any hole only if the other flange looks the same from all of them."""
     first, second = lacing.first_hole, opposite(lacing.first_hole)
-    pitch = 360 / lacing.holes_of(first)
-    ahead = float((hole_one_deg(lacing, second) - hole_one_deg(lacing, first)) % 360) / pitch
+    one = LETTER[first]
+    ahead = float((hole_one_deg(lacing, second) - hole_one_deg(lacing, first)) % 360) / (360 / lacing.holes_of(first))
     hole = int(ahead + 1e-6)
-    from_it = "it" if hole == 0 else f"{LETTER[first]}{hole + 1}"
-    if abs(ahead - round(ahead)) < 1e-6:
-        return f"{second} hole straight across from {from_it}"
-    return f"next {second} hole forward of {from_it}"
+    part = ahead - hole
+    from_it = "it" if hole == 0 else f"{one}{hole + 1}"
+    if part < 1e-6:
+        start, place = f"{second} hole straight across from {from_it}", f"straight across from {from_it}"
+    else:
+        way = "half way" if abs(part - 0.5) < 1e-6 else f"{part:.0%} of the way".replace("%", " %")
+        start, place = f"next {second} hole forward of {from_it}", f"{way} from {from_it} to {one}{hole + 2}"
+    chosen = f"any {first} hole"
+    if lacing.holes_of(second) % lacing.holes_of(first):
+        chosen = f"a {first} hole, but not just any: a {second} hole must stand {place}"
+    return f"{one}1 is {chosen}; mark it with a dot of paint. {LETTER[second]}1 is the {start}; mark it too."
 
 
 def _label(lacing: Lacing) -> str:
