@@ -39,8 +39,8 @@ def numbering(lacing: Lacing, straight: Sequence[str] = ()) -> list[str]:
     return [
         "Look at the wheel from its right side, the rider's right. Forward, as the wheel rolls, is clockwise from there, and "
         "anticlockwise seen from the left. Count everything forward.",
-        f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {lacing.first_hole} flange. Count to {lacing.rim_holes}; the "
-        "last one is just behind the valve hole.",
+        f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {lacing.first_hole} flange. Count to "
+        f"{lacing.rim_holes}; the last one is just behind the valve hole.",
         f"Hub: {_hub_starts(lacing)} Count the right flange clockwise seen from the right, the left flange anticlockwise seen from the "
         "left.",
         *([_seats(lacing, straight)] if straight else []),
