@@ -11,6 +11,7 @@ from builds import PLAIN, as_toml, with_keys
 from wheelcalc import InputError
 from wheelcalc.files.buildfile import build_of, read_build, write_key
 from wheelcalc.files.keys import keys, lists
+from wheelcalc.files.needs import demand
 
 
 def known(*overrides: str, **changed: object):
@@ -109,6 +110,7 @@ def test_jar_entries_become_parts_of_their_own() -> None:
         ({"rim__erd": "6 m"}, ["rim.erd", "6000 mm", "were mm meant?"]),
         ({"rim__erd": 0}, ["rim.erd", "found 0 mm"]),
         ({"rim__erd": -593}, ["rim.erd", "found -593 mm"]),
+        ({"rim__erd": 24.5}, ["rim.erd", "found 24.5 mm", "were mm meant?"]),
         ({"rim__erd": float("nan")}, ["rim.erd", "nan"]),
         ({"rim__erd": float("inf")}, ["rim.erd", "inf"]),
         ({"rim__erd": True}, ["rim.erd", "true"]),
@@ -170,6 +172,17 @@ def test_unusable_files(tmp_path: Path, content: bytes, words: str) -> None:
         read_build(path)
     assert str(error.value).startswith(f"{path}: ")
     assert "\n" not in str(error.value)
+
+
+@pytest.mark.parametrize("changed", [{"rim__erd": 0}, {"rim__erd": -593}, {"tension__target": "-100 N"}])
+def test_no_other_unit_is_suspected_behind_what_no_unit_makes_right(changed: dict[str, object]) -> None:
+    assert "meant?" not in refusal(**changed)
+
+
+def test_what_is_missing_on_both_sides_is_named_once() -> None:
+    with pytest.raises(InputError) as caught:
+        demand("lengths", known(lacing__crosses=None))
+    assert str(caught.value).count("lacing.crosses") == 1
 
 
 def test_missing_file_folder_and_odd_names(tmp_path: Path) -> None:

@@ -71,11 +71,12 @@ def demand(command: str, known: Dimensions) -> None:
     if not lacking:
         return
     first, *others = lacking
+    more = [name for name in dict.fromkeys(shortened(ways[0]) for ways in others) if name != shortened(first[0])]
     text = f"is missing and `{command}` needs it: {how(first[0])}"
     if first[1:]:
         text += f" (or give {' or '.join(first[1:])})"
-    if others:
-        text += f"; also missing: {', '.join(dict.fromkeys(shortened(ways[0]) for ways in others))}"
+    if more:
+        text += f"; also missing: {', '.join(more)}"
     raise InputError(shortened(first[0]), text + _where_explained(first[0]))
 
 

@@ -127,7 +127,7 @@ def _in_range(path: str, key: Key, value: float) -> None:
     if low <= value <= high:
         return
     unit = UNIT.get(key.kind, "")
-    asks = f"; were{unit} meant?" if unit else ""
+    asks = f"; were{unit} meant?" if unit and value > 0 else ""
     raise InputError(path, f"found {value:g}{unit}; sensible is {low:g} to {high:g}{unit}{asks}")
 
 
