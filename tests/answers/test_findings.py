@@ -94,6 +94,30 @@ def test_each_finding(changed: dict[str, object], name: str, level: str, words: 
     assert found[name].remedy
 
 
+def remedy_for_want_of_spokes(**changed: object) -> str:
+    (found,) = (f for f in answers.order(with_keys(**changed)).findings if f.name == "cannot-be-filled")
+    return f"{found.text} {found.remedy}"
+
+
+def test_lengths_that_would_do_are_told_by_side() -> None:
+    said = remedy_for_want_of_spokes(stock__lengths=[250], spokes__wire="2.0")
+    cut = answers.lengths(with_keys(spokes__wire="2.0")).sides
+    for side in ("left", "right"):  # D: the window of brass, 2 short to 1 beyond, about the cut length
+        assert f"{side}: {cut[side].cut - 2:.1f} to {cut[side].cut + 1:.1f} mm" in said
+
+
+def test_a_side_that_no_one_length_serves_is_told_so() -> None:
+    said = remedy_for_want_of_spokes(stock__lengths=[250], hub__phase="aligned")
+    cut = answers.lengths(with_keys(hub__phase="aligned")).cut
+    assert f"to {cut.max():.1f} mm" in said
+    assert "several lengths" in said
+
+
+def test_a_jar_that_runs_out_is_told_so() -> None:
+    said = remedy_for_want_of_spokes(stock__on_hand={"280": 5, "289": 16})
+    assert "The spokes on hand do not suffice" in said
+
+
 @pytest.mark.parametrize(
     "changed",
     [

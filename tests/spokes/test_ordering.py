@@ -44,6 +44,20 @@ def test_the_best_chance_and_not_a_school_of_rounding() -> None:
     assert lines[0].also == (290, 292)
 
 
+def test_of_mixtures_with_the_same_chance_the_one_that_puts_the_most_ends_near_the_middle() -> None:
+    # D: 289 ends 0.5 short on the left and 290 does so on the right, the window's middle; four lines are needed either
+    # way, so the ten spokes of 289 all go to the left, and what that frees of the 290 to the right.
+    jar = Stock.on_hand({289: 10, 290: 14, 291: 12})
+    lines, left_out = ordered([289.5] * 16, [290.2] * 16, jar)
+    assert left_out == []
+    assert [(line.side, line.length, line.count) for line in lines] == [
+        ("left", 289, 10),
+        ("left", 290, 6),
+        ("right", 290, 8),
+        ("right", 291, 8),
+    ]
+
+
 @given(st.floats(-3, 2), st.floats(0, 1.5), st.floats(0.05, 2))
 def test_chance_against_scipy(least: float, spread: float, sigma: float) -> None:
     """One error common to all spokes: it must keep the shortest and the longest inside."""

@@ -113,7 +113,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
             *frame_against_hub(known),
             *checks.ends(lines, nipple, wires, known),
             *checks.parts(known, nipple, wires),
-            *_not_served(left_out, answer, window),
+            *_not_served(left_out, answer, window, from_jar="stock.on_hand" in known),
             *_low_chances(lines, known.number("limits.low_chance")),
         ]
         return OrderAnswer(
@@ -155,20 +155,36 @@ def _assumptions(known: Dimensions, window: Window) -> list[str]:
     return [schools, *step, *threads, *defaults_taken(known, PREFIXES, skip)]
 
 
-def _not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window) -> list[Finding]:
+def _not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window, *, from_jar: bool) -> list[Finding]:
     if not left_out:
         return []
-    where = np.isin(answer.wheel.lacing.rim_hole, left_out)
-    low, high = answer.cut[where].min() - window.short, answer.cut[where].max() + window.beyond
-    holes = ", ".join(str(hole) for hole in left_out)
+    lacing = answer.wheel.lacing
+    where = np.isin(lacing.rim_hole, left_out)
+    would = [
+        f"{side}: {_would_do(answer.cut[where & lacing.on(side)], window)}"
+        for side in SIDES
+        if (where & lacing.on(side)).any()
+    ]
+    holes = f"rim hole{'s' if len(left_out) > 1 else ''} {', '.join(str(hole) for hole in left_out)}"
+    text = f"No spoke that can be had fits {holes}."
+    if from_jar:
+        text = f"The spokes on hand do not suffice: none is left that fits {holes}."
     return [
         Finding(
             "stop",
             "cannot-be-filled",
-            f"No spoke that can be had fits rim hole{'s' if len(left_out) > 1 else ''} {holes}.",
-            f"Lengths from {low:.1f} to {high:.1f} mm would do there; order those, or change the pattern.",
+            text,
+            f"What would do there: {'; '.join(would)}. Order those, or change the pattern.",
         )
     ]
+
+
+def _would_do(cut: Floats, window: Window) -> str:
+    """Lengths of which any one would serve all these spokes, else between which theirs lie."""
+    low, high = cut.max() - window.short, cut.min() + window.beyond
+    if low <= high:
+        return f"{low:.1f} to {high:.1f} mm"
+    return f"several lengths, {cut.min():.1f} to {cut.max():.1f} mm before rounding"
 
 
 def _low_chances(lines: Sequence[Line], limit: float) -> list[Finding]:

@@ -16,7 +16,7 @@ from wheelcalc.wheel.wheel import Floats
 # to lie further apart than the sums below them (a chance of 1e-300 costs 691).
 LEFT_OUT, ONE_MORE_LENGTH = 1e9, 1e4
 SMALLEST_CHANCE = 1e-300
-BETWEEN_SURE_ONES = 1e-6  # per mm2 off the window's middle: decides where both chances round to certainty
+BETWEEN_EQUAL_ONES = 1e-6  # per spoke and mm2 off the window's middle: decides where the chances are the same
 EDGE = 1e-9  # mm: an end on the window's edge is inside, whatever the rounding
 
 
@@ -118,8 +118,9 @@ class _Spokes:
             run = first <= last
             least, most = ends[last[run]], ends[first[run]]
             chance = chance_inside(least, most, self.sigma, window)
-            off_middle = (least + most) / 2 - (window.beyond - window.short) / 2
-            cost = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE)) + BETWEEN_SURE_ONES * off_middle**2
+            off_middle = np.append(0.0, np.cumsum((ends - (window.beyond - window.short) / 2) ** 2))
+            aside = off_middle[last[run] + 1] - off_middle[first[run]]
+            cost = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE)) + BETWEEN_EQUAL_ONES * aside
             costs[first[run], last[run] + 1] = cost
         return costs
 
