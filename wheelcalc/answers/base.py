@@ -17,6 +17,7 @@ from wheelcalc.wheel.findings import Finding, any_stop
 from wheelcalc.wheel.parts import SIDES, Wire, opposite
 
 Source = str | Path | Mapping[str, Any] | Build
+IN_KILOGRAMS = 2000.0  # g: masses of riders and bikes, not of rims
 DIGITS = 6  # of JSON numbers behind the point: far below any reading, so that rounding is never seen
 
 
@@ -149,5 +150,6 @@ def in_words(kind: str, value: Any) -> str:
     if isinstance(value, tuple):
         return " and ".join(f"{each:g}" for each in value) + " mm"
     if isinstance(value, float | int):
-        return f"{value:g}{UNIT.get(kind, '')}"
+        in_kg = kind == "mass" and value >= IN_KILOGRAMS
+        return f"{value / 1000:g} kg" if in_kg else f"{value:g}{UNIT.get(kind, '')}"
     return str(value)

@@ -127,12 +127,26 @@ OFFSET = {side: f"offset of the {side} flange" for side in SIDES}
 
 def _methods() -> tuple[Method, ...]:
     """All methods, each after those that it may build on."""
-    raw, slot = f"{READ}rim.", "nipple.slot_depth"
-    tube = (f"{READ}crank.seat_tube_to_ring", f"{READ}crank.seat_tube_diameter")
-    cog = f"{READ}cogs.thickness"
     return (
         Method("hub.over_locknut", (f"{READ}over_locknut",), _as_read, "read over the locknuts"),
         Method("frame.dropout_spacing", (f"{READ}dropout_spacing",), _as_read, "read between the inner faces"),
+        *_rim_methods(),
+        *(method for side in SIDES for method in _hub_methods(side)),
+        Method(
+            "hub.flange_distance",
+            (f"{READ}hub.outer_faces", "hub.left.thickness", "hub.right.thickness"),
+            between_flanges,
+            "over the outer faces less half of both thicknesses",
+        ),
+        *(_other_flange(side) for side in SIDES),
+        *(_straight(side) for side in SIDES),
+        *_bike_methods(),
+    )
+
+
+def _rim_methods() -> tuple[Method, ...]:
+    raw, slot = f"{READ}rim.", "nipple.slot_depth"
+    return (
         Method(
             "rim.erd",
             (f"{raw}two_spokes.length", f"{raw}two_spokes.gap"),
@@ -151,15 +165,13 @@ def _methods() -> tuple[Method, ...]:
             over_seats,
             "inside diameter, wall and nipple seat to spoke end",
         ),
-        *(method for side in SIDES for method in _hub_methods(side)),
-        Method(
-            "hub.flange_distance",
-            (f"{READ}hub.outer_faces", "hub.left.thickness", "hub.right.thickness"),
-            between_flanges,
-            "over the outer faces less half of both thicknesses",
-        ),
-        *(_other_flange(side) for side in SIDES),
-        *(_straight(side) for side in SIDES),
+    )
+
+
+def _bike_methods() -> tuple[Method, ...]:
+    tube = (f"{READ}crank.seat_tube_to_ring", f"{READ}crank.seat_tube_diameter")
+    cog = f"{READ}cogs.thickness"
+    return (
         Method("hub.rotor_face", (f"{READ}hub.rotor_depth",), _as_read, "read from the left locknut face"),
         Method("hub.body_length", (f"{READ}hub.body_length",), _as_read, "read along the freehub body"),
         Method("crank.chainline", tube, lambda a, d: a + d / 2, "seat tube to ring and half the tube"),

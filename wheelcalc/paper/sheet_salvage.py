@@ -14,7 +14,7 @@ from wheelcalc.salvage.first_page import steps
 from wheelcalc.salvage.slips import Verdict
 from wheelcalc.wheel.parts import SIDES
 
-BUILDS, SLIPS = 12, 6  # lines shown
+BUILDS, SLIPS = 8, 6  # lines shown
 
 
 def salvage_page(material: Material) -> list[Html]:
