@@ -99,11 +99,12 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         answer = lengths(build)
         known, lacing = answer.known, answer.wheel.lacing
         window = Window(known.number("stock.short_at_most"), known.number("stock.beyond_at_most"))
+        stock = stock_of(known, answer.cut, window)
         lines, left_out = plan(
             cut={side: answer.cut[lacing.on(side)] for side in SIDES},
             rim_holes={side: lacing.rim_hole[lacing.on(side)] for side in SIDES},
             sigma={side: answer.sides[side].sigma for side in SIDES},
-            stock=stock_of(known, answer.cut, window),
+            stock=stock,
             window=window,
             spares=int(known.number("stock.spares")),
         )
@@ -113,7 +114,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
             *frame_against_hub(known),
             *checks.ends(lines, nipple, wires, known),
             *checks.parts(known, nipple, wires),
-            *_not_served(left_out, answer, window, from_jar="stock.on_hand" in known),
+            *_not_served(left_out, answer, window, stock),
             *_low_chances(lines, known.number("limits.low_chance")),
         ]
         return OrderAnswer(
@@ -155,25 +156,24 @@ def _assumptions(known: Dimensions, window: Window) -> list[str]:
     return [schools, *step, *threads, *defaults_taken(known, PREFIXES, skip)]
 
 
-def _not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window, *, from_jar: bool) -> list[Finding]:
+def _not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window, stock: Stock) -> list[Finding]:
     if not left_out:
         return []
-    lacing = answer.wheel.lacing
+    lacing, cut = answer.wheel.lacing, answer.cut
     where = np.isin(lacing.rim_hole, left_out)
     would = [
-        f"{side}: {_would_do(answer.cut[where & lacing.on(side)], window)}"
+        f"{side}: {_would_do(cut[where & lacing.on(side)], window)}"
         for side in SIDES
         if (where & lacing.on(side)).any()
     ]
-    holes = f"rim hole{'s' if len(left_out) > 1 else ''} {', '.join(str(hole) for hole in left_out)}"
-    text = f"No spoke that can be had fits {holes}."
-    if from_jar:
-        text = f"The spokes on hand do not suffice: none is left that fits {holes}."
+    ends = np.asarray(stock.lengths)[:, None] - cut[where]
+    ran_out = ((ends >= -window.short) & (ends <= window.beyond)).any()
+    why = "The spokes on hand do not suffice: none is left that fits" if ran_out else "No spoke that can be had fits"
     return [
         Finding(
             "stop",
             "cannot-be-filled",
-            text,
+            f"{why} rim hole{'s' if len(left_out) > 1 else ''} {', '.join(map(str, left_out))}.",
             f"What would do there: {'; '.join(would)}. Order those, or change the pattern.",
         )
     ]
