@@ -27,6 +27,7 @@ def test_a_sound_build_has_no_findings() -> None:
             "hub.over_locknut (65.7 mm)",
         ),
         ({"hub__drive": "cassette", "hub__left__locknut_to_flange": 48.0}, "sides-swapped", "caution", "17.7 mm"),
+        ({"hub__drive": "freewheel", "hub__left__locknut_to_flange": 48.0}, "sides-swapped", "caution", "17.7 mm"),
         ({"hub__flange_distance": 57.3}, "flange-distance-differs", "caution", "55.4 mm"),
         ({"hub__left__offset": 37.2}, "offsets-differ", "caution", "35.9 mm"),
         ({"rim__bead_seat_diameter": 593.0}, "erd-over-bead-seat", "stop", "593.7 mm"),
@@ -114,8 +115,11 @@ def test_a_side_that_no_one_length_serves_is_told_so() -> None:
 
 
 def test_a_jar_that_runs_out_is_told_so() -> None:
-    said = remedy_for_want_of_spokes(stock__on_hand={"280": 5, "289": 16})
-    assert "The spokes on hand do not suffice" in said
+    cut = answers.lengths(with_keys()).sides["left"].cut
+    jar = {f"{cut:.1f}": 5}
+    said = remedy_for_want_of_spokes(stock__on_hand=jar)
+    assert "The spokes on hand do not suffice: none is left that fits rim holes" in said
+    assert "No spoke that can be had fits" in remedy_for_want_of_spokes(stock__on_hand={"188": 30})
 
 
 @pytest.mark.parametrize(
@@ -132,6 +136,7 @@ def test_a_jar_that_runs_out_is_told_so() -> None:
         {"nipple__for_wire": 2.0},
         {"hub__drive": "cassette", "lacing__crosses": {"left": 0, "right": 3}},
         {"hub__left__thickness": 3.1, "hub__right__thickness": 3.3, "lacing__heads_in": "all"},
+        {"hub__drive": "freewheel", "cogs__count": 1, "hub__left__locknut_to_flange": 48.0},
     ],
 )
 def test_no_false_alarm(changed: dict[str, object]) -> None:

@@ -101,6 +101,18 @@ def test_json_keeps_the_contract(tmp_path: Path, name: str) -> None:
     assert answer["spokes"] == lengths["spokes"]
 
 
+def test_where_the_schools_disagree_is_said_until_the_file_decides(tmp_path: Path) -> None:
+    said = " ".join(run(tmp_path).output.split())
+    assert "lacing.heads_in" in said
+    assert "keep the crossing off the derailleur" in said
+    assert "lacing.interlaced" in said
+    decided = " ".join(run(tmp_path, lacing__heads_in="trailing", lacing__interlaced=True).output.split())
+    assert "derailleur" not in decided
+    assert "lacing.interlaced" not in decided
+    assert "derailleur" not in " ".join(run(tmp_path, **BUILDS["radial"]).output.split())
+    assert "derailleur" not in " ".join(run(tmp_path, **BUILDS["straight heads"]).output.split())
+
+
 def test_csv_has_a_row_a_spoke(tmp_path: Path) -> None:
     out = tmp_path / "spokes.csv"
     assert run(tmp_path, "-o", str(out)).return_value == 0
@@ -162,7 +174,7 @@ def test_seen_in_json(tmp_path: Path) -> None:
     [
         ("1-4,5-6,3-17,2-L3", "As planned: 1-R4, 5-R6, 3-R17, 2-L3"),
         ("1-9,5-11", "add a spoke of another direction or flange to tell"),
-        ("1-9,5-11,3-4", "Your hub numbers begin elsewhere than the plan's (R +5 holes)"),
+        ("1-9,5-11,3-4", "Your hub numbers begin elsewhere than the plan's (R 5 higher)"),
         ("3-R4,5-R17,7-R6,9-R1", "2 rim holes too far forward: beside the valve"),
         ("2-R4,4-R17,6-R6,8-R1", "1 rim hole too far forward: every rim hole carries a spoke of the other flange"),
         ("2-R4", "Rim hole 2 serves the other flange: you have R4, the plan has L3. Move it to L3."),

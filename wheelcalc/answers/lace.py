@@ -13,6 +13,7 @@ from wheelcalc.answers.lace_seen import seen_findings, seen_words, what_it_is
 from wheelcalc.answers.lace_steps import Step, numbering, steps
 from wheelcalc.answers.lengths import LengthsAnswer, spoke_rows
 from wheelcalc.answers.order import OrderAnswer, order
+from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.checks import head_gap
 from wheelcalc.wheel.facts import Turning, Weave
@@ -132,7 +133,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     return LaceAnswer(
         build=build.title,
         findings=by_weight(found),
-        assumptions=answer.lengths.assumptions,
+        assumptions=[*answer.lengths.assumptions, *_schools(known, wheel, woven=any(interlaced.values()))],
         order=answer,
         numbering=numbering(
             wheel.lacing, [side for side in ("right", "left") if wheel.hub.flange(side).spoke_head == "straight"]
@@ -144,6 +145,22 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
         woven=woven,
         seen=diagnosis,
     )
+
+
+def _schools(known: Dimensions, wheel: Wheel, *, woven: bool) -> list[str]:
+    """Where the trade disagrees and the file leaves it open: what was taken, and why."""
+    said = []
+    elbows = [side for side in SIDES if wheel.hub.flange(side).spoke_head == "elbow"]
+    crossed = any(wheel.lacing.lean[wheel.lacing.on(side)].any() for side in elbows)
+    if crossed and not all(known.given(f"lacing.heads_in.{side}") for side in SIDES):
+        said.append(
+            "Heads in or out is contested (lacing.heads_in). Schools: trailing heads out, which on the right keep the crossing off the "
+            "derailleur; the reverse, as many good builders have it; beside a disc the hub makers disagree, so follow yours. Here "
+            "trailing heads are out; both hold."
+        )
+    if woven and not known.given("lacing.interlaced"):
+        said.append("Spokes are woven where they cross last (lacing.interlaced): custom, no gain was ever measured.")
+    return said
 
 
 def _facts(wheel: Wheel, side: str, tensions: Floats, most_bend_deg: float) -> SideFacts:

@@ -26,7 +26,10 @@ def seen_findings(seen: Diagnosis) -> list[Finding]:
     """The caution that something sits wrong."""
     if seen.to_move:
         count = len(seen.to_move)
-        text = f"{count} of the {len(seen.verdicts)} spokes seen sit{'s' if count == 1 else ''} wrong."
+        seen_in_all = len(seen.verdicts)
+        text = f"{count} of the {seen_in_all} spokes seen sit{'s' if count == 1 else ''} wrong."
+        if seen_in_all == 1:
+            text = "The spoke seen sits wrong."
         return [Finding("caution", "laced-wrong", text, "Put them right before you tighten anything.")]
     if seen.rim_turned:
         holes = abs(seen.rim_turned)
@@ -39,7 +42,7 @@ def seen_words(seen: Diagnosis, wheel: Wheel) -> list[str]:
     """What the spokes seen are and which to move, one or two sentences a line."""
     if _begins_elsewhere(seen) and len(_groups(seen)) < 2 and not seen.to_move:
         return [
-            f"These spokes agree with each other, but their hub holes are {_begins_elsewhere(seen)} from the plan. Either your dot of "
+            f"These spokes agree with each other, but their hub numbers are not the plan's ({_begins_elsewhere(seen)}). Either your dot of "
             "paint sits on another hole, which is no mistake, or the group is out: add a spoke of another direction or flange to tell."
         ]
     out = []
@@ -65,8 +68,11 @@ def _groups(seen: Diagnosis) -> set[tuple[str, int]]:
 def _begins_elsewhere(seen: Diagnosis) -> str:
     """By how many holes the hub's numbers of each flange seen begin elsewhere; empty where they do not."""
     sides = {each.seen.side for each in seen.verdicts}
-    moved = [f"{LETTER[side]} {holes:+d}" for side, holes in seen.hub_turned.items() if holes and side in sides]
-    return f"{' and '.join(moved)} holes" if moved else ""
+    return ", ".join(
+        f"{LETTER[side]} {abs(holes)} {'higher' if holes > 0 else 'lower'}"
+        for side, holes in seen.hub_turned.items()
+        if holes and side in sides
+    )
 
 
 def _beside_valve(seen: Diagnosis, wheel: Wheel) -> list[str]:

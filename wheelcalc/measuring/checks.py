@@ -76,7 +76,8 @@ def _rim(known: Dimensions) -> Iterator[Finding]:
 
 
 def _swapped_sides(known: Dimensions) -> Iterator[Finding]:
-    cogs = known.value("hub.drive") == "cassette" or int(known.value("cogs.count", 1)) > 1
+    usual = 2 if known.value("hub.drive") in ("cassette", "freewheel") else 1
+    cogs = known.value("hub.drive") == "cassette" or int(known.value("cogs.count", usual)) > 1
     left, right = (flange_offset(known, side) for side in SIDES)
     if known.value("position") == "rear" and cogs and left < right:
         yield Finding(
