@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import sys
@@ -84,12 +85,14 @@ def run(arguments: list[str]) -> int:
         status = job.main(arguments, prog_name="wheelcalc", standalone_mode=False)
         if sys.stdout:
             sys.stdout.flush()
-    except BrokenPipeError:
-        # The reader (such as `head`) has seen enough.
+    except (BrokenPipeError, SystemExit):
+        # The reader (such as `head`) has seen enough; click turns that into an exit of its own.
         _silence_output()
         return 0
     except (Exception, KeyboardInterrupt) as error:
-        click.echo("Error: " + " ".join(_what_to_say(error).split()), err=True)
+        line = "Error: " + " ".join(_what_to_say(error).split())
+        with contextlib.suppress(OSError):  # nobody listens: the status says it
+            click.echo(line, err=True)
         return UNUSABLE
     return status if isinstance(status, int) else 0
 

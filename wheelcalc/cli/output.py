@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import sys
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
@@ -67,11 +68,19 @@ def emit(
     """
     writers: dict[str, Writer] = {".txt": text, ".json": lambda: to_json(answer.as_json()), **(more or {})}
     if output is None:
+        if sys.stdout is None:
+            raise InputError("", "standard output is closed; -o writes a file instead")
         click.echo(_printable(writers[".json" if as_json else ".txt"]()))
     else:
         write_file(output, writers, force=force)
-        click.echo(f"Written: {output}", err=True)
+        aside(f"Written: {output}")
     return 1 if answer.stops else 0
+
+
+def aside(line: str) -> None:
+    """Say something beside the output; where nobody can hear it, the work is done all the same."""
+    with contextlib.suppress(OSError):
+        click.echo(line, err=True)
 
 
 def to_json(value: Any) -> str:
@@ -103,11 +112,11 @@ def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> No
     writer = writers.get(path.suffix.lower())
     if writer is None:
         raise InputError("-o", f'found "{output}"; the suffix says what to write: {", ".join(writers)}')
-    if path.exists() and not force:
-        raise InputError("-o", f'"{output}" exists; add --force to write over it')
-    if path.is_dir():
-        raise InputError("-o", f'"{output}" is a folder; name a file')
     try:
+        if path.exists() and not force:
+            raise InputError("-o", f'"{output}" exists; add --force to write over it')
+        if path.exists() and not path.is_file():
+            raise InputError("-o", f'"{output}" is no plain file; name one')
         write_whole(path, writer() + "\n")
     except OSError as error:
         raise _unwritable(output, error) from None

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import emit, findings, hanging, heading, wrapped
+from wheelcalc.cli.output import aside, emit, findings, hanging, heading, wrapped
 
 if TYPE_CHECKING:
     from wheelcalc.paper.sheet import Sheet
@@ -56,7 +56,7 @@ def command(
     )
     if output is not None:
         for line in _left_out(answer):
-            click.echo(line, err=True)
+            aside(line)
     return status
 
 

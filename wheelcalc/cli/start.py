@@ -80,7 +80,7 @@ def command(buildfile: str | None, output: str | None, **answers: str | None) ->
     option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
     needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
     """
-    by_terminal = sys.stdin.isatty()
+    by_terminal = sys.stdin is not None and sys.stdin.isatty()
     draft = Draft(path_of(buildfile, output, by_terminal=by_terminal))
     typed = {question.key: answers[name_of(question.key)] for question in every_question()}
     taken = answered(draft, {key: text for key, text in typed.items() if text is not None})

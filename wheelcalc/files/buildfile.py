@@ -72,7 +72,8 @@ def read_build(source: str | Path, overrides: Iterable[str] = ()) -> Build:
     InputError
         If the file cannot be read, is not TOML, or holds a key or value that is not allowed.
     """
-    name = "standard input" if str(source) == STANDARD_INPUT else str(source)
+    # A name on disk may hold bytes that are no text.
+    name = "standard input" if str(source) == STANDARD_INPUT else str(source).encode(errors="replace").decode()
     with in_file(name):
         tree = parsed(_bytes_of(source))
     return build_of(tree, name, overrides)
@@ -136,6 +137,8 @@ def _toml(value: object) -> str:
 
 def _bytes_of(source: str | Path) -> bytes:
     if str(source) == STANDARD_INPUT:
+        if sys.stdin is None:
+            raise InputError("", "is closed; give the path of a build file")
         return sys.stdin.buffer.read(LARGEST_FILE + 1)
     try:
         with Path(source).open("rb") as file:

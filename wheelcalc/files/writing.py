@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import re
 import tempfile
@@ -210,7 +211,7 @@ def write_whole(path: Path, text: str) -> None:
     OSError
         If the file cannot be written.
     """
-    target = path.resolve()
+    target = _followed(path)
     handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
     try:
         with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
@@ -222,6 +223,14 @@ def write_whole(path: Path, text: str) -> None:
     finally:
         with contextlib.suppress(FileNotFoundError):
             os.unlink(temporary)
+
+
+def _followed(path: Path) -> Path:
+    """Return what a link points at in the end."""
+    try:
+        return path.resolve()
+    except RuntimeError:  # of a loop, up to Python 3.12
+        raise OSError(errno.ELOOP, "a link that leads to itself") from None
 
 
 def _umask() -> int:
