@@ -150,6 +150,14 @@ def test_numbering_tells_where_the_other_flange_begins() -> None:
     )
 
 
+def test_a_slant_is_told_by_the_end_that_it_is_seen_at() -> None:
+    # A trailing spoke leaves the hub backward, so that its hub end stands forward of its rim hole.
+    check = told(lacing.crossed(36, 3))[3][3]
+    assert (
+        "35 R15 (hub end behind), 36 L15 (hub end behind), VALVE, 1 R4 (hub end ahead), 2 L4 (hub end ahead)" in check
+    )
+
+
 def test_hole_one_is_any_hole_only_where_all_holes_of_its_flange_stand_alike_to_the_other() -> None:
     # D: 16 right holes to 8 left ones: only behind every second right hole stands a left one before the next.
     few_left = {"left": 1, "right": 3}

@@ -237,7 +237,7 @@ def _hole(lacing: Lacing, hole: int, now: Bools, turned: bool) -> str:
     slant = (
         ""
         if not turned or abs(angle) < 180 / lacing.rim_holes
-        else (" slanting forward" if angle > 0 else " slanting back")
+        else (" (hub end ahead)" if angle > 0 else " (hub end behind)")
     )
     return f"{hole} {lacing.hub_labels[int(place[0])]}{slant}"
 

@@ -87,8 +87,8 @@ def spokes(answer: LaceAnswer) -> list[str]:
     pairs = [[*ordered[i], *(ordered[half + i] if half + i < len(ordered) else [""] * 5)] for i in range(half)]
     headers = ["rim", "hub", "runs", "head", "mm"]
     note = (
-        "runs: trailing or leading, as it leaves the hub. head: its face of the flange, in: toward the other one. "
-        "mm: length of the spoke that `order` has for this hole."
+        "runs: trailing, from the hub backward, against the rolling; leading, forward. head: its face of the flange, in: toward "
+        "the other one. mm: length of the spoke that `order` has for this hole."
     )
     if any(answer.order.mixed(side) for side in answer.sides):
         note += " Lay the spokes out in bundles by length before you begin, and take each from its bundle."
