@@ -12,7 +12,9 @@ import pytest
 ROOT = Path(__file__).parents[1]
 
 
-@pytest.mark.parametrize("name", ["wheelcalc.wheel.wheel", "wheelcalc.wheel.lacing", "wheelcalc.answers.order"])
+@pytest.mark.parametrize(
+    "name", ["wheelcalc.wheel.parts", "wheelcalc.wheel.wheel", "wheelcalc.wheel.lacing", "wheelcalc.answers.order"]
+)
 def test_examples(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(ROOT)
     import_module(name)

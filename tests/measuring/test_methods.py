@@ -2,6 +2,7 @@
 
 import math
 
+import html5lib
 import numpy as np
 import pytest
 import scipy.stats
@@ -410,3 +411,18 @@ def test_readings_that_give_nothing_are_refused_with_what_they_lack():
     assert refused.value.key == "readings.rim.wall"
     assert "readings.rim.inside_diameter" in refused.value.text
     assert "measure --how" in refused.value.text
+
+
+def test_in_a_notebook_every_row_has_a_cell_for_every_heading():
+    tree = with_keys(rim__erd=None, rim__erd_to=None, nipple={"seat_to_end": 2.5})
+    rim = {"two_spokes": {"length": 255, "gap": 84.1}, "inside_diameter": 585.5, "wall": 1.8}
+    tree["readings"] = {"over_locknut": 130.3, "rim": rim}
+    answer = answers.measure(tree)
+    columns = {name for row in answer.as_json()["dimensions"] for name in row}
+    shown = html5lib.parseFragment(answer._repr_html_(), namespaceHTMLElements=False)
+    table = next(
+        each
+        for each in shown.iter("table")
+        if each.find("tbody/tr/th") is not None and each.find("tbody/tr/th").text == "name"
+    )
+    assert {len(row) for row in table.findall("tbody/tr")} == {len(columns)}

@@ -171,3 +171,15 @@ def test_parts_that_do_not_belong_together(change: dict[str, object], message: s
 def test_impossible_parts(make: object, message: str) -> None:
     with pytest.raises(InputError, match=message):
         make()
+
+
+def test_a_wheel_shows_its_spokes_in_a_notebook() -> None:
+    wheel = Wheel(Rim(32, 593.7), HUB, lacing.crossed(32, 3))
+    shown = wheel._repr_html_()
+    assert shown.count("<tr>") == 33
+    assert shown.count("<td>") == 32 * 6
+    # D: rim hole 2 serves the left flange
+    assert (
+        f"<td>2</td><td>left</td><td>{wheel.lacing.hub_labels[1]}</td><td>3</td><td>{wheel.lengths[1]:.2f}</td>"
+        in shown
+    )

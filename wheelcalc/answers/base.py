@@ -69,8 +69,10 @@ def _cell(value: Any) -> str:
         rows = "".join(f"<tr><th>{html.escape(str(k))}</th><td>{_cell(v)}</td></tr>" for k, v in value.items())
         return f"<table>{rows}</table>"
     if isinstance(value, list) and value and all(isinstance(each, dict) for each in value):
-        head = "".join(f"<th>{html.escape(str(name))}</th>" for name in value[0])
-        rows = "".join("<tr>" + "".join(f"<td>{_cell(v)}</td>" for v in each.values()) + "</tr>" for each in value)
+        names = list(dict.fromkeys(name for each in value for name in each))
+        head = "".join(f"<th>{html.escape(str(name))}</th>" for name in names)
+        cells = ("".join(f"<td>{_cell(each.get(name, ''))}</td>" for name in names) for each in value)
+        rows = "".join(f"<tr>{row}</tr>" for row in cells)
         return f"<table><tr>{head}</tr>{rows}</table>"
     if isinstance(value, list):
         return "<br>".join(_cell(each) for each in value)

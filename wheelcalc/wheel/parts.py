@@ -52,6 +52,11 @@ class Flange:
     ------
     InputError
         If a number is not positive or a hole circle is smaller than its holes.
+
+    Examples
+    --------
+    >>> Flange(holes=16, pcd=44.7, offset=34.4).hole_diameter
+    2.5
     """
 
     holes: int
@@ -87,6 +92,13 @@ class Hub:
     over_locknut : outer locknut (or end-cap) face to outer locknut face [mm]
     left, right : the flanges, their offsets counted from half-way between the locknut faces
     phase : "staggered" (holes of one side half a pitch from the other's) or "aligned"
+
+    Examples
+    --------
+    >>> left, right = Flange(holes=16, pcd=44.7, offset=34.4), Flange(holes=16, pcd=45.1, offset=18.7)
+    >>> wider = Hub(left, right, over_locknut=130.0).with_spacers(left=4.0, right=0.0)
+    >>> wider.over_locknut, wider.left.offset, wider.right.offset
+    (134.0, 32.4, 20.7)
     """
 
     left: Flange
@@ -165,6 +177,11 @@ class Rim:
     hole_stagger : of each hole from that line toward the flange it serves [mm]
     first_hole : side of the flange that rim hole 1 serves
     section : its cross section, None where unknown
+
+    Examples
+    --------
+    >>> Rim(holes=32, erd=602.4, hole_offset=2.5).turned_round().hole_offset
+    -2.5
     """
 
     holes: int

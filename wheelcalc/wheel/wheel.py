@@ -173,6 +173,22 @@ class Wheel:
             out[mask] = np.array([wire.flexibility(length) for length in unique])[where]
         return out
 
+    def _repr_html_(self) -> str:
+        """Spoke by spoke, for a notebook."""
+        lacing = self.lacing
+        names = ("rim hole", "side", "hub hole", "crosses", "length mm", "bracing angle deg")
+        columns = (
+            lacing.rim_hole.tolist(),
+            lacing.sides,
+            lacing.hub_labels,
+            lacing.crosses.tolist(),
+            (f"{value:.2f}" for value in self.lengths),
+            (f"{value:.2f}" for value in self.bracing_angles_deg),
+        )
+        head = "".join(f"<th>{name}</th>" for name in names)
+        rows = ("".join(f"<td>{value}</td>" for value in row) for row in zip(*columns, strict=True))
+        return f"<table><tr>{head}</tr>{''.join(f'<tr>{row}</tr>' for row in rows)}</table>"
+
     def _by_side(self, number: Callable[[str], float]) -> Floats:
         return np.where(self.lacing.is_right, number("right"), number("left"))
 
