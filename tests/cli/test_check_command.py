@@ -91,3 +91,12 @@ def test_bad_files(text, tmp_path, capsys):
     path.write_text(text)
     assert run(["check", str(path)]) == 2
     assert capsys.readouterr().out == ""
+
+
+def test_one_list_of_missing_keys_is_read_once(tmp_path, capsys):
+    path = tmp_path / "little.toml"
+    path.write_text('title = "Little"\n[rim]\nholes = 32\n', encoding="utf-8")
+    assert run(["check", str(path)]) == 0
+    out = capsys.readouterr().out
+    assert out.count("hub.left.locknut_to_flange") == 1
+    assert "order    not yet: lacks the same as lengths" in out

@@ -33,8 +33,11 @@ def text(answer: CheckAnswer) -> str:
     """Return the answer as one reads it."""
     lines = heading(answer, "what this file is good for")
     width = max(len(each.command) for each in answer.commands)
+    first: dict[tuple[str, ...], str] = {}
     for each in answer.commands:
-        lacks = f"lacks {', '.join(each.missing)}" if each.missing else "see the stop below"
+        same = first.setdefault(tuple(each.missing), each.command)
+        named = ", ".join(each.missing) if same == each.command else f"the same as {same}"
+        lacks = f"lacks {named}" if each.missing else "see the stop below"
         state = "ready" if each.ready else "not yet: " + lacks
         lines += hanging(f"{each.command:{width}}  ", state)
     return "\n".join([*lines, *_next(answer), *findings(answer), *assumptions(answer)])
