@@ -1,0 +1,46 @@
+"""reference/checks.md says what the tests in tests/published compare today, from enough outside sources."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parent.parent
+TABLE = (ROOT / "reference" / "checks.md").read_text(encoding="utf-8")
+# Outside sources, each by a word of its section's heading or file.
+OUTSIDE = (
+    *("Abramowitz", "J. S. Allen", "VM18", "The Bicycle Wheel", "Burgoyne", "H. Fletcher", "H. P. Gavin", "JCGM 100"),
+    *("NAFEMS", "COMSOL", "SDLL101", "Timoshenko & Gere", "defining documents", "VM21", "VM53"),
+)
+
+
+def rows(text: str) -> list[str]:
+    return [line for line in text.splitlines() if line.startswith("| ") and not line.startswith("| quantity")]
+
+
+def test_enough_sources_and_checks() -> None:
+    headings = [line for line in TABLE.splitlines() if line.startswith("## ")]
+    for source in OUTSIDE:
+        assert sum(source in heading for heading in headings) == 1, source
+    assert len(OUTSIDE) >= 13
+    assert len(rows(TABLE)) >= 60
+
+
+def test_every_file_of_published_checks_is_there() -> None:
+    files = {path.name for path in (ROOT / "tests" / "published").glob("test_*.py")}
+    assert set(re.findall(r"^tests/published/(\S+)$", TABLE, re.MULTILINE)) == files
+
+
+def test_the_table_is_what_the_tests_compare_today() -> None:
+    """The words and outside values exactly; our own numbers as near as another machine's last digits allow."""
+    command = [sys.executable, str(ROOT / "tests" / "published_checks.py"), "--print"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT)
+    now, written = rows(done.stdout), rows(TABLE)
+    assert [line.split(" | ")[:2] for line in now] == [line.split(" | ")[:2] for line in written]
+    for line, old in zip(now, written, strict=True):
+        (outside, ours), (_, before) = (map(float, each.split(" | ")[1:3]) for each in (line, old))
+        assert ours == pytest.approx(before, rel=1e-4, abs=1e-4 * abs(outside) + 1e-9), line
