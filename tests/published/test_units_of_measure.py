@@ -10,7 +10,8 @@ Sources, labels P published, M from memory of the cited source, D derived indepe
 import pytest
 from scipy import constants
 
-from wheelcalc.files.units import read, to_kgf
+from wheelcalc.answers.tension import in_kgf
+from wheelcalc.files.units import read
 
 EXACT = 1e-15  # relative: every one is exact by definition, so only the last bit of a float may differ
 
@@ -50,6 +51,6 @@ def test_same_as_an_unrelated_table(text, kind, expected):
     assert read(text, kind, "key").value == pytest.approx(expected, rel=1e-14, abs=0)  # products of two rounded floats
 
 
-def test_to_kgf():
-    assert to_kgf(1176.798) == pytest.approx(120, rel=EXACT, abs=0)  # D: 120 x 9.80665, [2]
-    assert to_kgf(read("73 kgf", "force", "key").value) == pytest.approx(73, rel=EXACT, abs=0)
+def test_in_kgf():
+    assert in_kgf(1176.798) == pytest.approx(120, rel=EXACT, abs=0)  # D: 120 x 9.80665, [2]
+    assert in_kgf(read("73 kgf", "force", "key").value) == pytest.approx(73, rel=EXACT, abs=0)

@@ -119,8 +119,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
         tensions = answer.lengths.target.per_spoke
         sides = {side: _facts(wheel, side, tensions, known.number("limits.interlace_bend")) for side in SIDES}
         woven = bool(known.value("lacing.interlaced", True))
-        possible = {side: bool(each.weave and each.weave.possible) for side, each in sides.items()}
-        interlaced = {side: woven and possible[side] for side in SIDES}
+        interlaced = {side: woven and bool(each.weave and each.weave.possible) for side, each in sides.items()}
         opening = facts.valve_opening(wheel)
         wave = max(facts.sideways_waves(wheel, tensions).values())
     diagnosis = None if seen is None else diagnose(read_seen(seen, wheel.lacing), wheel.lacing)
@@ -135,9 +134,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
         findings=by_weight(found),
         assumptions=[*answer.lengths.assumptions, *_schools(known, wheel, woven=any(interlaced.values()))],
         order=answer,
-        numbering=numbering(
-            wheel.lacing, [side for side in ("right", "left") if wheel.hub.flange(side).spoke_head == "straight"]
-        ),
+        numbering=numbering(wheel.lacing, _straight_sides(wheel)),
         steps=steps(wheel, interlaced),
         valve_opening=opening,
         sides=sides,
@@ -147,10 +144,14 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     )
 
 
+def _straight_sides(wheel: Wheel) -> list[str]:
+    return [side for side in ("right", "left") if wheel.hub.flange(side).spoke_head == "straight"]
+
+
 def _schools(known: Dimensions, wheel: Wheel, *, woven: bool) -> list[str]:
     """Where the trade disagrees and the file leaves it open: what was taken, and why."""
     said = []
-    elbows = [side for side in SIDES if wheel.hub.flange(side).spoke_head == "elbow"]
+    elbows = set(SIDES) - set(_straight_sides(wheel))
     crossed = any(wheel.lacing.lean[wheel.lacing.on(side)].any() for side in elbows)
     if crossed and not all(known.given(f"lacing.heads_in.{side}") for side in SIDES):
         said.append(

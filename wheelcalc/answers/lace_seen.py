@@ -6,11 +6,9 @@ from collections.abc import Sequence
 
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.findings import Finding
-from wheelcalc.wheel.joining import LETTER
+from wheelcalc.wheel.joining import DIRECTION, LETTER
 from wheelcalc.wheel.seen import Diagnosis, Verdict
 from wheelcalc.wheel.wheel import Wheel
-
-DIRECTION = {1: "trailing", -1: "leading", 0: "radial"}
 
 
 def what_it_is(verdict: Verdict) -> str:

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.joining import LETTER, Bools, Ints, Lacing, hole_one_deg, wrapped
+from wheelcalc.wheel.joining import DIRECTION, LETTER, Bools, Ints, Lacing, hole_one_deg, wrapped
 from wheelcalc.wheel.parts import opposite
 from wheelcalc.wheel.steps import Group, even_step, filled_before, groups
 from wheelcalc.wheel.wheel import Wheel, span
-
-DIRECTION = {1: "trailing", -1: "leading", 0: "radial"}
 
 
 @dataclass(frozen=True)

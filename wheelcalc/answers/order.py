@@ -97,17 +97,10 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
     with build.named():
         demand("order", build.dimensions)
         answer = lengths(build)
-        known, lacing = answer.known, answer.wheel.lacing
+        known = answer.known
         window = Window(known.number("stock.short_at_most"), known.number("stock.beyond_at_most"))
         stock = stock_of(known, answer.cut, window)
-        lines, left_out = plan(
-            cut={side: answer.cut[lacing.on(side)] for side in SIDES},
-            rim_holes={side: lacing.rim_hole[lacing.on(side)] for side in SIDES},
-            sigma={side: answer.sides[side].sigma for side in SIDES},
-            stock=stock,
-            window=window,
-            spares=int(known.number("stock.spares")),
-        )
+        lines, left_out = _planned(answer, stock, window)
         wires, nipple = assemble.wires(known), assemble.nipple(known)
         found = [
             *answer.findings,
@@ -129,6 +122,18 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
             nipple=nipple,
             heads={side: answer.wheel.hub.flange(side).spoke_head for side in SIDES},
         )
+
+
+def _planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[Line], list[int]]:
+    lacing = answer.wheel.lacing
+    return plan(
+        cut={side: answer.cut[lacing.on(side)] for side in SIDES},
+        rim_holes={side: lacing.rim_hole[lacing.on(side)] for side in SIDES},
+        sigma={side: answer.sides[side].sigma for side in SIDES},
+        stock=stock,
+        window=window,
+        spares=int(answer.known.number("stock.spares")),
+    )
 
 
 def stock_of(known: Dimensions, cut: Floats, window: Window) -> Stock:

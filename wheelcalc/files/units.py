@@ -14,7 +14,6 @@ from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
-from wheelcalc.wheel.constants import NEWTON_PER_KGF
 from wheelcalc.wheel.errors import InputError
 
 # Characters; no reading needs more.
@@ -157,11 +156,6 @@ def read_whole(value: object, key: str) -> int:
         return _count(value)
     except _Refused as refused:
         raise InputError(key, f"{_found(value)} {refused}") from None
-
-
-def to_kgf(force: float) -> float:
-    """Return a force [N] in kilograms-force."""
-    return force / NEWTON_PER_KGF
 
 
 def _repeated(values: Sequence[object], kind: str, key: str, signed_sides: bool, unit_needed: bool) -> Reading:

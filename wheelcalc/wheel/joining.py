@@ -27,6 +27,7 @@ Words = str | Mapping[str, str]
 T = TypeVar("T", int, str)
 
 TRAILING, RADIAL, LEADING = 1, 0, -1
+DIRECTION = {TRAILING: "trailing", RADIAL: "radial", LEADING: "leading"}
 HEADS = ("leading", "trailing", "alternate", "all", "none")
 LETTER = {"left": "L", "right": "R"}
 
@@ -92,7 +93,7 @@ class Lacing:
     @property
     def directions(self) -> list[str]:
         """Direction of each spoke: trailing, leading or radial."""
-        return [{TRAILING: "trailing", LEADING: "leading"}.get(int(lean), "radial") for lean in self.lean]
+        return [DIRECTION[int(lean)] for lean in self.lean]
 
     @property
     def heads(self) -> list[str]:
