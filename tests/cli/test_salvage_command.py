@@ -16,6 +16,9 @@ from wheelcalc.wheel.errors import InputError
 SHED = str(Path(__file__).parents[2] / "examples" / "errand-rear-salvage.toml")
 
 
+FRONT = {"holes": 16, "pcd": 38}
+
+
 def fitted_tree(shift_left=0.0, shift_right=0.0, **keys):
     """The plain build with whole-millimetre spokes, their ends where the lengths put them, moved by a shift."""
     cut = answers.lengths(with_keys(**keys)).sides
@@ -171,6 +174,27 @@ def test_spokes_that_change_sides_are_a_caution_and_stops_come_last():
     for build in builds:
         assert "spokes-change-sides" in [finding.name for finding in build.findings]
     assert [build.stops for build in builds] == sorted(build.stops for build in builds)
+
+
+def test_an_all_radial_build_for_a_disc_frame_is_a_stop():
+    front = {
+        "position": "front",
+        "rim": {"holes": 32, "erd": 540.3, "erd_to": "spoke end", "measured": "tensioned"},
+        "hub": {
+            "over_locknut": 100,
+            "left": FRONT | {"locknut_to_flange": 16},
+            "right": FRONT | {"locknut_to_flange": 17.5},
+        },
+        "lacing": {"crosses": 3},
+        "jar": {"spokes": [{"wire": "2.0", "on_hand": {"252": 40}, "taken_from": "new"}]},
+    }
+    by_brake = {}
+    for brake in ("disc", "rim"):
+        found = answers.salvage(front | {"frame": {"brake": brake}}).as_json()["builds"]
+        radial = next(each for each in found if each["crosses"] == {"left": 0, "right": 0})
+        by_brake[brake] = [(each["level"], each["name"]) for each in radial["findings"]]
+    assert ("stop", "radial-turns-hub") in by_brake["disc"]
+    assert ("stop", "radial-turns-hub") not in by_brake["rim"]
 
 
 def test_what_cannot_be_tried_is_named():

@@ -21,17 +21,21 @@ def limits_of(known: Dimensions) -> dict[str, float]:
 
 def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     """Return what the readings and the lacing give reason to say."""
-    drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
-    rotor = bool(known.value("hub.rotor", known.value("frame.brake") == "disc"))
     return [
         *slips(known),
-        *spoke_angles(wheel, limits_of(known)),
-        *radial_flanges(wheel, drive, brake, rotor),
+        *pattern_findings(known, wheel),
         *_rim_way_round(wheel),
         *holes_left_over(wheel),
         *_thickness_unknown(known, wheel),
         *_straight_heads(wheel),
     ]
+
+
+def pattern_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
+    """Return what speaks against a pattern on this hub and in this frame."""
+    drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
+    rotor = bool(known.value("hub.rotor", known.value("frame.brake") == "disc"))
+    return [*spoke_angles(wheel, limits_of(known)), *radial_flanges(wheel, drive, brake, rotor)]
 
 
 def _rim_way_round(wheel: Wheel) -> Iterator[Finding]:

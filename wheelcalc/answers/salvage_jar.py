@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from wheelcalc.answers.checks import limits_of
+from wheelcalc.answers.checks import pattern_findings
 from wheelcalc.answers.order import frame_against_hub
 from wheelcalc.answers.target import target_of
 from wheelcalc.files.buildfile import Build
@@ -18,7 +18,6 @@ from wheelcalc.salvage.jar import Found, HubChoice, RimChoice, SpokeChoice, sear
 from wheelcalc.spokes import checks as spoke_checks
 from wheelcalc.spokes.ordering import Window
 from wheelcalc.tension import targets
-from wheelcalc.wheel.checks import radial_flanges, spoke_angles
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding, any_stop, by_weight
 from wheelcalc.wheel.parts import SIDES, Wire
@@ -254,9 +253,7 @@ def _build(place: Place, rims: Sequence[_Part], hubs: Sequence[_Part], spokes: S
 
 
 def _speaks_against(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
-    drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
-    yield from spoke_angles(wheel, limits_of(known))
-    yield from radial_flanges(wheel, drive, brake, bool(known.value("hub.rotor", False)))
+    yield from pattern_findings(known, wheel)
     yield from frame_against_hub(known)
     yield from spoke_checks.parts(known, assemble.nipple(known), assemble.wires(known))
     target = target_of(known, wheel)
