@@ -109,7 +109,10 @@ def test_where_the_schools_disagree_is_said_until_the_file_decides(tmp_path: Pat
     decided = " ".join(run(tmp_path, lacing__heads_in="trailing", lacing__interlaced=True).output.split())
     assert "derailleur" not in decided
     assert "lacing.interlaced" not in decided
-    assert "derailleur" not in " ".join(run(tmp_path, **BUILDS["radial"]).output.split())
+    radial = " ".join(run(tmp_path, **BUILDS["radial"]).output.split())
+    assert "derailleur" not in radial
+    assert "trailing, from the hub backward" in said
+    assert "trailing, from the hub backward" not in radial
     assert "derailleur" not in " ".join(run(tmp_path, **BUILDS["straight heads"]).output.split())
 
 
@@ -218,7 +221,7 @@ def test_mistakes_in_words(tmp_path: Path, seen: str, said: str) -> None:
         (
             BUILDS["two to one"] | {"rim__first_hole": "left"},
             [],
-            'rim.first_hole: found "left", but lacing.sides is "RLR"',
+            ': rim.first_hole: found "left", but lacing.sides is "RLR"',
         ),
         (
             {"lacing": {"pattern": "radial"}, "hub__left__pair_spacing": 9},

@@ -86,10 +86,9 @@ def spokes(answer: LaceAnswer) -> list[str]:
     half = (len(ordered) + 1) // 2
     pairs = [[*ordered[i], *(ordered[half + i] if half + i < len(ordered) else [""] * 5)] for i in range(half)]
     headers = ["rim", "hub", "runs", "head", "mm"]
-    note = (
-        "runs: trailing, from the hub backward, against the rolling; leading, forward. head: its face of the flange, in: toward "
-        "the other one. mm: length of the spoke that `order` has for this hole."
-    )
+    note = "head: its face of the flange, in: toward the other one. mm: length of the spoke that `order` has for this hole."
+    if lacing.lean.any():
+        note = f"runs: trailing, from the hub backward, against the rolling; leading, forward. {note}"
     if any(answer.order.mixed(side) for side in answer.sides):
         note += " Lay the spokes out in bundles by length before you begin, and take each from its bundle."
     return [*table(pairs, headers * 2, "rlllr" * 2), "", *wrapped(note)]

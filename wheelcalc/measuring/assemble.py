@@ -25,13 +25,14 @@ def rim(known: Dimensions) -> Rim:
     InputError
         If a needed key is missing or the rim cannot be.
     """
+    erd, first = erd_to_spoke_end(known), first_hole(known)
     with under("rim"):
         return Rim(
             holes=int(known.number("rim.holes")),
-            erd=erd_to_spoke_end(known),
+            erd=erd,
             hole_offset=float(known.value("rim.hole_offset", 0.0)),
             hole_stagger=float(known.value("rim.hole_stagger", 0.0)),
-            first_hole=first_hole(known),
+            first_hole=first,
         )
 
 
