@@ -60,6 +60,31 @@ def test_every_reading_has_its_how(key):
     assert how.topic(key), key
 
 
+@pytest.mark.parametrize(
+    ("key", "topic"),
+    [
+        ("rim", "rim.erd"),
+        ("hub.right.pcd", "hub.pcd"),
+        ("readings.hub.left.known_spoke.length", "straight heads"),
+        ("nipple.seat_to_end", "nipple"),
+        ("nipple.slot_depth", "nipple"),
+        ("rim.section.depth", None),
+        ("rim.hole_diameter", None),
+        ("geometry.new.fork_offset", None),
+    ],
+)
+def test_a_key_is_explained_by_its_own_topic(key, topic):
+    assert how.topic(key) == topic
+
+
+@pytest.mark.parametrize("key", [key for key in keys() if how.topic(key) is None and not key.startswith("limits.")])
+def test_a_key_without_a_method_is_explained_in_a_sentence(key, capsys):
+    assert run(["measure", "--how", key]) == 0
+    text = capsys.readouterr().out
+    assert text.startswith(key)
+    assert " ".join(keys()[key].how[1:].split()) in " ".join(text.split())
+
+
 def test_cost_is_that_of_the_methods(capsys):
     assert run(["measure", "--how", "readings.rim.two_spokes", "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
+from wheelcalc.files.keys import keys
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import how as hows
+from wheelcalc.measuring.cost import cost
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimensions
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.measuring.how import How
@@ -101,9 +103,12 @@ def how(key: str) -> HowAnswer:
     InputError
         If there is no method for it.
     """
-    return HowAnswer(
-        build=key, findings=(), assumptions=(), key=hows.topic(key) or key, how=hows.explained(key), cost=hows.cost(key)
-    )
+    found = hows.topic(key)
+    line = keys().get(key) or keys().get(key.rpartition(".")[0])
+    if found is None and line is not None:
+        said = How(f"{line.how[:1].upper()}{line.how[1:]}.", (), "", "", "")
+        return HowAnswer(build=key, findings=(), assumptions=(), key=key, how=said, cost=())
+    return HowAnswer(build=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(key))
 
 
 def _unused(known: Dimensions) -> list[Finding]:

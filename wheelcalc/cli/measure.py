@@ -84,10 +84,11 @@ def how_text(answer: HowAnswer) -> str:
     lines = [answer.key, "-" * len(answer.key), "", *wrapped(answer.how.what), ""]
     for step in answer.how.steps:
         lines += hanging("- ", step)
-    lines += ["", *answer.how.drawing.rstrip("\n").splitlines(), "", "Into the build file:", ""]
-    lines += [f"    {line}" for line in answer.how.write.splitlines()]
+    if answer.how.drawing:
+        lines += ["", *answer.how.drawing.rstrip("\n").splitlines(), "", "Into the build file:", ""]
+        lines += [f"    {line}" for line in answer.how.write.splitlines()]
     if answer.cost:
         rows = [[words, *(f"+-{answer.within(sigma):.1f}" for sigma in by.values())] for words, by in answer.cost]
         lines += ["", "What it costs in error, each reading taken once (mm, 19 times in 20):", ""]
         lines += table(rows, ["way", *answer.cost[0][1]], "lrr")
-    return "\n".join([*lines, "", *wrapped(answer.how.matters)])
+    return "\n".join([*lines, "", *wrapped(answer.how.matters)]).rstrip("\n")

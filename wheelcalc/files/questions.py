@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.measuring import how
+from wheelcalc.measuring.cost import cost
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
@@ -89,7 +90,7 @@ class Choice:
 
     def costs(self, tool: str) -> list[str]:
         """What each way is sure to, 19 times in 20, with this tool; empty where nothing is known of it."""
-        by_words = dict(how.cost(self.key))
+        by_words = dict(cost(self.key))
         return [
             f"+-{NINETEEN_IN_TWENTY * by_words[way.words][tool]:.1f} mm" if way.words in by_words else ""
             for way in self.ways

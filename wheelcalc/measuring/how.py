@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from wheelcalc.measuring.dimensions import TOOL_SIGMA
-from wheelcalc.measuring.methods import METHODS
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
@@ -234,6 +232,25 @@ HOW: dict[str, How] = {
         '[rim]\nhole_offset = "2.5 mm right"',
         OFFSET_MATTERS,
     ),
+    "nipple": How(
+        "The nipple: how far its slot's bottom, where the spoke's end should come to sit, lies from its two faces.",
+        (
+            "Take one of the nipples that you will use. slot_depth: from the top of the head down to the slot's bottom, with "
+            "the end of a calliper or a slip of card.",
+            "seat_to_end: from the bearing face, where the head narrows and lies on the rim, up to the slot's bottom: the "
+            "head's height less slot_depth.",
+        ),
+        """\
+     ____   ____
+    |    | |    |   |<- slot_depth: top of the head to the slot's bottom
+    |    |_|    |   |
+    |           |   |<- seat_to_end: slot's bottom to the bearing face
+     \\_       _/    |
+       |     |          body, toward the hub
+""",
+        "[nipple]\nslot_depth = 1.0\nseat_to_end = 2.5",
+        "1 mm of either is 2 mm of a rim.erd that was measured to that face.",
+    ),
     "old_wheel": How(
         "The built old wheel as a gauge: its spokes reached from the old hub to this rim, so they measure the rim.",
         (
@@ -284,6 +301,8 @@ _ALSO = {
     "spoke_head": "straight heads",
     "pitch": "cogs.locknut_to_smallest",
     "hole_stagger": "rim.hole_offset",
+    "seat_to_end": "nipple",
+    "slot_depth": "nipple",
 }
 _BY_READING = {
     "two_spokes": "rim.erd",
@@ -301,6 +320,7 @@ _BY_READING = {
     "seat_tube_diameter": "crank.chainline",
     "locknut_to_face": "cogs.locknut_to_smallest",
     "stack": "cogs.locknut_to_smallest",
+    "cogs.thickness": "cogs.locknut_to_smallest",
 }
 
 
@@ -313,7 +333,13 @@ def topic(key: str) -> str | None:
     if parts and parts[0] in ("old_wheel", "old_rim"):
         return parts[0]
     names = {**{each.rsplit(".", 1)[-1]: each for each in HOW}, **_ALSO, **_BY_READING}
-    return next((names[part] for part in reversed(parts) if part in names), None)
+    if plain in names:
+        return names[plain]
+    return next((names[part] for part in reversed(parts[1:]) if _is_for(parts[0], names.get(part, ""))), None)
+
+
+def _is_for(section: str, found: str) -> bool:
+    return found.partition(".")[0] == section or (found == "straight heads" and section == "hub")
 
 
 def topics() -> list[str]:
@@ -333,50 +359,3 @@ def explained(key: str) -> How:
     if found is None:
         raise InputError("--how", f'there is no method for "{key[:60]}"; there is one for: {", ".join(topics())}')
     return HOW[found]
-
-
-# Usual sizes, only to say what a method costs in error; the errors hardly depend on them.
-_USUAL = {
-    "length": 280.0,
-    "gap": 40.0,
-    "outside_circumference": 1985.0,
-    "head_depth": 12.7,
-    "inside_diameter": 594.0,
-    "wall": 1.8,
-    "near_edges": 42.4,
-    "far_edges": 47.4,
-    "over": 7.0,
-    "holes": 18.0,
-}
-
-
-def cost(key: str) -> list[tuple[str, dict[str, float]]]:
-    """Return what each method of a dimension costs in error: its words, and tool -> standard uncertainty [mm].
-
-    The error of the readings alone, each taken once; a part's own dimension counts as exact.
-    """
-    found = topic(key)
-    name = {"hub.pcd": "hub.left.pcd", "hub.locknut_to_flange": "hub.left.locknut_to_flange"}.get(found or "", found)
-    out = []
-    for method in METHODS:
-        if method.key == name and "known spoke" not in method.words:
-            out.append(
-                (
-                    method.words,
-                    {tool: _cost(method.inputs, method.formula, tool) for tool in ("tape", "rule", "calliper")},
-                )
-            )
-    return out
-
-
-def _cost(inputs: tuple[str, ...], formula: object, tool: str) -> float:
-    assert callable(formula)
-    usual = [44.0 if "chord.length" in key else _USUAL.get(key.rsplit(".", 1)[-1], 3.0) for key in inputs]
-    shares = []
-    for index, key in enumerate(inputs):
-        if not key.startswith("readings.") or key.endswith(".over"):
-            continue
-        sigma = TOOL_SIGMA["tape" if "circumference" in key else tool]
-        above, below = ([*usual[:index], usual[index] + step, *usual[index + 1 :]] for step in (sigma, -sigma))
-        shares.append((formula(*above) - formula(*below)) / 2)
-    return float(sum(share**2 for share in shares) ** 0.5)
