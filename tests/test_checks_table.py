@@ -30,8 +30,10 @@ def test_enough_sources_and_checks() -> None:
     assert len(rows(TABLE)) >= 60
 
 
-def test_every_file_of_published_checks_is_there() -> None:
-    files = {path.name for path in (ROOT / "tests" / "published").glob("test_*.py")}
+def test_every_file_with_numbers_to_compare_is_there() -> None:
+    """A file that compares counts alone has no line in the table."""
+    folder = (ROOT / "tests" / "published").glob("test_*.py")
+    files = {path.name for path in folder if re.search("approx|allclose", path.read_text(encoding="utf-8"))}
     assert set(re.findall(r"^tests/published/(\S+)$", TABLE, re.MULTILINE)) == files
 
 

@@ -198,6 +198,7 @@ def chain_width(known: Dimensions) -> float | None:
     """Width of a chain for so many cogs, over its rivets [mm]; the widest of the table's range."""
     count = int(known.value("cogs.count", 0))
     for row in tables.load("chains"):
+        # The table begins at 6 cogs; fewer take the same chain.
         if row["name"] == "outer width" and row.get("cogs") == max(count, 6) and count:
             value = row["value"]
             return float(value[-1] if isinstance(value, list) else value)

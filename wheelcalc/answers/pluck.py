@@ -342,7 +342,7 @@ def _side(known: Dimensions, wheel: Wheel, side: str, each: SideTensions, pitch_
         pitch=middle,
         note=note_name(middle),
         semitone=semitone,
-        ear=semitone * float(np.log2(1 + PITCH_SIGMA)) * 12,
+        ear=semitone * float(np.log2(1 + PITCH_SIGMA)) * 12,  # D: semitones of an octave
         how=each.how,
     )
 

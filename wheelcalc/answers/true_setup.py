@@ -32,7 +32,7 @@ TYPICAL: Mapping[str, Mapping[str, float]] = {
     "steel": {"mass": 800.0, "width": 28.0, "depth": 12.0},
     "carbon": {"mass": 430.0, "width": 26.0, "depth": 35.0},
 }
-TYPICAL_DIAMETER = 600.0  # mm
+TYPICAL_DIAMETER = 600.0  # mm, C: goes with the masses above
 LEAST_SIGMA = 10.0  # N, C: of a tension meter near nothing, or of an ear
 UNREAD = 0.8  # C: of the highest tension allowed, where no tension was read and no target given
 LEAST_TENSION = 25.0  # N: a structure at rest needs some

@@ -169,6 +169,7 @@ def _row(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str, str
 
 def _hole(line: int, cell: str, holes: int, lines: Mapping[int, int]) -> int:
     where = f"line {line}, {HOLE}"
+    # Ours: five digits are more than any rim has holes.
     if not (cell.isascii() and cell.isdigit() and len(cell) < 6):
         raise InputError(where, f'found "{shown(cell)}"; write the number of a rim hole, 1 to {holes}')
     hole = int(cell)

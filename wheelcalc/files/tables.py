@@ -12,7 +12,7 @@ from wheelcalc.wheel.errors import InputError
 Row = dict[str, Any]
 
 _NOT_A_TABLE = "sources"
-_LONGEST_QUOTE = 60
+_LONGEST_QUOTE = 60  # letters of what was asked for, ours: fits one line
 
 
 def folder() -> Path:

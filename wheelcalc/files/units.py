@@ -370,6 +370,7 @@ def _found(value: object) -> str:
 
 def _one_line(text: str) -> str:
     """Shorten a text and escape what a terminal may not show."""
+    # Ours: 40 letters of what was typed fit into one line of an error.
     short = text if len(text) <= 40 else text[:37] + "..."
     return "".join(
         sign if sign.isprintable() and sign <= "\xff" else sign.encode("unicode_escape").decode("ascii")

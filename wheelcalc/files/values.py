@@ -50,7 +50,7 @@ def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
     return Dimension(reader(path, key, raw))
 
 
-def shown(value: object, most: int = 40) -> str:
+def shown(value: object, most: int = 40) -> str:  # ours: fits one line of an error
     """Return what the user wrote, fit for one line of an error message."""
     text = value if isinstance(value, str) else repr(value)
     text = text.encode("unicode_escape").decode("ascii") if not text.isprintable() else text
@@ -149,6 +149,7 @@ def _text(path: str, key: Key, raw: Any) -> str:
         raise InputError(path, f"found {shown(raw)}; write text in quotes{_choices(key)}")
     if key.choices and raw not in key.choices:
         raise InputError(path, f'found "{shown(raw)}"; write one of{_choices(key).removeprefix(", one of")}')
+    # Ours: a title or name of over 200 letters is no title.
     if not raw.isprintable() or len(raw) > 200:
         raise InputError(path, "found a line break, control character or over 200 characters; write one short line")
     return raw
@@ -167,6 +168,7 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
     if len(parts) > 3:
         raise InputError(path, f'found "{shown(text)}"; write one, two or three diameters')
     for diameter in parts:
+        # C: a range only catches slips; wires are 1.4 to 3 mm thick.
         if not 1.2 <= diameter <= 4.0:
             raise InputError(path, f"found {diameter:g} mm; spoke wire is between 1.2 and 4 mm thick")
     head, middle, thread = (*parts, parts[-1], parts[-1])[:3]
@@ -201,6 +203,7 @@ def _lengths(path: str, key: Key, raw: Any) -> tuple[float, ...]:
 def _pairs(path: str, _key: Key, raw: Any) -> dict[str, tuple[float, ...]]:
     if not isinstance(raw, Mapping) or any(side not in SIDES for side in raw):
         raise InputError(path, f"found {shown(raw)}; write {{ left = [2.5], right = [] }}")
+    # C: a range only catches slips of unit or decimal point.
     spacer = Key("lengths", "", 0.05, 40)
     return {side: _lengths(path, spacer, raw[side]) if raw.get(side, []) != [] else () for side in SIDES}
 

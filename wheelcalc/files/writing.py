@@ -218,6 +218,7 @@ def write_whole(path: Path, text: str) -> None:
             file.write(text)
             file.flush()
             os.fsync(file.fileno())
+        # Octal: the nine rights of a file, and reading and writing for all where the mask allows.
         os.chmod(temporary, target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
         os.replace(temporary, target)
     finally:

@@ -82,7 +82,7 @@ def in_words(mean: Mean) -> str:
     """Whether the values agree, said so that no table of chi-square is needed."""
     if mean.agree:
         return "they agree within their errors"
-    if mean.chance < 0.0005:
+    if mean.chance < 0.0005:  # ours: once in 2000 and less is said in words
         return "they disagree: errors of this size alone would hardly ever make them differ so much"
     return (
         f"they disagree: errors of this size alone would make them differ so much once in {1 / mean.chance:.0f} times"

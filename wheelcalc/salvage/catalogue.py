@@ -178,6 +178,7 @@ def _inch(side: str) -> Iterator[Slip]:
 
         def move(case: Case, key: str = key) -> Case | None:
             value = float(case.known.value(key, 0.0))
+            # C: the widest usual hub, where nobody measured; it only keeps a slip from leaving the hub.
             room = float(case.known.value("hub.over_locknut", 150.0))
             return with_values(case, {key: value * INCH}) if 0 < value * INCH < room else None
 

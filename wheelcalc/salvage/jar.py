@@ -232,6 +232,7 @@ def _end(
 
 def _stretches(wire: Wire) -> tuple[float, float]:
     """Stretch per newton of a spoke: per mm of length, and a constant for its thick ends."""
+    # D: stretch grows in a straight line with length, so any two lengths beyond the thick ends give that line.
     long, short = sum(wire.butts) + 400.0, sum(wire.butts) + 100.0
     per_mm = (wire.flexibility(long) - wire.flexibility(short)) / (long - short)
     return per_mm, wire.flexibility(long) - per_mm * long

@@ -9,7 +9,7 @@ import numpy as np
 from wheelcalc.tension.arc import Array
 from wheelcalc.wheel.errors import InputError
 
-HALVINGS = 40
+HALVINGS = 40  # D: 2^-40 of the bracket is below 1e-12
 
 
 def buckling_factor(elastic: Array, geometric: Array) -> float:

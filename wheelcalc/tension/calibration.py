@@ -263,6 +263,7 @@ def ends_from_known(
     if np.any((hold == 0) | (hold == 1)):
         for _ in range(12):
             wire = (np.asarray(segments[0]) * factor[..., None], segments[1])
+            # Ours: no single step may change a length by more than a factor 0.7 or 1.4; the loop ends it.
             factor = factor * np.clip(pitch(wire, force, hold, **options) / hz, 0.7, 1.4)
     wrong = np.abs(factor - 1) > 0.1
     if np.any(wrong):

@@ -40,6 +40,7 @@ def gauge_deflection(
     # A clamped span is two pinned ones of half the length, end to end, with the points of no curvature at the quarters.
     length = np.asarray(span, dtype=float) / parts
     u = length / 2 * np.sqrt(checked(tension, "tension", 0.0, 1e6, "a tension in N, 0 or above") / stiffness)
+    # D: F L / 4T (1 - tanh(u) / u) with T = 4 u^2 EI / L^2.
     return parts * np.asarray(force) / stiffness * length**3 / 16 * _bow(u)
 
 
@@ -75,5 +76,6 @@ def gauge_tension(
 
 def _bow(u: Array) -> Array:
     """g(u) = (1 - tanh(u) / u) / u^2; where the quotient loses digits its series 1/3 - 2 u^2 / 15 + 17 u^4 / 315."""
-    safe = np.maximum(u, 0.03)
+    safe = np.maximum(u, 0.03)  # D: where the series takes over, see below
+    # D: at 0.03 the next term of the series, 62 u^6 / 2835, is below 2e-11.
     return np.where(u < 0.03, 1 / 3 - 2 * u**2 / 15 + 17 * u**4 / 315, (1 - np.tanh(safe) / safe) / safe**2)

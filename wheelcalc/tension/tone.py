@@ -34,6 +34,7 @@ def floats(value: ArrayLike) -> Array:
 
 def bending_stiffness(diameter: ArrayLike, youngs_modulus: ArrayLike = SPOKE_STEEL_MODULUS) -> Array:
     """EI of round wire [N mm2], from its diameter [mm] and Young's modulus [N/mm2]."""
+    # D: second moment of a full circle, pi d^4 / 64.
     return floats(youngs_modulus) * (math.pi / 64) * floats(diameter) ** 4
 
 
@@ -198,7 +199,7 @@ def held_pitch(
     return pinned_pitch(tension, shorter, diameter, youngs_modulus=youngs_modulus, density=density)
 
 
-def bisect(rising: Callable[[Array], Array], low: Array, high: Array, steps: int = 60) -> Array:
+def bisect(rising: Callable[[Array], Array], low: Array, high: Array, steps: int = 60) -> Array:  # D: 2^-60 of the bracket is round-off
     """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element."""
     for _ in range(steps):
         middle = (low + high) / 2

@@ -23,6 +23,7 @@ class EqualFaults:
     tension : root mean square from the mean of the side [N], of the tighter side; of the other the same share
     """
 
+    # C, the defaults of [truing] equal_faults in the build file.
     lateral: float = 0.05
     radial: float = 0.05
     dish: float = 0.05

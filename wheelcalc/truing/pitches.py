@@ -100,7 +100,7 @@ def guess(peaks: Peaks, template: Template, highest_hz: float, like: Array | Non
     best = int(np.argmax(score))
     others = score[np.abs(log_pitch - log_pitch[best]) > SAME_PITCH]
     lead = float(score[best] - others.max()) if others.size else 1.0
-    which = np.where(found[best] > 0.3, near[best].argmax(axis=1), -1)
+    which = np.where(found[best] > 0.3, near[best].argmax(axis=1), -1)  # C, a choice: nearer than this it is found
     return Guess(float(log_pitch[best]), int(hold[best]), float(score[best]), lead, which)
 
 
@@ -139,6 +139,7 @@ def _missing(found: Array, together: Array, highest_hz: float) -> Array:
     """
     number = np.arange(1, found.shape[1] + 1)
     weight = np.where(number == 1, 0.5, 1 / np.sqrt(number))
+    # C, the same choice of what counts as found.
     highest = np.max(np.where(found > 0.3, number, 0), axis=1)
     audible = (number <= highest[:, None]) & (together < np.log(highest_hz)) & (together > np.log(LOWEST_HZ))
     wanted = weight * audible
@@ -204,7 +205,7 @@ def _weighted(log_hz: Array, off: Array, number: Ints, first: Guess, template: T
 
 def _partial(power: Array, hz_per_bin: float, half_width: float, about: float) -> tuple[float, float] | None:
     """Ln of the peak's frequency near a place and its standard uncertainty, None where nothing stands out."""
-    reach = max(0.012 * about, 3.0)
+    reach = max(0.012 * about, 3.0)  # C, a choice: a fifth of a semitone, or 3 Hz
     low, high = round((about - reach) / hz_per_bin), round((about + reach) / hz_per_bin)
     if low < 2 or high + 2 > power.size:
         return None

@@ -71,6 +71,7 @@ def onsets(sound: Array, rate: float) -> Array:
     before = np.maximum(loud[:-ahead], np.roll(loud, 2, axis=0)[:-ahead])
     rise = np.mean(np.maximum(loud[ahead:] - before, 0), axis=1)
     quiet = np.median(rise)
+    # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
     spread = 1.4826 * np.median(np.abs(rise - quiet)) + 1e-6
     peaks = _peaks((rise - quiet) / spread, LEAST_RISE, round(LEAST_GAP / hop / 2))
     return np.array([_sharpened(sound, rate, (peak + ahead) * hop) for peak in peaks])

@@ -103,7 +103,7 @@ class _Listener:
     @property
     def highest(self) -> float:
         """Up to where partials are looked for [Hz]."""
-        return min(HIGHEST_HZ, 0.45 * self.rate)
+        return min(HIGHEST_HZ, 0.45 * self.rate)  # C: below half the rate, where nothing is left
 
     def plucks(self) -> list[Pluck]:
         """All plucks."""
@@ -143,7 +143,7 @@ class _Listener:
     def pluck(self, start: float, end: float, like: Array | None = None) -> Pluck | None:
         """What begins at a moment, if it is a pluck; `like` as in `pitches.guess`."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
-        before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)
+        before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # C: 3 ms, so that the start stays out
         peaks = pitches.peaks_of(now, self.steady + before, self.rate / self.size, self.highest)
         guesses = [
             (pitches.guess(peaks, each, self.highest, like), each) for each in self.templates if peaks.log_hz.size
@@ -188,6 +188,7 @@ class _Listener:
         lost = 10 * np.log10(
             _around(now, bins).max(axis=1) / np.maximum(_around(later, bins).max(axis=1), self.steady[bins])
         )
+        # C, a choice: a partial is looked for within 2 per cent of its place.
         moved = np.abs(_around(later, bins, 0.02).argmax(axis=1) - _around(now, bins, 0.02).argmax(axis=1)) / bins
         rings = LEAST_LOSS_DB < np.median(lost) < MOST_LOSS_DB and np.median(moved) < MOST_MOVED
         if not rings:

@@ -16,6 +16,7 @@ from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 
 Array = NDArray[np.float64]
 
+# C, choices: ends from free to clamped in quarters, as many partials as a pluck shows, and places tried for its pitch.
 HOLDS = (0.0, 0.25, 0.5, 0.75, 1.0)
 PARTIALS = 8
 TENSIONS = 24  # of the table, evenly in the logarithm: interpolation is then good to 3e-4 (D)

@@ -56,6 +56,7 @@ class Room:
 class Done:
     """When a wheel is true enough: run-outs and dish [mm], spread [per cent]."""
 
+    # C, the defaults of [truing] done in the build file; the spread is ours.
     lateral: float = 0.3
     radial: float = 0.5
     dish: float = 0.5

@@ -106,6 +106,7 @@ def change(
     base /= np.abs(base).max(axis=0)
     wanted = log_ratio[seen]
     null = wanted - _fitted(base, wanted)
+    # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
     spread = max(sigma, 1.4826 * float(np.median(np.abs(null - np.median(null)))))
     candidates = _candidates(structure, longer, over, seen)
     events: list[Event] = []

@@ -209,7 +209,7 @@ def drilled(sides: str, holes: int) -> Bools:
 def _halves(holes: int, first_hole: str, phase: str) -> Counts:
     one_of("first_hole", first_hole, SIDES)
     one_of("phase", phase, ("staggered", "aligned"))
-    if holes < 6 or holes % 2:
+    if holes < 6 or holes % 2:  # as parts.Rim: fewer are no bicycle wheel
         raise InputError("holes", f"found {holes}; the rim needs an even count of 6 or more, half for each flange")
     return Counts(holes, holes // 2, holes // 2, first_hole, phase)
 

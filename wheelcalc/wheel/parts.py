@@ -62,7 +62,7 @@ class Flange:
     holes: int
     pcd: float
     offset: float
-    hole_diameter: float = 2.5
+    hole_diameter: float = 2.5  # C: flange hole for a 2.0 wire
     thickness: float | None = None
     outside_diameter: float | None = None
     spoke_head: str = "elbow"
@@ -192,7 +192,7 @@ class Rim:
     section: Section | None = None
 
     def __post_init__(self) -> None:
-        if self.holes < 6:
+        if self.holes < 6:  # ours: fewer are no bicycle wheel
             raise InputError("holes", f"found {self.holes}; a rim has 6 spoke holes or more")
         above("erd", self.erd)
         for name in ("hole_offset", "hole_stagger"):
@@ -220,6 +220,7 @@ class Wire:
     head_end: float = 2.0
     middle: float = 2.0
     thread_end: float = 2.0
+    # C: usual lengths; the answers state what they took.
     butts: tuple[float, float] = (20.0, 25.0)
     thread_length: float = 10.0
     youngs_modulus: float = SPOKE_STEEL_MODULUS
@@ -273,12 +274,12 @@ class Nipple:
     washer : thickness under the head that was not there when erd was read [mm]
     """
 
-    length: float = 12.0
+    length: float = 12.0  # C: the usual nipple
     material: str = "brass"
     for_wire: float | None = None
-    seat_to_end: float = 2.5
+    seat_to_end: float = 2.5  # C: no default where erd is read to the seat
     slot_depth: float = 1.0
-    thread_depth: float = 7.0
+    thread_depth: float = 7.0  # C: of a 12 mm nipple; its maker rules
     washer: float = 0.0
     body_diameter: float = field(default=4.0)
 

@@ -87,7 +87,7 @@ def uneven_counts(counts: Counts, crosses: BySide, heads_in: Words = "leading") 
     InputError
         If the counts do not allow it; the message names what would.
     """
-    if counts.rim < 6 or counts.rim % 2:
+    if counts.rim < 6 or counts.rim % 2:  # as parts.Rim: fewer are no bicycle wheel
         text = f"found {counts.rim}; the rim needs an even count of 6 or more, whose holes serve the flanges by turns"
         raise InputError("pattern", f'{text}; a rim drilled otherwise wants "listed"')
     k = per_side(crosses)
