@@ -208,7 +208,9 @@ def _moved(unknowns: Array, misfits: Array, slopes: Array) -> Array:
 
 def _checked_readings(turns: ArrayLike, pitch_hz: ArrayLike) -> tuple[Array, Array]:
     """Turns and pitches as arrays, refused where they cannot be those of a spoke that was loosened."""
-    loosened = np.atleast_1d(checked(turns, "pluck.loosened", 0.0, 20.0, "turns loosened, 0 or above"))  # C: catches slips only
+    loosened = np.atleast_1d(
+        checked(turns, "pluck.loosened", 0.0, 20.0, "turns loosened, 0 or above")
+    )  # C: catches slips only
     hz = np.atleast_1d(checked(pitch_hz, "pluck.loosened", 1.0, 1e5, "a pitch above 1 Hz"))
     if loosened.shape != hz.shape or loosened.size < 2:
         raise InputError(

@@ -199,7 +199,9 @@ def held_pitch(
     return pinned_pitch(tension, shorter, diameter, youngs_modulus=youngs_modulus, density=density)
 
 
-def bisect(rising: Callable[[Array], Array], low: Array, high: Array, steps: int = 60) -> Array:  # D: 2^-60 of the bracket is round-off
+def bisect(
+    rising: Callable[[Array], Array], low: Array, high: Array, steps: int = 60
+) -> Array:  # D: 2^-60 of the bracket is round-off
     """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element."""
     for _ in range(steps):
         middle = (low + high) / 2

@@ -153,6 +153,8 @@ def _moves(played: Played, spokes: Spokes, before: int, pluck: int, usual: float
     apart = abs(np.log(played.pitch[pluck] / played.pitch[before]))
     # Of one spoke, or of two that touch, the pitch is the same; of others it would be so by chance only.
     same = min(0.5 * (apart / PITCH_SPREAD) ** 2, 2 * MOST_SURE) - np.log(SIDE_SPREAD / PITCH_SPREAD)
-    slow = [min(0.5 * ((gap - np.log(n)) / GAP_SPREAD) ** 2, MOST_SURE) for n in (0.8, 1.0, 2.0)]  # C, a choice: usual gaps
+    slow = [
+        min(0.5 * ((gap - np.log(n)) / GAP_SPREAD) ** 2, MOST_SURE) for n in (0.8, 1.0, 2.0)
+    ]  # C, a choice: usual gaps
     stay = np.full(spokes.is_right.size, AGAIN + same + slow[0])
     return np.stack([stay, np.where(spokes.sounds_with_next, same, 0.0) + slow[1], 0 * stay + SKIPPED + slow[2]])
