@@ -15,7 +15,9 @@ from uncertainties import umath
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.measuring import readings as taken
+from wheelcalc.measuring.methods import METHODS
 from wheelcalc.measuring.statistics import chi_square_chance, odd_repeat, weighted_mean
+from wheelcalc.measuring.working import FORMULAS
 from wheelcalc.wheel.errors import InputError
 
 PCD = st.floats(28.0, 120.0)
@@ -426,3 +428,18 @@ def test_in_a_notebook_every_row_has_a_cell_for_every_heading():
         if each.find("tbody/tr/th") is not None and each.find("tbody/tr/th").text == "name"
     )
     assert {len(row) for row in table.findall("tbody/tr")} == {len(columns)}
+
+
+@pytest.mark.parametrize("method", METHODS, ids=lambda method: f"{method.key} {method.words}")
+def test_the_formula_shown_is_the_one_used(method):
+    values = [3.0, 41.5, 18.0] if "chord" in method.words else [301.25, 4.5, 602.5, 17.25, 3, 18][: len(method.inputs)]
+    shown = FORMULAS[method.words].format(*values).replace(" x ", " * ").replace("^", "**")
+    places = {"pi": math.pi, "sqrt": math.sqrt}
+    places |= {name: lambda deg, f=f: f(math.radians(deg)) for name, f in (("sin", math.sin), ("cos", math.cos))}
+    assert eval(shown, places) == pytest.approx(method.formula(*values), abs=1e-9)
+
+
+def test_working_shows_the_numbers():
+    tree = with_keys(rim__erd=None, rim__erd_to=None)
+    tree["readings"] = {"over_locknut": 130.3, "rim": {"two_spokes": {"length": 255, "gap": 84.1}}}
+    assert answers.measure(tree).working() == ["rim.erd = 2 x 255 + 84.1 = 594.10 mm"]

@@ -16,6 +16,7 @@ from wheelcalc.measuring.doubts import doubts
 from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
 from wheelcalc.measuring.readings import Measured, measured, unused
+from wheelcalc.measuring.working import formula
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -32,6 +33,11 @@ class MeasureAnswer(Answer):
     def content(self) -> dict[str, Any]:
         """Return the dimensions, the methods behind each, and whether they agree."""
         return {"dimensions": [self._row(each) for each in self.dimensions]}
+
+    def working(self) -> list[str]:
+        """The formulas with the numbers put in, one line a method; readings as they stand have none."""
+        shown = ((each, estimate, formula(estimate)) for each in self.dimensions for estimate in each.estimates)
+        return [f"{each.key} = {text} = {estimate.value:.2f} mm" for each, estimate, text in shown if text]
 
     def _row(self, each: Measured) -> dict[str, Any]:
         row: dict[str, Any] = {

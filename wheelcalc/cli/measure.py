@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False)
 @click.option("--how", "how_to", metavar="KEY", help="Explain how to take a reading, such as rim.erd; needs no file.")
 @options.common
+@options.working
 def command(
     buildfile: str | None,
     how_to: str | None,
@@ -26,6 +27,7 @@ def command(
     as_json: bool,
     output: str | None,
     force: bool,
+    working: bool,
 ) -> int:
     """Turn readings taken with a rule and two old spokes into dimensions.
 
@@ -46,14 +48,14 @@ def command(
         )
     found = measure(buildfile, overrides)
     more = {".csv": lambda: to_csv([_row(row) for row in found.as_json()["dimensions"]])}
-    return emit(found, lambda: text(found), as_json=as_json, output=output, force=force, more=more)
+    return emit(found, lambda: text(found, working=working), as_json=as_json, output=output, force=force, more=more)
 
 
 def _row(row: dict[str, object]) -> dict[str, object]:
     return {name: row[name] for name in ("name", "value_mm", "sigma_mm", "from", "used")}
 
 
-def text(answer: MeasureAnswer) -> str:
+def text(answer: MeasureAnswer, *, working: bool = False) -> str:
     """Return the answer as one reads it."""
     rows = [
         [each.key, f"{each.mean.value:.1f}", f"+-{each.mean.within:.1f}", "yes" if each.key in answer.used else "no"]
@@ -67,6 +69,8 @@ def text(answer: MeasureAnswer) -> str:
     lines += ["", *wrapped(note), "", "How each was found:"]
     for each in answer.dimensions:
         lines += _found(each)
+    if working and answer.working():
+        lines += ["", "Working (mm, degrees):", *(line for each in answer.working() for line in hanging("  ", each))]
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
 

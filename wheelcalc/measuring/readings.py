@@ -16,12 +16,13 @@ from wheelcalc.wheel.parts import SIDES
 
 @dataclass(frozen=True)
 class Estimate:
-    """What one method gives: value and standard uncertainty [mm], and how it was found."""
+    """What one method gives: value and standard uncertainty [mm], how it was found, and from which inputs and numbers."""
 
     value: float
     sigma: float
     words: str
     inputs: tuple[str, ...] = ()
+    values: tuple[float, ...] = ()
 
     @property
     def within(self) -> float:
@@ -188,7 +189,7 @@ def _estimate(method: Method, known: Dimensions) -> Estimate:
         shares = [_share(method.formula, values, index, entry.sigma) for index, entry in enumerate(entries)]
     except InputError as error:
         raise _at_reading(error, method) from None
-    return Estimate(value, math.hypot(*shares), method.words, method.inputs)
+    return Estimate(value, math.hypot(*shares), method.words, method.inputs, tuple(values))
 
 
 def _share(formula: Callable[..., float], values: list[float], index: int, sigma: float) -> float:

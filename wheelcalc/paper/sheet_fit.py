@@ -27,7 +27,7 @@ def fit_page(material: Material) -> list[Html]:
     if answer.width is not None:
         out.append(_stack_figure(answer))
     if answer.plans is not None and any(answer.spacers):
-        out += [tag("h3", "Ways to fill the width, best first"), _plans(answer)]
+        out.append(tag("div", tag("h3", "Ways to fill the width, best first"), _plans(answer), class_="keep"))
     if answer.chain is not None:
         out += [tag("h3", "Chain"), tag("p", _chain(answer))]
     if answer.not_checked:
