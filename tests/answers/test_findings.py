@@ -32,6 +32,14 @@ def test_a_sound_build_has_no_findings() -> None:
         ({"hub__left__offset": 37.2}, "offsets-differ", "caution", "35.9 mm"),
         ({"rim__bead_seat_diameter": 593.0}, "erd-over-bead-seat", "stop", "593.7 mm"),
         ({"rim__erd": [593.1, 593.5, 594.2]}, "erd-readings-differ", "caution", "1.1 mm"),
+        (
+            {"lacing__pattern": "radial"},
+            "lacing-not-used",
+            "caution",
+            'lacing.crosses is given, but "radial" does not use it',
+        ),
+        ({"lacing__sides": "RL"}, "lacing-not-used", "caution", "lacing.sides"),
+        ({"lacing__spokes": [[1, "right", 2, "in"]]}, "lacing-not-used", "caution", "lacing.spokes"),
         ({"lacing__crosses": 4}, "many-crosses", "caution", "holes over 9"),
         ({"lacing__crosses": 4}, "spoke-angle", "caution", "90 degrees"),
         ({"lacing__crosses": 4}, "spoke-over-head", "caution", "lies across the head"),
@@ -136,6 +144,8 @@ def test_a_jar_that_runs_out_is_told_so() -> None:
         {"nipple__for_wire": 2.0},
         {"hub__drive": "cassette", "lacing__crosses": {"left": 0, "right": 3}},
         {"hub__left__thickness": 3.1, "hub__right__thickness": 3.3, "lacing__heads_in": "all"},
+        {"lacing": {"pattern": "radial"}},
+        {"lacing": {"pattern": "radial", "crosses": 0}},
         {"hub__drive": "freewheel", "cogs__count": 1, "hub__left__locknut_to_flange": 48.0},
     ],
 )

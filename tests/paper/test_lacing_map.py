@@ -51,6 +51,13 @@ def test_every_spoke_ends_at_its_anchor_points(pattern: Lacing) -> None:
             assert (line.get("stroke-dasharray") is not None) == bool(pattern.head_in[place])
 
 
+def test_the_mark_of_an_empty_hole_is_explained_only_where_there_is_one() -> None:
+    explained = "stays without a spoke"
+    assert explained not in lacing_map(wheel_of(lacing.crossed(36, 3)), "Test").svg()
+    assert explained in lacing_map(wheel_of(lacing.uneven_counts(Counts(32, 18, 18), 3)), "Test").svg()
+    assert explained in lacing_map(wheel_of(lacing.uneven_counts(Counts(36, 16, 16), 3)), "Test").svg()
+
+
 @pytest.mark.parametrize("holes", [20, 24, 28, 32, 36, 40, 48])
 @pytest.mark.parametrize("erd", [330.0, 490.0, 602.0])
 def test_no_two_labels_touch(holes: int, erd: float) -> None:

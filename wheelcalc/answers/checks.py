@@ -23,6 +23,7 @@ def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     """Return what the readings and the lacing give reason to say."""
     return [
         *slips(known),
+        *_lacing_not_used(known),
         *pattern_findings(known, wheel),
         *_rim_way_round(wheel),
         *holes_left_over(wheel),
@@ -36,6 +37,24 @@ def pattern_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
     rotor = bool(known.value("hub.rotor", known.value("frame.brake") == "disc"))
     return [*spoke_angles(wheel, limits_of(known)), *radial_flanges(wheel, drive, brake, rotor)]
+
+
+def _lacing_not_used(known: Dimensions) -> Iterator[Finding]:
+    """What [lacing] gives that the pattern does not look at: one of the two is not what was meant."""
+    pattern = str(known.value("lacing.pattern"))
+    crossed = any(known.value(f"lacing.crosses.{side}", 0) for side in SIDES)
+    not_used = {
+        "crosses": crossed and pattern in ("radial", "listed"),
+        "sides": known.given("lacing.sides") and pattern not in ("two to one", "listed"),
+        "spokes": known.given("lacing.spokes") and pattern != "listed",
+    }
+    for name in (name for name, left in not_used.items() if left):
+        yield Finding(
+            "caution",
+            "lacing-not-used",
+            f'lacing.{name} is given, but "{pattern}" does not use it.',
+            "Check that lacing.pattern is the one meant; if it is, take the other key out.",
+        )
 
 
 def _rim_way_round(wheel: Wheel) -> Iterator[Finding]:

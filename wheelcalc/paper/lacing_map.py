@@ -205,7 +205,8 @@ def _legend(drawing: Drawing, wheel: Wheel) -> None:
     lines = [
         "Outside the rim: rim holes, counted forward.",
         "On the spokes: hub holes, R right, L left.",
-        "(5), (R9): stays without a spoke.",
     ]
+    if wheel.lacing.empty_rim_holes or any(wheel.lacing.unused_hub_holes(side) for side in SIDES):
+        lines.append("(5), (R9): stays without a spoke.")
     for number, text in enumerate(lines):
         drawing.text((-230, 116 + 30 * number), text, SIZE, anchor="start")
