@@ -11,6 +11,9 @@ import pytest
 from builds import as_toml, with_keys
 
 EXAMPLE = (Path(__file__).parents[2] / "examples" / "errand-rear.toml").read_bytes()
+TENSIONS = "rim_hole,tension_N\n" + "".join(
+    f"{hole},{900 + 7 * hole % 90 - 380 * (hole % 2)}\n" for hole in range(1, 37)
+)
 KNOWN = 'pluck.known=[{ rim_hole = 1, tension = "980 N" }]'
 LOOSENED = "pluck.loosened=[{ rim_hole = 5, turns = [0, 0.5, 1], pitch_hz = [388, 352, 311] }]"
 
@@ -48,6 +51,10 @@ FOUND = {
     ),
     "lengths: the rule of thumb for crosses switched off": case(
         "lengths", "wheel.toml", "--set", "limits.crosses_per_hole=0"
+    ),
+    "true: the picture of tensions alone": fuzzing.Case(
+        ("true", "wheel.toml", "readings.csv", "-o", "out.svg"),
+        {"wheel.toml": EXAMPLE, "readings.csv": TENSIONS.encode()},
     ),
     "lace: lengths of many digits": case("lace", "wheel.toml", "--set", "stock.step=1.464073"),
     "lace: lengths in half millimetres": case("lace", "wheel.toml", "--set", "stock.step=0.5"),

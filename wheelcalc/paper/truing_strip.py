@@ -82,7 +82,8 @@ def _panels(answer: TrueAnswer | BrokenAnswer) -> Iterator[Panel]:
             "lateral, mm (+ right)",
             [*_place(angles, now[0], after[0], read.lateral), *_bounds(middle, done.lateral / 2, "done")],
         )
-        radial = read.radial - np.nanmean(read.radial - state[model.radial]) - state[model.radial].mean()
+        off = (read.radial - state[model.radial])[np.isfinite(read.radial)]
+        radial = read.radial - (off.mean() if off.size else 0.0) - state[model.radial].mean()
         yield Panel(
             "radial, mm (+ out)", [*_place(angles, now[1], after[1], radial), *_bounds(0.0, done.radial / 2, "done")]
         )
