@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=options.Step)
-@click.argument("old", metavar="OLD")
-@click.argument("new", metavar="[NEW]", required=False)
+@click.argument("old", metavar="OLD", shell_complete=options.files)
+@click.argument("new", metavar="[NEW]", required=False, shell_complete=options.files)
 @options.common
 def command(
     old: str, new: str | None, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool

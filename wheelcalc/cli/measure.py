@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 @click.command(cls=options.Step)
-@click.argument("buildfile", metavar="[BUILDFILE]", required=False)
+@click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @click.option("--how", "how_to", metavar="KEY", help="Explain how to take a reading, such as rim.erd; needs no file.")
 @options.common
 @options.working

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 F = TypeVar("F", bound=Callable[..., Any])
 SHARED = {"--set", "--json", "--output", "--force", "--working", "--help"}
@@ -24,9 +27,16 @@ class Step(click.Command):
                     formatter.write_dl(records)
 
 
+def files(_context: click.Context, _parameter: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Let the shell complete the name of a file."""
+    from click.shell_completion import CompletionItem  # noqa: PLC0415 - only a shell that completes needs it
+
+    return [CompletionItem(incomplete, type="file")]
+
+
 def build_file(function: F) -> F:
     """Take the build file's path, or - for standard input."""
-    return click.argument("buildfile", metavar="BUILDFILE")(function)
+    return click.argument("buildfile", metavar="BUILDFILE", shell_complete=files)(function)
 
 
 def common(function: F) -> F:
@@ -40,7 +50,9 @@ def common(function: F) -> F:
             help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
         ),
         click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
-        click.option("-o", "--output", metavar="FILE", help="Write to a file; its suffix says what."),
+        click.option(
+            "-o", "--output", metavar="FILE", shell_complete=files, help="Write to a file; its suffix says what."
+        ),
         click.option("--force", is_flag=True, help="Let -o write over a file that exists."),
     ]
     for decorate in reversed(decorators):

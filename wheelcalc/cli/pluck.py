@@ -19,7 +19,7 @@ MOST_NAMED = 4
 
 @click.command(cls=options.Step)
 @options.build_file
-@click.argument("recording", metavar="RECORDING.wav")
+@click.argument("recording", metavar="RECORDING.wav", shell_complete=options.files)
 @click.option(
     "--from", "start", type=int, default=1, metavar="HOLE", help="Rim hole plucked first; 1 is after the valve."
 )

@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from wheelcalc.cli import options
 from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
 from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
@@ -68,8 +69,14 @@ def metavar(question: Question) -> str:
 
 
 @click.command(cls=Grouped)
-@click.argument("buildfile", metavar="[BUILDFILE]", required=False)
-@click.option("-o", "--output", metavar="FILE", help="The build file to write or to complete; the same as BUILDFILE.")
+@click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
+@click.option(
+    "-o",
+    "--output",
+    metavar="FILE",
+    shell_complete=options.files,
+    help="The build file to write or to complete; the same as BUILDFILE.",
+)
 @answers_by_option
 def command(buildfile: str | None, output: str | None, **answers: str | None) -> int:
     """Ask for what a wheel needs, in plain words, and write a build file.

@@ -28,7 +28,7 @@ CAUTION = (
 
 @click.command(cls=options.Step)
 @options.build_file
-@click.argument("readings", metavar="[READINGS.csv]", required=False)
+@click.argument("readings", metavar="[READINGS.csv]", required=False, shell_complete=options.files)
 @click.option(
     "--broken", metavar="HOLE[,HOLE]", help="No readings: the spoke at this rim hole has broken; how to get home."
 )

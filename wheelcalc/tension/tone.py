@@ -24,6 +24,7 @@ SPOKE_STEEL_DENSITY = 7.9e-9
 PITCH_OF_A4 = 440.0
 # D: definition of the scale below; end_hold is the share of a clamp's end correction at this tension.
 HOLD_REFERENCE_TENSION = 1000.0
+HALVINGS = 60  # D: 2^-60 of the bracket is below round-off
 NOTES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
@@ -199,11 +200,9 @@ def held_pitch(
     return pinned_pitch(tension, shorter, diameter, youngs_modulus=youngs_modulus, density=density)
 
 
-def bisect(
-    rising: Callable[[Array], Array], low: Array, high: Array, steps: int = 60
-) -> Array:  # D: 2^-60 of the bracket is round-off
+def bisect(rising: Callable[[Array], Array], low: Array, high: Array) -> Array:
     """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element."""
-    for _ in range(steps):
+    for _ in range(HALVINGS):
         middle = (low + high) / 2
         above = rising(middle) > 0
         low, high = np.where(above, low, middle), np.where(above, middle, high)
