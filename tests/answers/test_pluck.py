@@ -12,7 +12,7 @@ from errand_plucks import BEFORE, BUILD, DIAMETERS, HOLD, LENGTHS, RECORDING, pa
 from pluck_synthesis import Spoke
 
 from wheelcalc import answers
-from wheelcalc.answers.pluck import Round
+from wheelcalc.answers.pluck_answer import Round
 from wheelcalc.files.readings import read_readings
 from wheelcalc.wheel.errors import InputError
 

@@ -13,7 +13,8 @@ import pytest
 from builds import with_keys
 
 from wheelcalc import answers
-from wheelcalc.answers.tension import TensionAnswer, in_kgf
+from wheelcalc.answers.base import in_kgf
+from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.wheel.errors import InputError
 
 ROOT = Path(__file__).parents[2]

@@ -1,34 +1,21 @@
-"""A million spoke lengths in one call, against the bare numpy expression in the same run.
-
-python tests/benchmarks/batch_lengths.py
-"""
+"""A million spoke lengths in one call, against the bare numpy expression in the same run."""
 
 from __future__ import annotations
 
-import statistics
-import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 import numpy as np
+from timing import Row, growth, paired
 
 from wheelcalc.spokes.lengths import geometric_length
 
 COUNT, ROUNDS = 1_000_000, 15
 
 
-def median_seconds(work: Callable[[], object]) -> float:
-    times = []
-    for _ in range(ROUNDS):
-        start = time.perf_counter()
-        work()
-        times.append(time.perf_counter() - start)
-    return statistics.median(times)
-
-
-def main() -> None:
+def both(count: int) -> tuple[Callable[[], np.ndarray], Callable[[], np.ndarray]]:
     rng = np.random.default_rng(7)
-    erd, pcd, offset = rng.uniform(400, 620, COUNT), rng.uniform(38, 70, COUNT), rng.uniform(15, 40, COUNT)
-    crosses = rng.integers(0, 4, COUNT).astype(float)
+    erd, pcd, offset = rng.uniform(400, 620, count), rng.uniform(38, 70, count), rng.uniform(15, 40, count)
+    crosses = rng.integers(0, 4, count).astype(float)
     holes, hole = np.asarray(16.0), np.asarray(2.5)
 
     def bare() -> np.ndarray:
@@ -38,12 +25,11 @@ def main() -> None:
     def ours() -> np.ndarray:
         return geometric_length(erd, pcd, offset, crosses, holes, hole)
 
+    return ours, bare
+
+
+def rows() -> Iterator[Row]:
+    ours, bare = both(COUNT)
     np.testing.assert_allclose(ours(), bare(), rtol=1e-13)
-    base, own = median_seconds(bare), median_seconds(ours)
-    print(
-        f"{COUNT} lengths, median of {ROUNDS}: bare numpy {base * 1e3:.1f} ms, ours {own * 1e3:.1f} ms, ratio {own / base:.2f}"
-    )
-
-
-if __name__ == "__main__":
-    main()
+    yield paired("a million lengths", ours, "the bare numpy expression", bare, ROUNDS)
+    yield growth("lengths", (10_000, 100_000, COUNT), lambda count: both(count)[0])

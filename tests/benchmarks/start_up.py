@@ -1,24 +1,34 @@
-"""What a command costs as a whole process, against its imports alone, in turn in the same run.
-
-Run it with an installed, byte-compiled wheelcalc (an editable one recompiles where PYTHONDONTWRITEBYTECODE is set):
-
-    python -m venv /tmp/timing && /tmp/timing/bin/python -m pip install . && \\
-    /tmp/timing/bin/python tests/benchmarks/start_up.py
-"""
+"""What each command costs as a whole process, against the modules of others that it imports, in turn in one run."""
 
 from __future__ import annotations
 
 import os
-import statistics
 import subprocess
 import sys
 import tempfile
-import time
+from collections.abc import Iterator
+from functools import partial
 from pathlib import Path
 
+from timing import Row, paired
+
 ROUNDS = 21
-IMPORTS = "import click, numpy, tabulate, tomllib, json, dataclasses"
+EXAMPLES = Path(__file__).parents[2] / "examples"
 RUN = "from wheelcalc.cli.main import main; main()"
+# What a command imports that is not ours, in its order; printed by the command itself at its end.
+IMPORTED = """
+import atexit, sys
+before = set(sys.modules)
+atexit.register(lambda: print(*[n for n in sys.modules if n not in before and not n.startswith("wheelcalc")], file=sys.stderr))
+"""
+AGAIN = """
+import importlib, sys
+for name in sys.argv[1:]:
+    try:
+        importlib.import_module(name)
+    except ImportError:
+        pass
+"""
 PLAIN = """
 [rim]
 holes = 32
@@ -31,31 +41,50 @@ right = { holes = 16, pcd = 47.3, locknut_to_flange = 46.1 }
 [lacing]
 crosses = 3
 """
+CALLS = (
+    "measure errand-rear-salvage.toml",
+    "salvage errand-rear-salvage.toml",
+    "fit errand-rear.toml",
+    "lengths plain.toml",
+    "lengths errand-rear.toml",
+    "order errand-rear.toml",
+    "lace errand-rear.toml",
+    "tension errand-rear.toml",
+    "true errand-rear.toml errand-rear-readings.csv",
+    "true errand-rear.toml --broken 14",
+    "pluck errand-rear.toml errand-rear-right.wav --side right",
+    "sheet errand-rear.toml",
+    "check errand-rear.toml",
+    "compare errand-rear.toml errand-rear-fitted.toml",
+    "tables keys",
+)
 
 
-def seconds(command: list[str]) -> float:
+def process(code: str, *arguments: str) -> str:
+    """Run Python in a process that may keep its compiled files; what it wrote to standard error."""
     environment = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
-    start = time.perf_counter()
-    subprocess.run(command, check=True, stdout=subprocess.DEVNULL, env=environment)
-    return time.perf_counter() - start
+    done = subprocess.run(
+        [sys.executable, "-c", code, *arguments], capture_output=True, text=True, check=False, env=environment
+    )
+    if done.returncode not in (0, 1):
+        raise SystemExit(f"{arguments}: {done.stderr}")
+    return done.stderr
 
 
-def compare(name: str, ours: list[str], baseline: list[str]) -> None:
-    pairs = [(seconds(ours), seconds(baseline)) for _ in range(ROUNDS + 1)][1:]
-    own, base = (statistics.median(each) for each in zip(*pairs, strict=True))
-    ratio = statistics.median(a / b for a, b in pairs)
-    print(f"{name:34} {own * 1e3:6.1f} ms, baseline {base * 1e3:6.1f} ms, ratio {ratio:.2f} (median of {ROUNDS} pairs)")
-
-
-def main() -> None:
-    python = sys.executable
+def rows() -> Iterator[Row]:
+    yield paired(
+        "`--help`", partial(process, RUN, "--help"), "`import click`", partial(process, "import click"), ROUNDS
+    )
     with tempfile.TemporaryDirectory() as folder:
-        build = Path(folder) / "plain.toml"
-        build.write_text(PLAIN)
-        compare("--help against import click", [python, "-c", RUN, "--help"], [python, "-c", "import click"])
-        for command in ("lengths", "order"):
-            compare(f"{command} against its imports", [python, "-c", RUN, command, str(build)], [python, "-c", IMPORTS])
-
-
-if __name__ == "__main__":
-    main()
+        (Path(folder) / "plain.toml").write_text(PLAIN)
+        for path in EXAMPLES.iterdir():
+            (Path(folder) / path.name).symlink_to(path)
+        before = Path.cwd()
+        os.chdir(folder)
+        try:
+            for call in CALLS:
+                imported = process(IMPORTED + RUN, *call.split()).split()
+                ours, theirs = partial(process, RUN, *call.split()), partial(process, AGAIN, *imported)
+                yield paired(f"`{call.replace('errand-rear', 'errand')}`", ours, "its imports", theirs, ROUNDS)
+        finally:
+            os.chdir(before)

@@ -1,34 +1,24 @@
-"""The structure against PyNiteFEA in one run, one thread; and how its cost grows. Run by hand: python tests/benchmarks/structure.py.
+"""The structure against PyNiteFEA in one run, and how its cost grows.
 
 PyNiteFEA gets the fewest straight elements per gap that bring it within 0.1 % of its own fine mesh, and only what it has to do:
 build the model, solve the load cases that both solve.
 """
 
-# ruff: noqa: E402  the threads must be set before numpy is imported
 from __future__ import annotations
 
-import os
-
-for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ[name] = "1"
-os.environ.pop("OPENBLAS_CORETYPE", None)
-
-import sys
-import time
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import partial
-from pathlib import Path
 
 import numpy as np
-
-sys.path.insert(0, str(Path(__file__).parents[1]))
+from timing import Row, growth, median, paired
 from uneven_wheels import wheel
 from wheel_solvers import pynite_solved
 
 from wheelcalc.tension.adjust import shortening
 from wheelcalc.tension.structure import Structure
 
+NEAR = 1e-3  # of its own fine mesh
 FORCES = np.diag([100.0, 100.0, -500.0])
 
 
@@ -70,50 +60,24 @@ def displaced(built: Structure) -> tuple[np.ndarray, np.ndarray]:
     return wheel.displacements(loads)[:, 0, :3], wheel.tension_changes(loads)
 
 
-def milliseconds(job: Callable[[], object], runs: int) -> float:
-    job()
-    times = []
-    for _ in range(runs):
-        start = time.perf_counter()
-        job()
-        times.append(time.perf_counter() - start)
-    return 1e3 * float(np.median(times))
-
-
 def error(result: tuple[np.ndarray, np.ndarray], exact: tuple[np.ndarray, np.ndarray]) -> float:
     """Largest of displacements and tension changes, as a share of the largest that each load causes."""
     pairs = zip(result, exact, strict=True)
     return max(float((np.abs(a - b).max(axis=1) / np.abs(b).max(axis=1)).max()) for a, b in pairs)
 
 
-def main() -> None:
+def rows() -> Iterator[Row]:
     built = crossed(36)
-    print(
-        f"36 spokes: stiffness, slack load, tension changes {milliseconds(lambda: stiffness_and_changes(built), 50):.2f} ms"
-    )
-    print(f"36 spokes: buckling {milliseconds(partial(buckling, built), 50):.2f} ms")
-    print(f"36 spokes: influence of every spoke {milliseconds(lambda: shortening(fresh(built)), 50):.2f} ms")
+    jobs = {"stiffness, slack load, tension changes": stiffness_and_changes, "buckling": buckling}
+    for name, job in {**jobs, "influence of every spoke": lambda wheel: shortening(fresh(wheel))}.items():
+        yield Row(f"36 spokes: {name}", median(partial(job, built), 50), "", None, "")
 
     slack = replace(built, tensions=np.zeros(36))
     fine = pynite_solved(slack, 32, 0, FORCES)
-    for pieces in range(1, 33):
-        other = pynite_solved(slack, pieces, 0, FORCES)
-        if error(other, fine) < 1e-3:
-            break
-    ours = milliseconds(lambda: displaced(slack), 50)
-    theirs = milliseconds(lambda: pynite_solved(slack, pieces, 0, FORCES), 7)
-    print(
-        f"against PyNiteFEA at 32 per gap: ours {error(displaced(slack), fine):.5%}, theirs at {pieces} {error(other, fine):.5%}"
-    )
-    print(f"PyNiteFEA, {pieces} elements per gap: {theirs:.1f} ms; ours {ours:.2f} ms; {theirs / ours:.0f} times")
+    pieces = next(n for n in range(1, 33) if error(pynite_solved(slack, n, 0, FORCES), fine) < NEAR)
+    theirs = partial(pynite_solved, slack, pieces, 0, FORCES)
+    against = f"PyNiteFEA, {pieces} elements a gap, off by {error(theirs(), fine):.2%} (ours {error(displaced(slack), fine):.4%})"
+    yield paired("36 spokes: displacements and tension changes", partial(displaced, slack), against, theirs, 9)
 
-    counts = np.array([36, 72, 144, 288])
-    for name, job in (("stiffness", stiffness_and_changes), ("buckling", buckling)):
-        wheels = [crossed(n, 400.0) for n in counts]
-        times = [milliseconds(partial(job, wheel), 5) for wheel in wheels]
-        slopes = np.diff(np.log(times)) / np.diff(np.log(counts))
-        print(name, [f"{n}: {t:.1f} ms" for n, t in zip(counts, times, strict=True)], "power", slopes.round(2))
-
-
-if __name__ == "__main__":
-    main()
+    for name, job in jobs.items():
+        yield growth(f"{name}, spokes", (36, 72, 144, 288), lambda n, job=job: partial(job, crossed(n, 400.0)))

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import sys
+import tempfile
 from pathlib import Path
 from typing import Any
 
 import fuzzing
 import pytest
 from builds import as_toml, with_keys
+from hypothesis import example, given
+from hypothesis import strategies as st
 
 EXAMPLE = (Path(__file__).parents[2] / "examples" / "errand-rear.toml").read_bytes()
 TENSIONS = "rim_hole,tension_N\n" + "".join(
@@ -83,6 +86,14 @@ def test_generated_calls(part: int, tmp_path: Path) -> None:
         folder.mkdir()
         statuses.add(fuzzing.check(fuzzing.case(fuzzing.Draw(f"short {part} {number}")), folder))
     assert statuses == {0, 1, 2}
+
+
+@given(st.binary(max_size=2000))
+@example(b"")
+def test_calls_that_hypothesis_chooses(data: bytes) -> None:
+    """The same generators, drawing from bytes that shrink."""
+    with tempfile.TemporaryDirectory() as folder:
+        fuzzing.check(fuzzing.case(fuzzing.Chosen(data)), Path(folder))
 
 
 def test_the_checks_of_the_fuzzer_can_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

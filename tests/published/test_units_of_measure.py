@@ -10,7 +10,7 @@ Sources, labels P published, M from memory of the cited source, D derived indepe
 import pytest
 from scipy import constants
 
-from wheelcalc.answers.tension import in_kgf
+from wheelcalc.answers.base import in_kgf
 from wheelcalc.files.units import read
 
 EXACT = 1e-15  # relative: every one is exact by definition, so only the last bit of a float may differ

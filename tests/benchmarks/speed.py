@@ -1,0 +1,80 @@
+"""One table of what everything costs, each line against its baseline in the same run (needs the extra `test`).
+
+    .venv/bin/python tests/benchmarks/speed.py          # all, some minutes; best on a machine with nothing else to do
+
+The figures of the day stand in DEVELOPERS.md.
+"""
+
+# ruff: noqa: E402  the threads must be set before numpy is imported
+from __future__ import annotations
+
+import os
+
+for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ[name] = "1"
+os.environ.pop("OPENBLAS_CORETYPE", None)
+
+import sys
+from collections.abc import Iterator
+from functools import partial
+from pathlib import Path
+
+import numpy as np
+
+sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
+
+import batch_lengths
+import start_up
+import structure
+from pluck_sessions import session
+from random_jars import WINDOW, random_jar
+from random_wheels import untrue
+from timing import HEAD, Row, growth, median
+from true_by_readings import estimated
+
+from wheelcalc.salvage.jar import search
+from wheelcalc.truing.recording import heard
+
+
+def jars() -> Iterator[Row]:
+    def job_of(spokes: int) -> partial[object]:
+        rims, hubs, _ = random_jar(5, rims=8, hubs=8)
+        return partial(search, rims, hubs, random_jar(5, spokes=spokes)[2], WINDOW, 90.0)
+
+    tried = job_of(24)().tried
+    yield Row(f"jar search, {tried} combinations", median(job_of(24), 9), "", None, "")
+    yield growth("jar search, pairs of spoke lots", (12, 24, 48, 96), job_of)
+
+
+def truing() -> Iterator[Row]:
+    case = untrue(1)
+    yield Row(
+        f"estimate from readings, {len(case.is_right)} spokes",
+        median(lambda: estimated(case, np.random.default_rng(1)), 9),
+        "",
+        None,
+        "",
+    )
+
+
+def plucks() -> Iterator[Row]:
+    one = session(20_000, 20, False, rates=(44_100,))
+    lasts = one.sound.size / one.rate
+    took = median(lambda: heard(one.sound, one.rate, [one.table]), 3)
+    yield Row(f"plucks heard in {lasts:.0f} s of sound", took, "the sound's own length", lasts, f"{took / lasts:.3f}")
+
+    def job_of(times: int) -> partial[object]:
+        return partial(heard, np.tile(one.sound, times), one.rate, [one.table])
+
+    yield growth("plucks heard, times that recording", (1, 2, 4), job_of, 3)
+
+
+def main() -> None:
+    print(HEAD)
+    for rows in (start_up.rows, batch_lengths.rows, structure.rows, jars, truing, plucks):
+        for row in rows():
+            print(row, flush=True)
+
+
+if __name__ == "__main__":
+    main()
