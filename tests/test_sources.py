@@ -129,3 +129,19 @@ def test_the_walk_finds_a_bare_number(tmp_path: Path, monkeypatch: pytest.Monkey
     )
     assert [line.split(": ")[1] for line in unsourced(sample)] == ["17.3", "17.4", "18.1"]
     assert len(FILES) > 80
+
+
+ROOMS = ("wheel", "measuring", "tension", "spokes", "bike", "salvage", "truing")
+COMPUTES = re.compile(r"^(import (numpy|math)|from math)\b", re.MULTILINE)
+
+
+def test_the_page_of_theory_names_every_module_that_computes() -> None:
+    theory = (PACKAGE.parent / "reference" / "theory.md").read_text(encoding="utf-8")
+    computing = [
+        path.name
+        for room in ROOMS
+        for path in (PACKAGE / room).glob("*.py")
+        if COMPUTES.search(path.read_text("utf-8"))
+    ]
+    assert len(computing) > 40
+    assert [name for name in computing if not re.search(rf"\b{re.escape(name)}\b", theory)] == []
