@@ -1,8 +1,9 @@
-"""The floors of the house: nothing imports upward, and only files and cli know the outside."""
+"""The floors of the house: nothing imports upward or in a circle, only files and cli know the outside, all stays short."""
 
 from __future__ import annotations
 
 import ast
+from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ FLOORS = [
 OUTSIDE = {"tomllib", "csv", "wave", "pint", "click", "tabulate"}
 MODULES = sorted(path for path in PACKAGE.rglob("*.py") if path.parent != PACKAGE)
 MOST_LINES = 400
+MOST_LINES_OF_A_FUNCTION = 40  # its docstring not counted
 
 
 def imported(path: Path) -> list[str]:
@@ -52,3 +54,23 @@ def test_only_files_and_cli_know_the_outside(path: Path) -> None:
 @pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_modules_fit_in_the_head(path: Path) -> None:
     assert len(path.read_text(encoding="utf-8").splitlines()) <= MOST_LINES
+
+
+def name_of(path: Path) -> str:
+    return ".".join(("wheelcalc", *path.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(".__init__")
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    """Imports for types alone count too: whoever reads one module of a circle must read them all."""
+    names = {name_of(path) for path in MODULES}
+    graph = {name_of(path): names.intersection(imported(path)) for path in MODULES if path.name != "__init__.py"}
+    TopologicalSorter(graph).prepare()  # raises CycleError, which names the circle
+
+
+@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_functions_fit_on_a_screen(path: Path) -> None:
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef):
+            first = node.body[0]
+            docstring = 0 if ast.get_docstring(node) is None else (first.end_lineno or 0) - first.lineno + 1
+            assert (node.end_lineno or 0) - node.lineno + 1 - docstring <= MOST_LINES_OF_A_FUNCTION, node.name

@@ -12,7 +12,7 @@ from wheelcalc.files.buildfile import Build, build_of, read_build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
 from wheelcalc.measuring.dimensions import Dimensions
-from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.constants import NEWTON_PER_KGF, NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, any_stop
 from wheelcalc.wheel.parts import SIDES, Wire, opposite
 
@@ -77,6 +77,11 @@ def _cell(value: Any) -> str:
     if isinstance(value, list):
         return "<br>".join(_cell(each) for each in value)
     return html.escape(f"{value:g}" if isinstance(value, float) else str(value))
+
+
+def in_kgf(force: float) -> float:
+    """A force in kilograms-force, as tension gauges and rim makers state it, from newtons."""
+    return force / NEWTON_PER_KGF
 
 
 def plain(value: Any) -> Any:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from wheelcalc.answers import fit_chain, fit_words
+from wheelcalc.answers import fit_chain
 from wheelcalc.answers.fit_plans import balance_of
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
@@ -15,6 +15,7 @@ from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.checks import outside_locknuts
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
@@ -76,7 +77,7 @@ def flanges(known: Dimensions, state: Plans | None) -> list[Finding]:
 
 def _unsure(known: Dimensions, width: Width, left_over: float) -> list[Finding]:
     """Say that a better reading could turn the verdict."""
-    within = fit_words.within(width.sigma)
+    within = NINETEEN_IN_TWENTY * width.sigma
     now = widths.closeness(known, left_over)
     if all(widths.closeness(known, left_over + error) == now for error in (-within, within)):
         return []

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from wheelcalc.answers.fit_chain import moves
+from wheelcalc.answers.fit_found import FitFound
+from wheelcalc.answers.fit_width import Width
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.width import Spacing, Verdict, frame_width
@@ -17,18 +18,9 @@ from wheelcalc.files.buildfile import write_key
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
-if TYPE_CHECKING:
-    from wheelcalc.answers.fit import FitAnswer
-    from wheelcalc.answers.fit_width import Width
-
 WORTH_SAYING = 0.05  # mm: below it nothing moves that a rule would show
 SPOKES_STILL_SERVE = 1.0  # mm, C: what a nipple's thread takes up either way
 SAME_WIDTH = 0.75  # mm: a width is one of the table's within a reading's error
-
-
-def within(sigma: float) -> float:
-    """What a reading is sure to, 19 times in 20 [mm]."""
-    return NINETEEN_IN_TWENTY * sigma
 
 
 def put(spacers: Spacing) -> str:
@@ -63,18 +55,18 @@ def sentence(
     )
     return (
         f"{word}{with_what}: the frame is {width.frame:.1f} mm wide between its ends, the hub {width.hub:.1f} mm over its locknuts, "
-        f"{to_fill} (sure to +-{within(width.sigma):.1f} mm, 19 times in 20).{warning}"
+        f"{to_fill} (sure to +-{NINETEEN_IN_TWENTY * width.sigma:.1f} mm, 19 times in 20).{warning}"
     )
 
 
-def steps(answer: FitAnswer) -> list[str]:
+def steps(answer: FitFound) -> list[str]:
     """Return what to do, in order."""
     if answer.width is None or answer.state is None or answer.verdict == "does not fit":
         return []
     return [*_spacer_step(answer), *_axle_step(answer), *_rim_step(answer), *_rotor_step(answer), *_cog_step(answer)]
 
 
-def _spacer_step(answer: FitAnswer) -> Iterator[str]:
+def _spacer_step(answer: FitFound) -> Iterator[str]:
     if not any(answer.spacers):
         if answer.verdict == "fits":
             yield "Nothing to add: put the wheel in as it is, ends pushed fully home."
@@ -86,7 +78,7 @@ def _spacer_step(answer: FitAnswer) -> Iterator[str]:
     yield f"Spacers {on}: {put(answer.spacers)}. Set the bearings again: no play, no drag."
 
 
-def _axle_step(answer: FitAnswer) -> Iterator[str]:
+def _axle_step(answer: FitFound) -> Iterator[str]:
     state = answer.state
     if state is None or not any(answer.spacers) or np.isnan(state.stub_left[0]):
         return
@@ -99,7 +91,7 @@ def _axle_step(answer: FitAnswer) -> Iterator[str]:
         )
 
 
-def _write_it(answer: FitAnswer, further: float) -> str:
+def _write_it(answer: FitFound, further: float) -> str:
     """Say what stores a moved axle, where the plan does not pass without it."""
     state = answer.state
     if state is None or not (state.stub_short[0] or state.stub_long[0]):
@@ -108,7 +100,7 @@ def _write_it(answer: FitAnswer, further: float) -> str:
     return f"; once it is done write axle_moved = {moved:g} below [hub]"
 
 
-def _rim_step(answer: FitAnswer) -> Iterator[str]:
+def _rim_step(answer: FitFound) -> Iterator[str]:
     if answer.state is None:
         return
     shift = float(answer.state.rim_shift[0])
@@ -122,7 +114,7 @@ def _rim_step(answer: FitAnswer) -> Iterator[str]:
     )
 
 
-def _longer(answer: FitAnswer) -> str:
+def _longer(answer: FitFound) -> str:
     state = answer.state
     if state is None or np.isnan(state.length_change_left[0]):
         return ""
@@ -132,7 +124,7 @@ def _longer(answer: FitAnswer) -> str:
     return f" ({serve}: {left:+.1f} mm on the left, {right:+.1f} on the right)"
 
 
-def _rotor_step(answer: FitAnswer) -> Iterator[str]:
+def _rotor_step(answer: FitFound) -> Iterator[str]:
     left = answer.spacers.left
     if abs(left) < WORTH_SAYING or not (answer.known.value("hub.rotor") or answer.known.value("frame.brake") == "disc"):
         return
@@ -140,7 +132,7 @@ def _rotor_step(answer: FitAnswer) -> Iterator[str]:
     yield f"The rotor sits {abs(left):.1f} mm further {way} than before, against the calliper: shim it by that, or re-set the calliper."
 
 
-def _cog_step(answer: FitAnswer) -> Iterator[str]:
+def _cog_step(answer: FitFound) -> Iterator[str]:
     right = answer.spacers.right
     if answer.known.value("position") == "front" or answer.known.value("hub.drive") in ("none", None):
         return
@@ -149,14 +141,14 @@ def _cog_step(answer: FitAnswer) -> Iterator[str]:
         yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: re-set derailleur or chain tension to that."
 
 
-def lines_to_paste(answer: FitAnswer) -> list[str]:
+def lines_to_paste(answer: FitFound) -> list[str]:
     """Return the section and the key that store the plan."""
     if answer.width is None or answer.chosen is not None or answer.verdict == "does not fit" or not any(answer.spacers):
         return []
     return ["[spacers]", write_key("fitted", {"left": answer.spacers.left, "right": answer.spacers.right})]
 
 
-def trade_off(answer: FitAnswer) -> str:
+def trade_off(answer: FitFound) -> str:
     """Say what the best plan for even spokes costs elsewhere, among those as wide as the best; empty without a choice."""
     plans = answer.plans
     if plans is None or len(plans) < 2 or np.isnan(plans.offset_left).all():
@@ -176,12 +168,12 @@ def trade_off(answer: FitAnswer) -> str:
     return text + _rotor_cost(answer, even, usable) + _chain_cost(answer, even, usable)
 
 
-def _of(answer: FitAnswer, plan: int) -> Spacing:
+def _of(answer: FitFound, plan: int) -> Spacing:
     plans = answer.plans
     return Spacing(0.0, 0.0) if plans is None else Spacing(float(plans.left[plan]), float(plans.right[plan]))
 
 
-def _rotor_cost(answer: FitAnswer, even: int, usable: NDArray[np.intp]) -> str:
+def _rotor_cost(answer: FitFound, even: int, usable: NDArray[np.intp]) -> str:
     plans = answer.plans
     if plans is None or answer.known.value("frame.brake") != "disc":
         return ""
@@ -193,7 +185,7 @@ def _rotor_cost(answer: FitAnswer, even: int, usable: NDArray[np.intp]) -> str:
     )
 
 
-def _chain_cost(answer: FitAnswer, even: int, usable: NDArray[np.intp]) -> str:
+def _chain_cost(answer: FitFound, even: int, usable: NDArray[np.intp]) -> str:
     plans = answer.plans
     if plans is None or np.isnan(plans.chainline_error).all():
         return ""
@@ -204,7 +196,7 @@ def _chain_cost(answer: FitAnswer, even: int, usable: NDArray[np.intp]) -> str:
     return f" And the chain then runs {off[even]:.1f} mm out of line; straightest ({off[straight]:.1f} mm): {put(_of(answer, straight))}."
 
 
-def straighter(answer: FitAnswer) -> str:
+def straighter(answer: FitFound) -> str:
     """Say what each move would take of a chainline error that is within its limit."""
     error = None if answer.chain is None else answer.chain.error_fitted
     said = any(finding.name == "chainline-error" for finding in answer.findings)
@@ -249,7 +241,7 @@ def measured_between(known: Dimensions) -> list[str]:
     return ["Slot ends count between their inner faces, the hub over the outer faces of its locknuts."]
 
 
-def working(answer: FitAnswer) -> list[str]:
+def working(answer: FitFound) -> list[str]:
     """Return the formulas with the numbers put in, for the spacers fitted or proposed."""
     lines: list[str] = []
     if answer.width is not None and answer.state is not None:
@@ -261,7 +253,7 @@ def working(answer: FitAnswer) -> list[str]:
     return lines
 
 
-def _plan_working(answer: FitAnswer) -> Iterator[str]:
+def _plan_working(answer: FitFound) -> Iterator[str]:
     width, state, (left, right) = answer.width, answer.state, answer.spacers
     if width is None or state is None:
         return
@@ -278,7 +270,7 @@ def _plan_working(answer: FitAnswer) -> Iterator[str]:
         yield f"axle beyond the locknuts = reach - spacer: left {state.stub_left[0]:.2f}, right {state.stub_right[0]:.2f} mm"
 
 
-def _chain_working(answer: FitAnswer) -> Iterator[str]:
+def _chain_working(answer: FitFound) -> Iterator[str]:
     chain, known = answer.chain, answer.known
     if chain is None:
         return
@@ -299,7 +291,7 @@ def _chain_working(answer: FitAnswer) -> Iterator[str]:
         )
 
 
-def _trail_working(answer: FitAnswer) -> Iterator[str]:
+def _trail_working(answer: FitFound) -> Iterator[str]:
     if answer.geometry is None:
         return
     for when, bike, stance in zip(

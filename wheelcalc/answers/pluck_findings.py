@@ -3,19 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wheelcalc.answers.pluck_answer import PluckAnswer
 from wheelcalc.answers.pluck_change import event_in_words
 from wheelcalc.answers.pluck_tension import LARGEST_MISFIT
 from wheelcalc.tension import targets
 from wheelcalc.truing.two_recordings import MISREAD, SPOKE
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
-
-if TYPE_CHECKING:
-    from wheelcalc.answers.pluck import PluckAnswer
 
 FAR_OFF = 0.25  # C: of a side's mean: loose or tight beyond what trueing leaves
 

@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wheelcalc.answers import riding as ride
 from wheelcalc.answers import rim_section
 from wheelcalc.answers.target import breaking_force
+from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.tension import remedies, targets
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES, opposite
-
-if TYPE_CHECKING:
-    from wheelcalc.answers.tension import TensionAnswer
 
 NOISE = 1e-6  # of a limit: less is round-off of the balance
 UNEVEN = 0.03  # of the side's tension: less drowns in the evenness that hands reach

@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wheelcalc.answers.checks import build_findings
+from wheelcalc.answers.true_answer import TrueAnswer
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
-
-if TYPE_CHECKING:
-    from wheelcalc.answers.true import TrueAnswer
 
 SURE = 2.0  # standard errors from which a bend is more than the readings' noise
 MAY_BE_KGF = 160.0  # N: wheels have means of 500 to 1200 N, which are 50 to 120 kgf

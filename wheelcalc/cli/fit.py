@@ -10,7 +10,7 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.fit import FitAnswer
+    from wheelcalc.answers.fit_answer import FitAnswer
     from wheelcalc.answers.fit_chain import Chain
     from wheelcalc.answers.fit_plans import Caution
     from wheelcalc.bike.spacers import Plans

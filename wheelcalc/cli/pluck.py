@@ -11,7 +11,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.pluck import Heard, PluckAnswer, SideHeard
+    from wheelcalc.answers.pluck_answer import Heard, PluckAnswer, SideHeard
 
 NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
@@ -50,7 +50,8 @@ def command(
     With -o it writes .txt, .json, .csv (readings for `wheelcalc true`) or .svg
     (from valve to valve).
     """
-    from wheelcalc.answers.pluck import Round, pluck  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.answers.pluck import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.answers.pluck_answer import Round  # noqa: PLC0415 - as above
 
     answer = pluck(buildfile, recording, overrides, round_=Round(start, side, _holes(skip)), before=before)
     more = {".csv": lambda: to_csv(answer.readings()), ".svg": lambda: picture(answer)}
@@ -95,10 +96,12 @@ def evenness(answer: PluckAnswer) -> list[str]:
 
 
 def _side(answer: PluckAnswer, name: str, side: SideHeard) -> str:
+    from wheelcalc.answers.base import in_kgf  # noqa: PLC0415 - as in `command`
+
     height = "about" if not answer.calibrated else "mean"
     within = answer.within(side.sigma)
     count = f"{side.spokes} spoke{'s' if side.spokes > 1 else ''}"
-    start = f"{count}, {height} {side.tension:.0f} N ({answer.kgf(side.tension):.0f} kgf) +-{within:.0f}, "
+    start = f"{count}, {height} {side.tension:.0f} N ({in_kgf(side.tension):.0f} kgf) +-{within:.0f}, "
     start += f"{side.note}; they differ by {side.spread:.1f} % (standard deviation). "
     named = _off(answer, name)
     if not named:

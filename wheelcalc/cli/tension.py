@@ -12,7 +12,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 
 if TYPE_CHECKING:
     from wheelcalc.answers.riding import Riding
-    from wheelcalc.answers.tension import SideTension, TensionAnswer
+    from wheelcalc.answers.tension_answer import SideTension, TensionAnswer
 
 EXACT_DIGITS = 4  # of a figure whose section is exact
 
@@ -83,7 +83,7 @@ def sides(answer: TensionAnswer) -> list[str]:
 
 
 def _side(name: str, side: SideTension) -> list[str]:
-    from wheelcalc.answers.tension import in_kgf  # noqa: PLC0415 - as in `command`
+    from wheelcalc.answers.base import in_kgf  # noqa: PLC0415 - as in `command`
 
     numbers = (side.target, side.low, side.high, side.pitch, side.low_pitch, side.high_pitch)
     if any(number is None for number in numbers):
@@ -110,7 +110,7 @@ def limits(answer: TensionAnswer) -> list[str]:
     """Return what limits the tension, in the order in which it is reached."""
     if not answer.target.limits:
         return []
-    from wheelcalc.answers.tension import in_kgf  # noqa: PLC0415 - as in `command`
+    from wheelcalc.answers.base import in_kgf  # noqa: PLC0415 - as in `command`
 
     out = ["", "What limits it; what is reached first decides:"]
     for each in answer.target.limits:

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from typing import Any
 
     from wheelcalc.answers.broken import BrokenAnswer
-    from wheelcalc.answers.true import TrueAnswer
+    from wheelcalc.answers.true_answer import TrueAnswer
 
 FINEST = 16  # parts of a turn that are written as a fraction
 CAUTION = (

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from wheelcalc.answers.pluck import PluckAnswer
+from wheelcalc.answers.pluck_answer import PluckAnswer
 from wheelcalc.paper.drawing import Drawing, text_width
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 

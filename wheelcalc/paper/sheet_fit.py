@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wheelcalc.answers.fit import FitAnswer
+from wheelcalc.answers.fit_answer import FitAnswer
 from wheelcalc.measuring import assemble
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.html import BOX, Html, blank, signed, tag, to_tick

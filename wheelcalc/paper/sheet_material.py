@@ -8,12 +8,14 @@ from functools import cached_property
 from typing import Any
 
 from wheelcalc.answers.base import Answer
-from wheelcalc.answers.fit import FitAnswer, fit
+from wheelcalc.answers.fit import fit
+from wheelcalc.answers.fit_answer import FitAnswer
 from wheelcalc.answers.lace import LaceAnswer, lace
 from wheelcalc.answers.lengths import LengthsAnswer
 from wheelcalc.answers.order import OrderAnswer
 from wheelcalc.answers.salvage import SalvageAnswer, begun, salvage
-from wheelcalc.answers.tension import TensionAnswer, tension
+from wheelcalc.answers.tension import tension
+from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.files.buildfile import Build
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.paper.html import Html, joined, tag

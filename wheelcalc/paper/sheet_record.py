@@ -5,8 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wheelcalc import __version__
-from wheelcalc.answers.base import worded
-from wheelcalc.answers.tension import in_kgf
+from wheelcalc.answers.base import in_kgf, worded
 from wheelcalc.files.units import LARGEST
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.paper.html import Html, blank, listed, table, tag

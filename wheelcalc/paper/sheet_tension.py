@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from wheelcalc.answers.tension import TensionAnswer, in_kgf
+from wheelcalc.answers.base import in_kgf
+from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.paper.html import BOX, Html, blank, listed, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.wheel.parts import SIDES

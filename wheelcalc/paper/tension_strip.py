@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.answers.tension import TensionAnswer
+from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.paper.drawing import Drawing, text_width
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES

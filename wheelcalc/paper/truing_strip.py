@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from wheelcalc.answers.broken import BrokenAnswer
-from wheelcalc.answers.true import TrueAnswer
+from wheelcalc.answers.true_answer import TrueAnswer
 from wheelcalc.paper.drawing import Drawing, text_width
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats

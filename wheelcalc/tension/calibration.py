@@ -201,19 +201,11 @@ def tensions_from_known(
         density_: float = 0, hold: float = 0,
     ) -> Array:  # fmt: skip
         steel = density * (1 + density_)
-        wire = _shifted(segments, free_length, diameter)
-        known_wire = _shifted(known_segments or segments, free_length, diameter)
-        end_hold, factor = ends_from_known(
-            known_wire,
-            known_n + known_tension,
-            known_hz * (1 + known_pitch),
-            youngs_modulus=youngs_modulus,
-            density=steel,
-        )
-        scaled = (np.asarray(wire[0]) * factor, wire[1])
-        return signed_tension(
-            scaled, hz * (1 + pitch), np.clip(end_hold + hold, 0, 1), youngs_modulus=youngs_modulus, density=steel
-        )
+        wire, known_wire = (_shifted(each, free_length, diameter) for each in (segments, known_segments or segments))
+        force, heard = known_n + known_tension, known_hz * (1 + known_pitch)
+        end_hold, factor = ends_from_known(known_wire, force, heard, youngs_modulus=youngs_modulus, density=steel)
+        scaled, hold_of_all = (np.asarray(wire[0]) * factor, wire[1]), np.clip(end_hold + hold, 0, 1)
+        return signed_tension(scaled, hz * (1 + pitch), hold_of_all, youngs_modulus=youngs_modulus, density=steel)
 
     return Tensions(
         model(),
