@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import ast
+import re
+from collections.abc import Iterator
 from graphlib import TopologicalSorter
 from pathlib import Path
 
 import pytest
+
+from wheelcalc.files import tables
 
 PACKAGE = Path(__file__).parents[1] / "wheelcalc"
 FLOORS = [
@@ -20,6 +24,7 @@ FLOORS = [
 OUTSIDE = {"tomllib", "csv", "wave", "pint", "click", "tabulate"}
 MODULES = sorted(path for path in PACKAGE.rglob("*.py") if path.parent != PACKAGE)
 MOST_LINES = 400
+LEVEL = re.compile("_(stop|caution|note)$")
 MOST_LINES_OF_A_FUNCTION = 40  # its docstring not counted
 
 
@@ -74,3 +79,22 @@ def test_functions_fit_on_a_screen(path: Path) -> None:
             first = node.body[0]
             docstring = 0 if ast.get_docstring(node) is None else (first.end_lineno or 0) - first.lineno + 1
             assert (node.end_lineno or 0) - node.lineno + 1 - docstring <= MOST_LINES_OF_A_FUNCTION, node.name
+
+
+def strings_of(path: Path) -> Iterator[str]:
+    """Every text in a module as an expression for the names it may stand for; what an f-string puts in may be any word."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            yield re.escape(node.value.removeprefix("limits."))
+        elif isinstance(node, ast.JoinedStr):
+            own = [part.value for part in node.values if isinstance(part, ast.Constant)]
+            if any(re.search("[a-z]{4}", LEVEL.sub("", text.removeprefix("limits."))) for text in own):
+                parts = [re.escape(part.value) if isinstance(part, ast.Constant) else r"\w+" for part in node.values]
+                yield "".join(parts).removeprefix(r"limits\.")
+
+
+def test_every_limit_is_used() -> None:
+    """Whoever sets a limit in the build file moves something by it; some names are made of a stem and its level."""
+    written = {text for path in MODULES for text in strings_of(path)}
+    for name in tables.limits():
+        assert any(re.fullmatch(text, known) for text in written for known in (name, LEVEL.sub("", name))), name

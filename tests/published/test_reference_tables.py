@@ -370,8 +370,6 @@ def test_rim_holes_take_the_nipple_with_room_as_stated():
         ("tyre_gap_caution", 4),  # P: EN 14781 4.10.2 (second hand)
         ("toe_gap_caution", 89),  # P: 16 CFR 1512.17(d), 3.5 in
         ("pedal_lean_caution", 25),  # P: 16 CFR 1512.17(c)
-        ("side_force_city", 250),  # P: TBIS 15194:2019 table 25
-        ("side_force_mountain", 370),  # P: TBIS 15194:2019 table 25
         ("crosses_per_hole", 9),  # P: a wheel firm's rule: 4 crosses on 36 holes, 3 on 32 and 28, 2 on 24 and 20
         ("nipple_tilt_stop", 90 - 70),  # P: R. Hjertberg: below 70 degrees from the tangent is beyond the parts
         ("nipple_tilt_caution", 90 - 75),  # P: R. Hjertberg: below 75 perhaps

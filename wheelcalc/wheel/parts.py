@@ -246,11 +246,6 @@ class Wire:
         """Stretch per newton of a spoke of this wire: the sum of L / (E A) over its segments [mm/N]."""
         return sum(part / (self.youngs_modulus * math.pi / 4 * diameter**2) for part, diameter in self.segments(length))
 
-    @property
-    def thinnest(self) -> float:
-        """Smallest diameter [mm]."""
-        return min(self.head_end, self.middle, self.thread_end)
-
     def __str__(self) -> str:
         if self.head_end == self.middle == self.thread_end:
             return f"{self.middle:.1f}" if round(self.middle, 1) == self.middle else f"{self.middle:g}"
