@@ -17,6 +17,7 @@ from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans, Seat, from_drawer, judged, multiples
+from wheelcalc.bike.stacks import Stacks, made_of
 from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, missing
@@ -80,6 +81,7 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
         chosen=chosen,
         spacers=spacers,
         state=state,
+        stacks=_stacks(known, spacers),
         wheel=wheel,
         chain=chain,
         shell=shell,
@@ -154,6 +156,14 @@ def _plans(known: Dimensions, width: Width, seat: Seat) -> Plans:
     else:
         ways = multiples(0.0 if widths.closeness(known, width.missing) == "fits" else width.missing, loose)
     return judged(ways, seat).best_first()
+
+
+def _stacks(known: Dimensions, spacers: Spacing) -> Stacks | None:
+    """Return which spacers make a plan up; end caps of a through axle are not stacked."""
+    on_hand, loose = known.value("spacers.on_hand", {}), known.value("hub.loose_spacers", {})
+    if not any(spacers) or not (on_hand or loose) or known.value("hub.axle") == "through":
+        return None
+    return made_of(*spacers, on_hand, loose)
 
 
 def _verdict(known: Dimensions, width: Width, spacers: Spacing, findings: Sequence[Finding]) -> Verdict:

@@ -30,6 +30,7 @@ class FitAnswer(FitFound):
             "width": None if self.width is None else {f"{name}_mm": value for name, value in vars(self.width).items()},
             "fitted": None if self.chosen is None else {"left_mm": self.chosen.left, "right_mm": self.chosen.right},
             "state": plan_rows(self.state, self.known)[0] if self.state else None,
+            "stacks": None if self.stacks is None else self.stacks.as_json(),
             "plans": plan_rows(self.plans, self.known) if self.plans else [],
             "chainline": None if self.chain is None else self.chain.as_json(),
             "shell": None if self.shell is None else self.shell.spacers._asdict(),

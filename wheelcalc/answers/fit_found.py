@@ -11,6 +11,7 @@ from wheelcalc.answers.fit_geometry import Geometry
 from wheelcalc.answers.fit_width import Width
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
+from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.wheel import Wheel
@@ -28,6 +29,7 @@ class FitFound(Answer):
     chosen : spacers that the build file says are fitted
     spacers : those that the verdict, the findings and the chain are for
     state : what those do, a single plan
+    stacks : which spacers on hand or on the axle make them up; None where they do not, or none are known
     wheel : with the bare hub
     chain, shell, geometry : see their classes
     not_checked : what could not be checked, and the keys that would settle it
@@ -40,6 +42,7 @@ class FitFound(Answer):
     chosen: Spacing | None
     spacers: Spacing
     state: Plans | None
+    stacks: Stacks | None
     wheel: Wheel | None
     chain: Chain | None
     shell: Shell | None

@@ -12,11 +12,13 @@ from wheelcalc.answers.fit_found import FitFound
 from wheelcalc.answers.fit_width import Width
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
+from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict, frame_width
 from wheelcalc.files import tables
 from wheelcalc.files.buildfile import write_key
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.parts import SIDES
 
 WORTH_SAYING = 0.05  # mm: below it nothing moves that a rule would show
 SPOKES_STILL_SERVE = 1.0  # mm, C: what a nipple's thread takes up either way
@@ -75,7 +77,19 @@ def _spacer_step(answer: FitFound) -> Iterator[str]:
         yield f"End caps thicker by the spacers, from the hub's maker: {put(answer.spacers)}."
         return
     on = "under the locknuts" if min(answer.spacers) >= 0 else "at the locknuts"
-    yield f"Spacers {on}: {put(answer.spacers)}. Set the bearings again: no play, no drag."
+    yield f"Spacers {on}: {put(answer.spacers)}.{_pieces(answer.stacks)} Set the bearings again: no play, no drag."
+
+
+def _pieces(stacks: Stacks | None) -> str:
+    """Say which spacers the plan takes, such as " Of those on hand: 2.5 + 1 mm left, 2.5 mm right."."""
+    if stacks is None:
+        return ""
+    off, on = (
+        [(side, " + ".join(f"{size:g}" for size in sizes)) for side, sizes in zip(SIDES, pieces, strict=True) if sizes]
+        for pieces in (stacks.off, stacks.on)
+    )
+    said = f" Take {' and '.join(f'{sizes} mm off the {side}' for side, sizes in off)}." if off else ""
+    return said + (f" Of those on hand: {', '.join(f'{sizes} mm {side}' for side, sizes in on)}." if on else "")
 
 
 def _axle_step(answer: FitFound) -> Iterator[str]:
@@ -162,8 +176,8 @@ def trade_off(answer: FitFound) -> str:
     if plans.evenness[even] - plans.evenness[worst] < 0.01:
         return ""
     text = (
-        f"The trade-off: most even spokes come from {put(_of(answer, even))} ({plans.evenness[even]:.0%} slack over tight side), least "
-        f"even from {put(_of(answer, worst))} ({plans.evenness[worst]:.0%})."
+        f"The trade-off: most even spokes come from {put(_of(answer, even))} ({100 * plans.evenness[even]:.0f} % slack over tight side), "
+        f"least even from {put(_of(answer, worst))} ({100 * plans.evenness[worst]:.0f} %)."
     )
     return text + _rotor_cost(answer, even, usable) + _chain_cost(answer, even, usable)
 
