@@ -101,6 +101,14 @@ def test_json_keeps_the_contract(tmp_path: Path, name: str) -> None:
     assert answer["spokes"] == lengths["spokes"]
 
 
+def test_what_follows_is_said_of_the_heads_that_are_there(tmp_path: Path) -> None:
+    assert "Elbows pressed flat" in run(tmp_path).output
+    shown = " ".join(run(tmp_path, **BUILDS["straight heads"]).output.split())
+    assert "Heads pulled fully into their seats" in shown
+    assert "lbows" not in shown
+    assert "straight heads pulled into" in " ".join(run(tmp_path, hub__left__spoke_head="straight").output.split())
+
+
 def test_where_the_schools_disagree_is_said_until_the_file_decides(tmp_path: Path) -> None:
     said = " ".join(run(tmp_path).output.split())
     assert "lacing.heads_in" in said

@@ -277,6 +277,37 @@ def test_lengths_that_would_do_and_would_not() -> None:
         )
 
 
+def test_a_length_that_cannot_be_had_is_not_called_wrong() -> None:
+    # D: cut 290.86 and 289.04 mm, ends from 2 mm short to 1 mm beyond: 288.86 to 291.86 and 287.04 to 290.04 mm fit,
+    # whatever lies in the jar or the shop.
+    for stock in ("stock.lengths=[286, 288, 290, 292]", 'stock.on_hand={ "288" = 20, "290" = 20 }'):
+        text = text_of(parsed(sheet(EXAMPLE, [stock], only=["order"]).html))
+        assert "left: 289 or 290 or 291 mm; not 288, not 292." in text
+        assert "right: 288 or 289 or 290 mm; not 287, not 291." in text
+
+
+def test_straight_spokes_have_no_elbows_to_press() -> None:
+    straight = with_keys(hub__left__spoke_head="straight", hub__right__spoke_head="straight")
+    text = text_of(parsed(sheet(straight, only=["gate", "lace", "tension"]).html))
+    assert "lbows" not in text
+    assert "Heads pulled fully into their seats" in text
+    assert "Elbows pressed flat" in text_of(parsed(sheet(with_keys(), only=["lace"]).html))
+
+
+def test_no_tensions_on_the_way_where_there_is_no_aim() -> None:
+    carbon = ["rim.section.material=carbon"]
+    assert answers.tension(EXAMPLE, carbon).as_json()["sides"]["left"]["target_N"] is None
+    text = text_of(parsed(sheet(EXAMPLE, carbon, only=["tension"]).html))
+    assert "No target can be set" in text
+    assert "At about" not in text
+    assert "At about 300, 600, 900 N" in text_of(parsed(sheet(EXAMPLE, only=["tension"]).html))
+
+
+def test_a_front_wheel_has_no_cogs_to_measure() -> None:
+    assert "the smallest cog" not in text_of(parsed(sheet(with_keys(position="front"), only=["measure"]).html))
+    assert "the smallest cog" in text_of(parsed(sheet(EXAMPLE, only=["measure"]).html))
+
+
 def test_what_the_five_may_measure_is_the_window() -> None:
     material = Material(build_of(with_keys(), "x"))
     for line in material.order.lines:

@@ -73,6 +73,11 @@ class LaceAnswer(Answer):
         return self.order.lengths.wheel
 
     @property
+    def bedding(self) -> str:
+        """What the heads of the spokes want before they are tightened."""
+        return bedded(self.wheel)
+
+    @property
     def bundles(self) -> dict[int, float]:
         """Length of the spoke that `order` has for each rim hole [mm]; holes that it cannot fill are missing."""
         return {hole: line.length for line in self.order.lines for hole in line.rim_holes}
@@ -148,6 +153,15 @@ def _straight_sides(wheel: Wheel) -> list[str]:
     return [side for side in ("right", "left") if wheel.hub.flange(side).spoke_head == "straight"]
 
 
+def bedded(wheel: Wheel) -> str:
+    """What the heads of the spokes want before they are tightened."""
+    straight = len(_straight_sides(wheel))
+    elbows = "Elbows pressed flat against the flange by hand"
+    return {0: elbows, 1: f"{elbows}, straight heads pulled into their seats"}.get(
+        straight, "Heads pulled fully into their seats"
+    )
+
+
 def _schools(known: Dimensions, wheel: Wheel, *, woven: bool) -> list[str]:
     """Where the trade disagrees and the file leaves it open: what was taken, and why."""
     said = []
@@ -200,16 +214,16 @@ def _balance(sides: Mapping[str, SideFacts], wave: float, turning_limit: float, 
     for side, each in sides.items():
         if each.turning.left_over > turning_limit:
             text = (
-                f"Leading and trailing {side} spokes differ by {each.turning.left_over:.0%} in how they turn the hub at even tension; "
-                "the other flange makes up for it through the hub shell."
+                f"Leading and trailing {side} spokes differ by {100 * each.turning.left_over:.0f} % in how they turn the hub at even "
+                "tension; the other flange makes up for it through the hub shell."
             )
             found.append(
                 Finding("note", "turning-left-over", text, "Nothing to do; the tensions settle a little uneven.")
             )
     if wave > wave_limit:
         text = (
-            f"The sideways pulls round the rim have a long wave of {wave:.0%} of one side's pull: at even tension the rim would not "
-            "run straight."
+            f"The sideways pulls round the rim have a long wave of {100 * wave:.0f} % of one side's pull: at even tension the rim would "
+            "not run straight."
         )
         found.append(
             Finding("caution", "long-wave", text, "True it sideways first; its tensions will come out uneven.")

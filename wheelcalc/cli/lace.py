@@ -54,7 +54,11 @@ def text(answer: LaceAnswer) -> str:
     for number, step in enumerate(answer.steps, start=1):
         lines += ["", *hanging(f"{number}. ", step.title), *wrapped(step.text, "   ")]
         lines += hanging("   Check: ", step.checkpoint)
-    return "\n".join([*lines, "", *wrapped(AFTER), *facts(answer), *findings(answer), *assumptions(answer)])
+    after = (
+        f"Then: all nipples screwed down to the same place, such as the end of the thread just gone. {answer.bedding}. Go on with "
+        "`wheelcalc tension` and `wheelcalc true`."
+    )
+    return "\n".join([*lines, "", *wrapped(after), *facts(answer), *findings(answer), *assumptions(answer)])
 
 
 def summary(answer: LaceAnswer) -> str:
@@ -92,12 +96,6 @@ def spokes(answer: LaceAnswer) -> list[str]:
     if any(answer.order.mixed(side) for side in answer.sides):
         note += " Lay the spokes out in bundles by length before you begin, and take each from its bundle."
     return [*table(pairs, headers * 2, "rlllr" * 2), "", *wrapped(note)]
-
-
-AFTER = (
-    "Then: screw all nipples down to the same place, such as the end of the thread just gone, press the elbows flat against the flange "
-    "by hand, and go on with `wheelcalc tension` and `wheelcalc true`."
-)
 
 
 def facts(answer: LaceAnswer) -> list[str]:

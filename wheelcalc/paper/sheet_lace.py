@@ -43,7 +43,7 @@ def _then(answer: LaceAnswer) -> list[str]:
         f"{len(answer.wheel.lacing)} spokes counted, every nipple on by two or three turns.",
         f"At the valve {answer.valve_opening:.0f} mm stay free, 50 mm below the rim.",
         "All nipples screwed down to the same place: the end of the thread just gone.",
-        "Elbows pressed flat against the flange by hand.",
+        f"{answer.bedding}.",
     ]
 
 

@@ -45,7 +45,8 @@ def measure_page(material: Material) -> list[Html]:
         tools,
         "; in brackets what such a reading errs by, two times in three.",
     )
-    return [intro, *(_block(block, material.known) for block in BLOCKS)]
+    blocks = [each for each in BLOCKS if each.draw is not drive_side or material.known.value("position") != "front"]
+    return [intro, *(_block(block, material.known) for block in blocks)]
 
 
 def _block(block: Block, known: Dimensions) -> Html:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -10,7 +11,7 @@ from wheelcalc.answers.order import OrderAnswer
 from wheelcalc.paper.html import BOX, Html, blank, joined, signed, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.paper.sheet_page import shortened
-from wheelcalc.spokes.ordering import Line
+from wheelcalc.spokes.ordering import EDGE, Line
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
@@ -79,12 +80,16 @@ def chance(share: float) -> str:
 
 
 def _neighbours(answer: OrderAnswer, line: Line) -> str:
-    """Which lengths would do in place of the best, and the nearest that would not: "289 or 290; not 288, not 292"."""
+    """Which lengths would do in place of the best, and the nearest that would not: "289 or 290; not 288, not 292".
+
+    Those that cannot be had just now count too: another shop or jar may have them.
+    """
     step = float(answer.lengths.known.value("stock.step", 1.0))
-    good = sorted({line.length, *line.also})
-    bad = [good[0] - step, good[-1] + step]
+    low, high = may_measure(answer, line)
+    first, last = math.ceil((low - EDGE) / step), math.floor((high + EDGE) / step)
+    good = sorted({line.length, *(round(step * n, 6) for n in range(first, last + 1))})
     fits = " or ".join(f"{length:g}" for length in good)
-    return f"{line.side}: {fits} mm; not {bad[0]:g}, not {bad[1]:g}."
+    return f"{line.side}: {fits} mm; not {step * (first - 1):g}, not {step * (last + 1):g}."
 
 
 def _sureness(answer: OrderAnswer) -> Html:
@@ -139,7 +144,7 @@ def gate_page(material: Material) -> list[Html]:
         "Rim: the number of holes counted, and no crack round a hole or at the joint.",
         *(_holes(material, side) for side in SIDES),
         "A nipple turns on over the whole thread by hand, on five spokes, and does not rattle.",
-        "Spokes pass the flange's holes, elbows lie flat; the nipple's head sits in the rim's hole and cannot slip through.",
+        f"{_in_the_flange(answer)}; the nipple's head sits in the rim's hole and cannot slip through.",
         "Glasses on: a spoke's end can spring into an eye.",
     ]
     return [
@@ -147,10 +152,7 @@ def gate_page(material: Material) -> list[Html]:
         tag("p", "Ten minutes here save an evening. Do not lace before every box is ticked.", class_="large"),
         to_tick(first),
         tag("h3", f"Measure these {MEASURED_AT_THE_GATE} of each bundle"),
-        tag(
-            "p",
-            "From the inside of the elbow to the end of the thread (a straight spoke: from under its head). Take them from all over.",
-        ),
+        tag("p", f"From {_start_of(answer)} to the end of the thread. Take them from all over."),
         _five(answer),
         tag("h3", "Dry-fit two"),
         *(tag("p", text) for text in dry_fit(material)),
@@ -158,9 +160,23 @@ def gate_page(material: Material) -> list[Html]:
     ]
 
 
+def _in_the_flange(answer: OrderAnswer) -> str:
+    if "elbow" not in answer.heads.values():
+        return "Spokes slide through their seats until the heads sit"
+    return "Spokes pass the flange's holes, elbows lie flat"
+
+
 def _holes(material: Material, side: str) -> str:
     flange = material.lengths.wheel.hub.flange(side)
     return f"Hub, {side} flange: {flange.holes} holes, {flange.pcd:.1f} mm from hole middle to opposite hole middle."
+
+
+def _start_of(answer: OrderAnswer) -> str:
+    """Where a spoke's length begins."""
+    heads = set(answer.heads.values())
+    if heads == {"straight"}:
+        return "under the head"
+    return "the inside of the elbow" + (" (a straight spoke: from under its head)" if "straight" in heads else "")
 
 
 def _five(answer: OrderAnswer) -> Html:

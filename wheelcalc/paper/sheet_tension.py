@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from wheelcalc.answers.base import in_kgf
+from wheelcalc.answers.lace import bedded
 from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.paper.html import BOX, Html, blank, listed, table, tag, to_tick
 from wheelcalc.paper.sheet_material import Material, findings
@@ -18,7 +19,7 @@ def tension_page(material: Material) -> list[Html]:
     answer = material.tension
     out = [findings(finding for finding in answer.findings if finding.level != "note"), _card(answer)]
     if answer.slack_share is not None:
-        share = f"The {answer.tighter} side is the tighter one; the {answer.slacker} carries {answer.slack_share:.0%} of it."
+        share = f"The {answer.tighter} side is the tighter one; the {answer.slacker} carries {100 * answer.slack_share:.0f} % of it."
         out.append(tag("p", share, class_="large"))
     out += [
         tag("p", tag("b", "Tighten = clockwise, seen from the tyre. Loosen = anticlockwise."), class_="large"),
@@ -71,12 +72,13 @@ def _where(side: str) -> str:
 
 
 def _way(answer: TensionAnswer) -> list[object]:
-    aim = answer.sides[answer.tighter].target or 0.0
-    stages = ", ".join(f"{share * aim:.0f}" for share in (0.25, 0.5, 0.75))
+    aim = answer.sides[answer.tighter].target
+    stages = "" if aim is None else ", ".join(f"{share * aim:.0f}" for share in (0.25, 0.5, 0.75))
+    stops = f"At about {stages} N on the {answer.tighter}: true" if stages else "After every few rounds true"
     return [
         "All nipples to the same place: the end of the thread just gone. A drop of oil on thread and head.",
-        "Elbows pressed flat against the flange by hand, spokes of a pair squeezed.",
-        f"Round by round, every nipple alike: half turns, then quarters. At about {stages} N on the {answer.tighter}: true "
+        f"{bedded(answer.wheel)}, spokes of a pair squeezed.",
+        f"Round by round, every nipple alike: half turns, then quarters. {stops} "
         "sideways, up and down, and dish, in that order, before going on.",
         "Each nipple turned a little too far and back again, so that the spoke does not stay twisted.",
         "Near the aim: pairs of spokes squeezed hard with gloves on, all round; true again. Repeat until nothing moves.",
