@@ -1,7 +1,7 @@
 """How many small wrongs in the formulas the tests notice. Needs mutmut (the extra `mutants`); takes an hour or more.
 
-    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants            # all modules below
-    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants tone arc   # only these
+    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants            # all names below
+    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants tone fit   # only these
     .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants --table    # the table of what is known so far
 
 Works in a copy. Words are left out (a sentence is not a formula); properties are counted as any method: the copy
@@ -21,36 +21,51 @@ import sys
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
+# Name: what is changed, and the tests that must notice: those of its own room, not those of what stands on it.
 MODULES = {
-    "lacing": ("wheel/lacing", "wheel/facts", "wheel/uneven"),
-    "wheel": ("wheel/wheel",),
-    "lengths": ("spokes/lengths",),
-    "ordering": ("spokes/ordering",),
-    "fit": ("bike/fit", "bike/width", "bike/spacers", "bike/clearances"),
-    "chainline": ("bike/chainline",),
-    "stance": ("bike/geometry",),
-    "tension": ("tension/balance", "tension/targets", "tension/load"),
-    "structure": (
-        "tension/structure",
-        "tension/arc",
-        "tension/prestress",
-        "tension/ring_blocks",
-        "tension/buckling",
-        "tension/adjust",
+    "lacing": ("wheel/lacing wheel/facts wheel/uneven", "wheel published/test_spoke_crossings_derived.py"),
+    "wheel": (
+        "wheel/wheel",
+        "wheel/test_wheel.py published/test_spoke_geometry_derived.py published/test_side_balance.py",
     ),
-    "truing": ("truing/turns", "truing/estimate", "truing/bounded", "truing/task", "truing/model", "truing/broken"),
-    "tone": ("tension/tone",),
-    "measuring": ("measuring/methods", "measuring/statistics"),
+    "lengths": (
+        "spokes/lengths",
+        "spokes published/test_spoke_geometry_derived.py published/test_jcgm_100_propagation.py",
+    ),
+    "ordering": ("spokes/ordering", "spokes"),
+    "fit": ("bike/fit bike/width bike/spacers bike/clearances", "bike published/test_spacers_derived.py"),
+    "chainline": ("bike/chainline", "bike/test_chainline.py published/test_chainline_practice.py"),
+    "stance": ("bike/geometry", "bike/test_geometry.py published/test_frame_geometry.py"),
+    "tension": (
+        "tension/balance tension/targets tension/load",
+        "tension/test_balance.py tension/test_targets.py tension/test_load.py published/test_side_balance.py "
+        "published/test_spoke_geometry_derived.py",
+    ),
+    "structure": (
+        "tension/structure tension/arc tension/prestress tension/ring_blocks tension/buckling tension/adjust",
+        "tension/test_structure.py tension/test_structure_other_solvers.py tension/test_ring_blocks.py published",
+    ),
+    "truing": (
+        "truing/turns truing/estimate truing/bounded truing/task truing/model truing/broken",
+        "truing/test_turns.py truing/test_estimate.py truing/test_bounded.py truing/test_broken.py",
+    ),
+    "tone": (
+        "tension/tone",
+        "tension/test_tone.py published/test_spoke_pitch_derived.py published/test_piano_wire.py "
+        "published/test_fletcher_1964.py published/test_allen_1987.py published/test_vm53_string.py",
+    ),
+    "measuring": ("measuring/methods measuring/statistics", "measuring published/test_abramowitz_stegun_26.py"),
 }
-TESTS = ("wheel", "spokes", "bike", "tension", "truing", "measuring", "published", "answers", "salvage")
 WORDS = ("operator_string", "operator_symmetric_string_methods_swap", "operator_unsymmetrical_string_methods_swap")
 PROPERTIES = ("property", "cached_property")
+# A table that is made once, at import, before the tool can change anything: in the copy it is made at each use.
+AT_IMPORT = ("METHODS = _methods()", 'METHODS = type("Each", (), {"__iter__": lambda self: iter(_methods())})()')
 DEAD = ("killed", "timeout", "segfault")
 
 
 def plain(text: str) -> str:
     """The same module with its properties written as functions, which the tool mutates."""
-    lines = text.splitlines()
+    lines = text.replace(*AT_IMPORT).splitlines()
     found = [
         (node, node.decorator_list[0].id)
         for cls in ast.walk(ast.parse(text))
@@ -67,25 +82,23 @@ def plain(text: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def copied(place: Path, modules: list[str]) -> None:
-    """The checkout as it stands, with the tool's settings."""
-    for name in ("wheelcalc", "reference", "examples", "tests", "mutants"):
-        shutil.rmtree(place / name, ignore_errors=True)
-    for name in ("wheelcalc", "reference", "examples", "tests"):
-        shutil.copytree(ROOT / name, place / name, ignore=shutil.ignore_patterns("__pycache__"))
-    for name in ("README.md", "DEVELOPERS.md"):
-        shutil.copy(ROOT / name, place)
-    paths = [f"wheelcalc/{path}.py" for paths in MODULES.values() for path in paths]
-    for path in paths:
-        (place / path).write_text(plain((place / path).read_text(encoding="utf-8")), encoding="utf-8")
+def copied(place: Path, name: str) -> None:
+    """The checkout as it stands, with the tool's settings for one of the names above."""
+    shutil.rmtree(place, ignore_errors=True)
+    for folder in ("wheelcalc", "reference", "examples", "tests"):
+        shutil.copytree(ROOT / folder, place / folder, ignore=shutil.ignore_patterns("__pycache__"))
+    paths, tests = MODULES[name]
+    for path in paths.split():
+        module = place / "wheelcalc" / f"{path}.py"
+        module.write_text(plain(module.read_text(encoding="utf-8")), encoding="utf-8")
     settings = {
         "source_paths": ["wheelcalc"],
-        "only_mutate": [f"wheelcalc/{path}.py" for name in modules for path in MODULES[name]],
-        "also_copy": ["reference", "examples", "README.md", "DEVELOPERS.md"],
-        "pytest_add_cli_args_test_selection": [f"tests/{name}" for name in TESTS],
+        "only_mutate": [f"wheelcalc/{path}.py" for path in paths.split()],
+        "also_copy": ["reference", "examples"],
+        "pytest_add_cli_args_test_selection": [f"tests/{test}" for test in tests.split()],
         "pytest_add_cli_args": ["-p", "no:cacheprovider"],
     }
-    lines = [f"{name} = {json.dumps(value)}" for name, value in settings.items()]
+    lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
     (place / "pyproject.toml").write_text(project + "\n[tool.mutmut]\n" + "\n".join(lines) + "\n", encoding="utf-8")
 
@@ -101,13 +114,11 @@ def mutate(jobs: int) -> None:
 
 
 def table(place: Path) -> None:
-    """Per module: how many mutants, how many the tests noticed."""
-    for name, paths in MODULES.items():
-        count: collections.Counter[str] = collections.Counter()
-        for path in paths:
-            file = place / "mutants/wheelcalc" / f"{path}.py.meta"
-            if file.exists():
-                count.update(map(verdict, json.loads(file.read_text())["exit_code_by_key"].values()))
+    """Per name: how many mutants, how many the tests noticed."""
+    for name in MODULES:
+        files = (place / name / "mutants/wheelcalc").rglob("*.py.meta")
+        codes = [code for file in files for code in json.loads(file.read_text())["exit_code_by_key"].values()]
+        count = collections.Counter(map(verdict, codes))
         known = sum(count.values()) - count["unknown"]
         dead = sum(count[each] for each in DEAD)
         print(f"{name:12}{known:7}{dead:7}{100 * dead / known if known else 0:7.1f} %   {dict(count)}")
@@ -122,7 +133,7 @@ def verdict(code: int | None) -> str:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("place", type=Path)
-    parser.add_argument("modules", nargs="*", choices=[*MODULES, []], metavar="MODULE")
+    parser.add_argument("names", nargs="*", choices=[*MODULES, []], metavar="NAME")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--table", action="store_true")
     parser.add_argument("--here", action="store_true", help=argparse.SUPPRESS)
@@ -131,12 +142,11 @@ def main() -> None:
     if options.here:
         mutate(options.jobs)
         return
-    if not options.table:
-        place.mkdir(exist_ok=True)
-        copied(place, options.modules or list(MODULES))
+    for name in [] if options.table else options.names or MODULES:
+        copied(place / name, name)
         command = [sys.executable, str(Path(__file__)), str(place), "--here", "--jobs", str(options.jobs)]
-        subprocess.run(command, cwd=place, check=False)
-    os.chdir(place)
+        subprocess.run(command, cwd=place / name, check=False)
+    os.chdir(place / next(iter(options.names or MODULES)))  # the tool wants its settings to say what its codes mean
     table(place)
 
 

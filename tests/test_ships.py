@@ -1,0 +1,67 @@
+"""The wheel file alone, unpacked far from the checkout, runs every command. `tests/ships.py` tries more Pythons."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+
+import pytest
+import ships
+
+from wheelcalc.cli.main import COMMANDS
+
+
+@pytest.fixture(scope="module")
+def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Built from a copy without anything that git does not know."""
+    place = tmp_path_factory.mktemp("ships")
+    shutil.copytree(ships.ROOT, place / "copy", ignore=shutil.ignore_patterns(".*", "dist", "build", "__pycache__"))
+    pip = [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", str(place), "."]
+    subprocess.run(pip, cwd=place / "copy", check=True)
+    (found,) = place.glob("*.whl")
+    return found
+
+
+@pytest.fixture(scope="module")
+def desk(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A folder with the examples in one place and what the wheel file holds in another."""
+    place = tmp_path_factory.mktemp("desk")
+    zipfile.ZipFile(wheel).extractall(place / "installed")
+    shutil.copytree(ships.ROOT / "examples", place / "desk")
+    return place / "desk"
+
+
+def test_it_is_small_and_holds_only_what_runs(wheel: Path) -> None:
+    names = ships.names(wheel)
+    assert wheel.stat().st_size < ships.LARGEST
+    assert {name.split("/")[0] for name in names if ".dist-info" not in name} == {"wheelcalc"}
+    assert "wheelcalc/reference/limits.toml" in names
+    assert "wheelcalc/py.typed" in names
+
+
+def test_every_command_is_tried() -> None:
+    assert {call.split()[0] for call in ships.CALLS} == set(COMMANDS)
+
+
+@pytest.mark.parametrize("call", ships.CALLS)
+def test_it_runs_without_the_checkout(call: str, desk: Path) -> None:
+    environment = {**os.environ, "PYTHONPATH": str(desk.parent / "installed")}
+    code = (
+        "import wheelcalc, sys; assert 'installed' in wheelcalc.__file__; from wheelcalc.cli.main import main; main()"
+    )
+    words = [word.replace("spoke_end", "spoke end") for word in call.split()]
+    done = subprocess.run(
+        [sys.executable, "-W", "error", "-c", code, *words],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=desk,
+        env=environment,
+    )
+    assert done.returncode in (0, 1), done.stderr
+    assert re.fullmatch(r"|Written: .*", done.stderr, re.DOTALL)
