@@ -78,7 +78,7 @@ def test_fit_says_what_comes_off_first(capsys: pytest.CaptureFixture[str]) -> No
     ]
     run(["fit", DONOR, *moved])
     text = " ".join(capsys.readouterr().out.split())
-    assert "Take 2 mm off the left. Of those on hand: 1.5 mm left, 2.5 + 2.5 + 1.5 mm right." in text
+    assert "Take 2 mm off the left. Then put on: 1.5 mm left, 2.5 + 2.5 + 1.5 mm right." in text
 
 
 @pytest.mark.parametrize("more", [["--set", "spacers.fitted={ left = 3.1, right = 3 }"], ["--set", "hub.axle=through"]])

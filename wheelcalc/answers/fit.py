@@ -11,12 +11,13 @@ from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.fit_answer import FitAnswer
 from wheelcalc.answers.fit_chain import Chain, Shell
 from wheelcalc.answers.fit_geometry import Geometry
+from wheelcalc.answers.fit_plans import forbidden
 from wheelcalc.answers.fit_width import Width, bare_offsets, flanges, hub_in_frame
 from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
 from wheelcalc.bike.fit import Unchecked
-from wheelcalc.bike.spacers import Plans, Seat, from_drawer, judged, multiples
+from wheelcalc.bike.spacers import CLOSE, Plans, Seat, from_drawer, judged, multiples
 from wheelcalc.bike.stacks import Stacks, made_of
 from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.files import tables
@@ -137,8 +138,18 @@ def _planned(
         return None, chosen or NONE, None
     seat = _seat(known, width, wheel)
     plans = _plans(known, width, seat)
-    spacers = chosen or Spacing(float(plans.left[0]), float(plans.right[0]))
+    spacers = chosen or _proposed(plans, known)
     return plans, spacers, judged(np.array([spacers]), seat)
+
+
+def _proposed(plans: Plans, known: Dimensions) -> Spacing:
+    """Return the best plan that nothing forbids: as it is where that is as wide as the best; else simply the best."""
+    left_over = np.abs(plans.width_left_over)
+    near = left_over <= max(float(left_over[0]), known.number("frame.width_slack")) + CLOSE
+    as_it_is = (plans.left == 0) & (plans.right == 0) & (left_over <= left_over[0] + CLOSE)
+    tried = [*np.flatnonzero(as_it_is).tolist(), *np.flatnonzero(near).tolist()]
+    best = next((index for index in tried if not forbidden(plans, index, known)), 0)
+    return Spacing(float(plans.left[best]), float(plans.right[best]))
 
 
 def _plans(known: Dimensions, width: Width, seat: Seat) -> Plans:

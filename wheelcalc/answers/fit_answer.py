@@ -70,11 +70,11 @@ class FitAnswer(FitFound):
         """Say why the spacers fitted or proposed should not be used."""
         return [] if self.state is None else cautions_of(self.state, 0, self.known)
 
-    def is_fitted(self, plan: int) -> bool:
-        """Whether a plan is the one that the build file says is fitted."""
-        if self.plans is None or self.chosen is None:
+    def is_taken(self, plan: int) -> bool:
+        """Whether a plan is the one that the build file says is fitted, else the one proposed."""
+        if self.plans is None:
             return False
-        return bool(np.allclose(self.chosen, (self.plans.left[plan], self.plans.right[plan]), rtol=0, atol=SAME))
+        return bool(np.allclose(self.spacers, (self.plans.left[plan], self.plans.right[plan]), rtol=0, atol=SAME))
 
     def gear_marks(self) -> list[list[str]]:
         """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""

@@ -58,6 +58,13 @@ def _short(plans: Plans, index: int) -> str:
     return text + (f" ({(left + right) / 2:.1f} mm a side once the axle is moved)" if abs(left - right) > CLOSE else "")
 
 
+def forbidden(plans: Plans, index: int, known: Dimensions) -> bool:
+    """Whether a plan would be a stop that another of its width may avoid: a flange past the middle, a chain that jams."""
+    gap, least = chain_gap(known, chain_width(known)), known.number("limits.chain_to_dropout_stop")
+    jams = gap is not None and gap[0] + plans.right[index] < least - CLOSE
+    return bool(jams or least_outward(plans, index, known)[1] <= 0)
+
+
 def _wheel_cautions(plans: Plans, index: int, known: Dimensions) -> list[Caution]:
     said = []
     side, outward = least_outward(plans, index, known)
@@ -66,7 +73,9 @@ def _wheel_cautions(plans: Plans, index: int, known: Dimensions) -> list[Caution
         said.append(Caution("dish", text))
     elif uneven(plans, index, known):
         said.append(
-            Caution("dish", f"leaves the slack side only {plans.evenness[index]:.0%} of the tight side's tension")
+            Caution(
+                "dish", f"leaves the slack side only {100 * plans.evenness[index]:.0f} % of the tight side's tension"
+            )
         )
     gap = chain_gap(known, chain_width(known))
     least = known.number("limits.chain_to_dropout_stop")
@@ -100,6 +109,6 @@ def balance_of(state: Plans, known: Dimensions) -> list[Finding]:
         return [Finding("stop", "flange-past-middle", text, remedy)]
     if not uneven(state, 0, known):
         return []
-    text = f"The slack side would have only {state.evenness[0]:.0%} of the tight side's tension."
+    text = f"The slack side would have only {100 * state.evenness[0]:.0f} % of the tight side's tension."
     remedy = "`wheelcalc tension` says whether this rim can be built so, and what would even it."
     return [Finding("caution", "sides-uneven", text, remedy)]

@@ -71,13 +71,20 @@ def steps(answer: FitFound) -> list[str]:
 def _spacer_step(answer: FitFound) -> Iterator[str]:
     if not any(answer.spacers):
         if answer.verdict == "fits":
-            yield "Nothing to add: put the wheel in as it is, ends pushed fully home."
+            yield f"Nothing to add: put the wheel in as it is, ends pushed fully home.{_only_moved(answer)}"
         return
     if answer.known.value("hub.axle") == "through":
         yield f"End caps thicker by the spacers, from the hub's maker: {put(answer.spacers)}."
         return
     on = "under the locknuts" if min(answer.spacers) >= 0 else "at the locknuts"
     yield f"Spacers {on}: {put(answer.spacers)}.{_pieces(answer.stacks)} Set the bearings again: no play, no drag."
+
+
+def _only_moved(answer: FitFound) -> str:
+    """Say what better plans are for, where the hub goes in as it is."""
+    if answer.plans is None or not (answer.plans.left[0] or answer.plans.right[0]):
+        return ""
+    return " The rows above * only move spacers about: for a straighter chain or more even spokes, where nothing is against them."
 
 
 def _pieces(stacks: Stacks | None) -> str:
@@ -89,7 +96,11 @@ def _pieces(stacks: Stacks | None) -> str:
         for pieces in (stacks.off, stacks.on)
     )
     said = f" Take {' and '.join(f'{sizes} mm off the {side}' for side, sizes in off)}." if off else ""
-    return said + (f" Of those on hand: {', '.join(f'{sizes} mm {side}' for side, sizes in on)}." if on else "")
+    return said + (
+        f" {'Then put on' if off else 'Of those on hand'}: {', '.join(f'{sizes} mm {side}' for side, sizes in on)}."
+        if on
+        else ""
+    )
 
 
 def _axle_step(answer: FitFound) -> Iterator[str]:

@@ -21,7 +21,7 @@ NOTHING = 0.005  # mm
 LEGEND = (
     "mm. left, right: spacers. over: width left over. chain: how far the rings stand right of the cogs. L/R: tension left over right. "
     "rim to: where the rim of an existing wheel must go, left or right. spokes: change of length, left and right. axle: what stands "
-    "out beyond the locknuts, left and right. *: fitted."
+    "out beyond the locknuts, left and right. *: "
 )
 SHARP = 1  # digits behind the point of a length
 
@@ -81,9 +81,9 @@ def plans(answer: FitAnswer) -> list[str]:
     if found is None or answer.state is None or (len(found) == 1 and not any(answer.spacers)):
         return []
     shown = range(min(len(found), PLANS_SHOWN))
-    rows = [_plan(found, plan, answer.cautions(plan), fitted=answer.is_fitted(plan)) for plan in shown]
-    if answer.chosen is not None and not any(answer.is_fitted(plan) for plan in shown):
-        rows.append(_plan(answer.state, 0, answer.state_cautions(), fitted=True))
+    rows = [_plan(found, plan, answer.cautions(plan), taken=answer.is_taken(plan)) for plan in shown]
+    if not any(answer.is_taken(plan) for plan in shown):
+        rows.append(_plan(answer.state, 0, answer.state_cautions(), taken=True))
     more = f", the best {len(shown)} shown; -o plans.csv writes all" if len(found) > len(shown) else ""
     headers = ["left", "right", "over", "chain", "L/R", "rim to", "spokes", "axle", "mind"]
     lines = [
@@ -92,7 +92,7 @@ def plans(answer: FitAnswer) -> list[str]:
         "",
         *table(rows, headers, "rrrrrrrrl"),
     ]
-    lines += ["", *wrapped(LEGEND)]
+    lines += ["", *wrapped(LEGEND + ("fitted." if answer.chosen else "the plan above."))]
     return [*lines, *_mind(answer, shown), *([""] if answer.trade_off() else []), *wrapped(answer.trade_off())]
 
 
@@ -102,18 +102,18 @@ def _mind(answer: FitAnswer, shown: range) -> list[str]:
     for plan in shown:
         for word, said in answer.cautions(plan):
             first.setdefault(word, f"row {plan + 1} {said}.")
-    for word, said in answer.state_cautions() if answer.chosen is not None else []:
-        first.setdefault(word, f"the plan fitted {said}.")
+    for word, said in answer.state_cautions():
+        first.setdefault(word, f"the plan {'fitted' if answer.chosen else 'proposed'} {said}.")
     return [line for word, said in first.items() for line in hanging(f"mind {word}: ", said)]
 
 
-def _plan(found: Plans, plan: int, cautions: list[Caution], *, fitted: bool) -> list[str]:
+def _plan(found: Plans, plan: int, cautions: list[Caution], *, taken: bool) -> list[str]:
     shift = float(found.rim_shift[plan])
     spokes = [_number(found.length_change_left[plan]), _number(found.length_change_right[plan])]
     axle = [_stub(found.stub_left[plan]), _stub(found.stub_right[plan])]
     words = list(dict.fromkeys(caution.word for caution in cautions))
     return [
-        ("*" if fitted else "") + f"{found.left[plan]:.4g}",
+        ("*" if taken else "") + f"{found.left[plan]:.4g}",
         f"{found.right[plan]:.4g}",
         _number(found.width_left_over[plan]),
         _number(found.chainline_error[plan]),
@@ -236,6 +236,11 @@ def not_checked(answer: FitAnswer) -> list[str]:
         lines += hanging("- ", f"{each.what}: give {', '.join(keys)}{rest}")
     following = answer.next_reading()
     if following:
-        share = f"It helps to settle {len(following['settles'])} of these {len(answer.not_checked)}."
+        count = len(answer.not_checked)
+        share = (
+            "It helps to settle that."
+            if count == 1
+            else f"It helps to settle {len(following['settles'])} of these {count}."
+        )
         lines += ["", *wrapped(f"Read next: {following['key']}: {following['how']}. {share}")]
     return lines

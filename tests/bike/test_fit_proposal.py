@@ -1,0 +1,66 @@
+"""Which plan `fit` proposes: the best that nothing forbids, and the hub as it is where that is as wide as the best."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from builds import as_toml
+
+from wheelcalc import answers
+from wheelcalc.cli.main import run
+
+# An old road frame and a hub of its width; the spacers on the axle could move.
+ROAD: dict[str, Any] = {
+    "frame": {"dropout_spacing": 126, "dropout": "slot", "material": "steel", "chainstay": 412},
+    "hub": {
+        "over_locknut": 126,
+        "drive": "cassette",
+        "loose_spacers": {"left": [2.5, 1], "right": [1]},
+        "left": {"holes": 18, "pcd": 38.3, "locknut_to_flange": 30.2},
+        "right": {"holes": 18, "pcd": 45.1, "locknut_to_flange": 45.8},
+    },
+    "crank": {"chainline": 44.6},
+    "cogs": {"count": 8, "pitch": 4.8, "locknut_to_smallest": 5.2},
+}
+
+
+def changed(spacing: float, **sections: dict[str, Any]) -> dict[str, Any]:
+    tree = {**ROAD, "frame": {**ROAD["frame"], "dropout_spacing": spacing}}
+    for name, keys in sections.items():
+        tree[name] = {**tree[name], **keys}
+    return tree
+
+
+def test_a_hub_as_wide_as_the_frame_goes_in_as_it_is() -> None:
+    found = answers.fit(ROAD).as_json()
+    # D: moving the 1 mm from right to left would bring the chain to 5.2 - 7.3/2 - 1 = 0.55 mm from the end, a stop
+    assert (found["plans"][0]["left_mm"], found["plans"][0]["right_mm"]) == (1, -1)
+    assert (found["state"]["left_mm"], found["state"]["right_mm"]) == (0, 0)
+    assert found["verdict"] == "fits"
+    assert [each["level"] for each in found["findings"] if each["level"] == "stop"] == []
+
+
+@pytest.mark.parametrize(("first_cog", "right"), [(5.2, -0.5), (7.2, -1.0)])
+def test_a_plan_that_jams_the_chain_is_not_proposed(first_cog: float, right: float) -> None:
+    # D: of 122 = 126 - 4 the straightest chain takes 1 mm off the right: 0.55 mm are left with a cog at 5.2, 2.55 at 7.2
+    found = answers.fit(changed(122, cogs={"locknut_to_smallest": first_cog})).as_json()
+    assert found["state"]["right_mm"] == pytest.approx(right)
+    assert found["state"]["left_mm"] == pytest.approx(-4 - right)
+    assert found["plans"][0]["right_mm"] == pytest.approx(-1)
+
+
+def test_where_every_plan_is_forbidden_the_best_is_shown_with_its_stop() -> None:
+    found = answers.fit(changed(122, cogs={"locknut_to_smallest": 4.0})).as_json()
+    assert found["state"]["right_mm"] == found["plans"][0]["right_mm"]
+    assert "chain-near-dropout" in [each["name"] for each in found["findings"]]
+
+
+def test_the_table_marks_the_plan_proposed(tmp_path: Any, capsys: pytest.CaptureFixture[str]) -> None:
+    path = tmp_path / "road.toml"
+    path.write_text(as_toml(ROAD))
+    assert run(["fit", str(path)]) == 0
+    text = capsys.readouterr().out
+    assert [line.split()[:2] for line in text.splitlines() if line.strip().startswith("*")] == [["*0", "0"]]
+    assert "*: the plan above." in " ".join(text.split())
+    assert "The rows above * only move spacers about" in " ".join(text.split())
