@@ -62,11 +62,14 @@ def test_a_whole_build_by_raw_readings(tmp_path: Path) -> None:
     answers = [
         "wheel.toml", "Errand bike, rear", "", "calliper",
         "36", "622", "1", "260", "82.4, 82.8, 82.3", "2.5 mm left", "", "double", "yes", "120 kgf", "520 g",
+        "", "no", "no", "", "632.1, 632.6, 631.8", "0.8",
         "130.2 130.0", "cassette", "no",
         "18", "", "1", "42.3", "47.3", "53", "1", "3.2", "29.0",
-        "18", "", "2", "7", "42.1", "", "", "2", "46.3",
+        "18", "", "2", "7", "42.1", "", "", "2", "46.3", "aligned",
         "", "2.0/1.8/2.0", "", "aluminium", "2.0", "288 = 20, 290 = 18",
-        "no", "no",
+        "no", "yes", "8", "6.1", "4.8", "2", "43.5", "", "no",
+        "yes", "left 3, right 2", "left 291, 291.5, right 289, 288.5", "left -1, right 0.5", "900 N",
+        "126.2", "18", "40.2", "29.1", "18", "40.1", "42.4",
     ]  # fmt: skip
     shown, status = dialogue(["start"], answers, tmp_path)
     assert status in (0, 1), shown
@@ -80,6 +83,16 @@ def test_a_whole_build_by_raw_readings(tmp_path: Path) -> None:
     assert (known.value("lacing.crosses.left"), known.value("lacing.crosses.right")) == (3, 3)
     assert known.value("stock.on_hand") == {288.0: 20, 290.0: 18}
     assert known.value("nipple.material") == "aluminium"
+    assert known["old_rim.diameters"].value == (632.1, 632.6, 631.8)
+    assert (known.value("old_rim.cracks"), known.number("old_rim.flat_gap")) == (False, 0.8)
+    assert (known.value("hub.phase"), known.number("crank.chainline"), known.value("cogs.count")) == (
+        "aligned",
+        43.5,
+        8,
+    )
+    assert (known.value("old_wheel.crosses.left"), known.value("old_wheel.crosses.right")) == (3, 2)
+    assert known["old_wheel.lengths.right"].value == (289.0, 288.5)
+    assert known.number("old_wheel.hub.right.locknut_to_flange") == 42.4
     assert "Next: wheelcalc order wheel.toml" in shown
     lines = (tmp_path / "wheel.toml").read_text().splitlines()
     keyed = [n for n, line in enumerate(lines) if " = " in line and not line.startswith("#")]
@@ -142,7 +155,7 @@ def test_each_way_says_what_it_costs_with_the_tool_at_hand(tmp_path: Path) -> No
 
 
 def test_both_flanges_counted_as_one_is_doubted_at_once(tmp_path: Path) -> None:
-    answers = [*RIM_ONLY, "", "", "", "", "", "", "130", "cassette", "no", "36", "18", CTRL_C]
+    answers = [*RIM_ONLY, "", "", "", "", "", "", "no", "130", "cassette", "no", "36", "18", CTRL_C]
     shown, _ = dialogue(["start", "wheel.toml"], answers, tmp_path)
     assert "The left flange alone has as many holes as the rim (36)" in " ".join(shown.split())
     assert tomllib.loads((tmp_path / "wheel.toml").read_text())["hub"]["left"]["holes"] == 18

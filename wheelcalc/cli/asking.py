@@ -126,9 +126,9 @@ class Dialogue:
         return self._way(item, typed) if isinstance(item, Choice) else self._value(item, typed)
 
     def _gate(self, section: Section, typed: str) -> bool:
-        if typed.lower() in ("", "y", "yes"):
+        if (typed.lower() or _usual(section)) in ("y", "yes"):
             self.progress.passed.add(f"gate {section.title}")
-        elif typed.lower() in ("n", "no", "skip"):
+        elif (typed.lower() or _usual(section)) in ("n", "no", "skip"):
             self.progress.passed.add(section.title)
         else:
             say(*hanging(MARGIN, "Answer yes or no."))
@@ -183,6 +183,11 @@ def _leaves_out(question: Question, typed: str) -> bool:
     )
 
 
+def _usual(section: Section) -> str:
+    """What Enter means where a whole part may be left out."""
+    return "yes" if section.usual else "no"
+
+
 def say(*lines: str) -> None:
     """Print lines."""
     for line in lines:
@@ -215,7 +220,7 @@ def choices(key: Key) -> list[str]:
 def prompt(item: Section | Choice | Question, draft: Draft) -> str:
     """Return the mark behind which one types; what Enter means stands in brackets."""
     if isinstance(item, Section):
-        return "[yes] > "
+        return f"[{_usual(item)}] > "
     if isinstance(item, Choice):
         return "[1] > "
     suggested = item.suggest(draft.known)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from wheelcalc.files.outline_hub import HUB
+from wheelcalc.files.outline_more import CHAIN, OLD_WHEEL, USED_RIM
 from wheelcalc.files.questions import Choice, Question, Section, Way
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.parts import SIDES
@@ -298,8 +299,13 @@ FRAME = Section(
             "From the locknut's face to the axle's end. It must not be longer than the frame's end is thick.",
             when=lambda known: known.value("hub.axle") != "through",
         ),
+        Question(
+            "spacers.on_hand",
+            "Only the spacers that you have? Thickness = how many (1 = 4, 2.5 = 2)",
+            "Washers that go on the axle under the locknuts. Enter: any thickness in steps of half a millimetre can be had.",
+        ),
     ),
-    gate="Will this hub fit the frame? Nine readings more tell it.",
+    gate="Will this hub fit the frame? Ten answers more tell it.",
 )
 
 RIDER = Section(
@@ -314,4 +320,4 @@ RIDER = Section(
     gate="Shall it be worked out what riding asks of the spokes? It takes two weights.",
 )
 
-OUTLINE = (BUILD, RIM, HUB, SPOKES, FRAME, RIDER)
+OUTLINE = (BUILD, RIM, USED_RIM, HUB, SPOKES, FRAME, CHAIN, RIDER, OLD_WHEEL)

@@ -191,5 +191,12 @@ HUB = Section(
         ),
         *_flange("left"),
         *_flange("right"),
+        Question(
+            "hub.phase",
+            "Seen along the axle: do the holes of the two flanges stand by turns (staggered), or face each other (aligned)?",
+            "Push a spoke straight through a hole, level with the axle: does it meet a hole of the other flange, or the middle "
+            "between two? Nearly all hubs have them by turns. It moves every spoke's length a little.",
+            suggest=lambda _known: "staggered",
+        ),
     ),
 )

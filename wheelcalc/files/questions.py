@@ -99,12 +99,13 @@ class Choice:
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the job; one with a `gate` can be left out as a whole."""
+    """A part of the job; one with a `gate` can be left out as a whole, and is by Enter unless `usual`."""
 
     title: str
     intro: str
     items: tuple[Question | Choice, ...]
     gate: str = ""
+    usual: bool = True
 
     def questions(self) -> Iterator[Question]:
         """Return all its questions, those of every way too."""
