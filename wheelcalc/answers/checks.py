@@ -68,13 +68,13 @@ def _rim_way_round(wheel: Wheel) -> Iterator[Finding]:
     has = (
         "no sideways pull on one side"
         if now is None
-        else f"{evenness(now):.0%} of the other side's tension on the slack side"
+        else f"{100 * evenness(now):.0f} % of the other side's tension on the slack side"
     )
     yield Finding(
         "caution",
         "rim-wrong-way-round",
         f"The rim's holes sit {abs(wheel.rim.hole_offset):g} mm to the {'right' if wheel.rim.hole_offset > 0 else 'left'} and leave {has}; "
-        f"turned round it would be {evenness(other):.0%}.",
+        f"turned round it would be {100 * evenness(other):.0f} %.",
         "Mount the rim the other way round (hole_offset changes its sign), so that the holes lie away from the cogs or rotor.",
     )
 

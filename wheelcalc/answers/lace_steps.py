@@ -71,7 +71,7 @@ def _hub_starts(lacing: Lacing) -> str:
     if part < 1e-6:
         start, place = f"{second} hole straight across from {from_it}", f"straight across from {from_it}"
     else:
-        way = "half way" if abs(part - 0.5) < 1e-6 else f"{part:.0%} of the way".replace("%", " %")
+        way = "half way" if abs(part - 0.5) < 1e-6 else f"{100 * part:.0f} % of the way"
         start, place = f"next {second} hole forward of {from_it}", f"{way} from {from_it} to {one}{hole + 2}"
     chosen = f"any {first} hole"
     if lacing.holes_of(second) % lacing.holes_of(first):

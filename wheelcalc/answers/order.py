@@ -197,7 +197,8 @@ def _low_chances(lines: Sequence[Line], limit: float) -> list[Finding]:
         Finding(
             "caution",
             "low-chance",
-            f"The chance that the {line.length:g} mm spokes on the {line.side} fit is only {line.chance:.0%} (under {limit:.0%}).",
+            f"The chance that the {line.length:g} mm spokes on the {line.side} fit is only {100 * line.chance:.0f} % (under "
+            f"{100 * limit:.0f} %).",
             "Repeat the reading named above before you order.",
         )
         for line in lines

@@ -91,7 +91,9 @@ def riding(known: Dimensions, structure: Structure) -> Riding | None:
     node = load.weakest_node(structure)
     turning, said = _turning(known, structure)
     taken = (
-        [] if known.given("load.share") else [f"A {position} wheel carries {share:.0%} of rider and bike (load.share)."]
+        []
+        if known.given("load.share")
+        else [f"A {position} wheel carries {100 * share:.0f} % of rider and bike (load.share)."]
     )
     return Riding(
         weight=weight,

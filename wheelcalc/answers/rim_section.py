@@ -55,7 +55,7 @@ def said(known: Dimensions, estimate: SectionEstimate) -> list[str]:
     out = []
     guessed = [
         f"{words} {round(getattr(estimate.section, name), ROUNDED[unit]):.0f} {unit} "
-        f"(good to {NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0%})"
+        f"(good to {100 * NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0f} %)"
         for name, (words, unit) in WORDS.items()
         if estimate.sigmas[name]
     ]

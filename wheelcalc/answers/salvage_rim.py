@@ -242,7 +242,10 @@ def _takes_too_much(forecast: Forecast, known: Dimensions) -> Iterator[Finding]:
             "caution", "rim-too-bent", text, "Let some run-out stand (see the forecast), or lower tension.target."
         )
     elif straight.uneven > limit:
-        text = f"Made to run true, this rim takes tensions up to {straight.uneven:.0%} from their side's mean (usual: {limit:.0%})."
+        text = (
+            f"Made to run true, this rim takes tensions up to {100 * straight.uneven:.0f} % from their side's mean (usual: "
+            f"{100 * limit:.0f} %)."
+        )
         yield Finding("caution", "rim-uneven", text, "Settle between the two: truing.prefer in the build file decides.")
 
 

@@ -166,6 +166,6 @@ def _area(known: Dimensions, name: str, density: float, diameter: float) -> tupl
 
         area = area_from_mass(known.number("rim.section.mass"), density, diameter)
         good = NINETEEN_IN_TWENTY * SIGMAS["area"]
-        return area, f"estimated from its mass: {area:.0f} mm2 of {name}, good to {good:.0%}, 19 times in 20"
+        return area, f"estimated from its mass: {area:.0f} mm2 of {name}, good to {100 * good:.0f} %, 19 times in 20"
     area = AREA_UNKNOWN[name]
     return area, f"estimated: {area:.0f} mm2 of {name}, good to 30 %; rim.section.mass would sharpen it"

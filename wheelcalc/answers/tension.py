@@ -115,7 +115,7 @@ def _assumptions(
         target.assumptions[0],
         *(said(known, estimate) if estimate else []),
         *(loads.assumptions if loads else []),
-        f"Tensions are those of the wheel without a tyre. A hard one (115 psi) takes about {TYRE_TAKES:.0%} off "
+        f"Tensions are those of the wheel without a tyre. A hard one (115 psi) takes about {100 * TYRE_TAKES:.0f} % off "
         "(J. Brandt, second hand); do not make up for it.",
         *defaults_taken(known, PREFIXES),
     ]

@@ -125,6 +125,22 @@ class TensionAnswer(Answer):
         within = self.within("windup_stiffness")
         return None if within is None else math.radians(within) / 1000
 
+    def figure_rows(self) -> list[tuple[str, float | None, float | None, str]]:
+        """Return the structure's figures: words, value, what it is sure to (None: not asked for), unit; none without one."""
+        found = self.figures
+        if found is None:
+            return []
+        named = (
+            ("radial stiffness, rim hole 1", "radial_stiffness", "N/mm"),
+            ("lateral stiffness, rim hole 1", "lateral_stiffness", "N/mm"),
+            ("tension that buckles the rim", "buckling_tension", "N"),
+            ("load that slackens a spoke", "slack_load", "N"),
+            ("rim shrinks in radius", "rim_shrink", "mm"),
+        )
+        rows = [(words, getattr(found, name), self.within(name), unit) for words, name, unit in named]
+        rows.insert(2, ("wind-up of hub in rim", self.windup_Nm_per_degree, self.windup_within, "N m/degree"))
+        return rows
+
     @property
     def ear(self) -> str:
         """How to use the pitch, and how far the ear can be trusted."""

@@ -61,10 +61,10 @@ def sides(answer: LengthsAnswer) -> list[str]:
         ]
         for name, side in answer.sides.items()
     ]
-    headers = ["side", "spokes", "geometric mm", "to buy mm", "19 in 20", "leaning deg"]
+    headers = ["side", "spokes", "geometric mm", "to buy mm", "19 in 20", "bracing deg"]
     note = (
         "geometric: slack, from the elbow to the spoke's end. To buy: less what spoke and rim give under tension. "
-        "19 in 20: that sure, 19 times in 20."
+        "19 in 20: that sure, 19 times in 20. bracing: between spoke and rim's plane."
     )
     return [*table(rows, headers, "lrrrrr"), "", *wrapped(note)]
 

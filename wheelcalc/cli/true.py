@@ -303,7 +303,8 @@ def homeward(answer: BrokenAnswer) -> list[str]:
         "spoke before the next ride."
     )
     if answer.stops:
-        slow = "Walk the bike, or put in a spoke here; the turns above only keep the wheel from rubbing."
+        only = "; the turns above only keep the wheel from rubbing" if rows else ""
+        slow = f"Walk the bike, or put in a spoke here{only}."
     lines = hanging("1. ", tape)
     if not rows:
         lines += hanging("2. ", f"Turn nothing: the rim stays within {answer.furthest:.1f} mm of where it ran.")

@@ -97,7 +97,9 @@ def _sureness(answer: OrderAnswer) -> Html:
         [name, str(side.count), f"{side.geometric:.1f}", f"{side.cut:.1f}", f"+-{side.within:.1f}"]
         for name, side in answer.lengths.sides.items()
     ]
-    return table(["side", "spokes", "slack wheel, mm", "to buy, mm", "19 times in 20, mm"], rows)
+    note = "geometric: of the slack wheel, to the spoke's end. to buy: less what spoke and rim give under tension."
+    headers = ["side", "spokes", "geometric, mm", "to buy, mm", "19 times in 20, mm"]
+    return Html(table(headers, rows) + tag("p", note, class_="small"))
 
 
 def _ordered(answer: OrderAnswer) -> Html:

@@ -66,7 +66,9 @@ def _value(key: str, entry: Dimension) -> str:
         return ", ".join(f"{name} = {_short(each)}" for name, each in entry.value.items())
     if isinstance(entry.value, list):
         return "; ".join(_short(each) for each in entry.value)
-    return worded(key, entry.value)
+    return worded(
+        key, round(entry.value, 2) if entry.origin == "readings" and isinstance(entry.value, float) else entry.value
+    )
 
 
 def _short(value: Any) -> str:
@@ -122,9 +124,9 @@ def _spokes(material: Material) -> Html:
         "heads",
         "rim deg",
         "hub deg",
-        "slack mm",
+        "geometric mm",
         "to buy mm",
-        "leans deg",
+        "bracing deg",
     ]
     return table(headers, zip(*columns, strict=True), "dense")
 
@@ -151,7 +153,7 @@ def _sides(material: Material) -> Html:
                 aim,
             ]
         )
-    headers = ["side", "spokes", "slack mm", "to buy mm", "sigma mm", "spread mm", "leans deg", "tension"]
+    headers = ["side", "spokes", "geometric mm", "to buy mm", "sigma mm", "spread mm", "bracing deg", "tension"]
     return table(headers, rows, "dense")
 
 
@@ -163,11 +165,10 @@ def _errors(material: Material) -> Html:
 
 
 def _structure(material: Material) -> Html:
-    found = material.tension.content()["structure"]
-    if not found:
-        return Html("")
-    rows = [[name.replace("_", " "), _short(value)] for name, value in found.items() if value is not None]
-    return table(["", ""], rows, "dense headless")
+    rows = [
+        [words, f"{value:.4g} {unit}"] for words, value, _, unit in material.tension.figure_rows() if value is not None
+    ]
+    return table(["", ""], rows, "dense headless") if rows else Html("")
 
 
 def _taken(material: Material) -> list[Html]:
