@@ -101,7 +101,7 @@ def _together(answer: TensionAnswer) -> str:
     if share > 0.995:
         return "Both sides carry the same."
     return (
-        f"The {answer.tighter} is the tighter side; the {answer.slacker} carries {share:.0%} of it. That is what keeps the rim in "
+        f"The {answer.tighter} is the tighter side; the {answer.slacker} carries {100 * share:.0f} % of it. That is what keeps the rim in "
         "the middle: tighten only until the rim is centred, the slacker side comes out by itself."
     )
 
@@ -198,14 +198,7 @@ def figures(answer: TensionAnswer) -> list[str]:
     found = answer.figures
     if found is None:
         return []
-    rows = [
-        ["radial stiffness, rim hole 1", *_sure(found.radial_stiffness, answer.within("radial_stiffness")), "N/mm"],
-        ["lateral stiffness, rim hole 1", *_sure(found.lateral_stiffness, answer.within("lateral_stiffness")), "N/mm"],
-        ["wind-up of hub in rim", *_sure(answer.windup_Nm_per_degree, answer.windup_within), "N m/degree"],
-        ["tension that buckles the rim", *_sure(found.buckling_tension, answer.within("buckling_tension")), "N"],
-        ["load that slackens a spoke", *_sure(found.slack_load, answer.within("slack_load")), "N"],
-        ["rim shrinks in radius", *_sure(found.rim_shrink, answer.within("rim_shrink")), "mm"],
-    ]
+    rows = [[words, *_sure(value, within), unit] for words, value, within, unit in answer.figure_rows()]
     note = (
         "At the target tensions, loads on the rim, hub held, no tyre. +-: what the guessed section leaves open, 19 times in 20. "
         f"Buckling: mean of the {answer.tighter} side."
