@@ -64,3 +64,13 @@ def test_the_table_marks_the_plan_proposed(tmp_path: Any, capsys: pytest.Capture
     assert [line.split()[:2] for line in text.splitlines() if line.strip().startswith("*")] == [["*0", "0"]]
     assert "*: the plan above." in " ".join(text.split())
     assert "The rows above * only move spacers about" in " ".join(text.split())
+
+
+@pytest.mark.parametrize(
+    ("drive", "count", "words"),
+    [("cassette", 8, "re-set the derailleur"), ("internal gear", 1, "see that the chain still runs straight")],
+)
+def test_what_to_do_about_moved_cogs(drive: str, count: int, words: str) -> None:
+    tree = changed(129, hub={"drive": drive}, cogs={"count": count, "locknut_to_smallest": 6})
+    steps = answers.fit({**tree, "spacers": {"fitted": {"left": 1, "right": 2}}}).steps()
+    assert [words in step for step in steps if step.startswith("The cogs sit 2.0 mm further in")] == [True]

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from wheelcalc.answers.fit_chain import moves
 from wheelcalc.answers.fit_found import FitFound
 from wheelcalc.answers.fit_width import Width
+from wheelcalc.bike.clearances import DERAILLEUR
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.stacks import Stacks
@@ -163,7 +164,9 @@ def _cog_step(answer: FitFound) -> Iterator[str]:
         return
     if abs(right) > WORTH_SAYING:
         way = "in from" if right > 0 else "out toward"
-        yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: re-set derailleur or chain tension to that."
+        shifted = answer.known.value("hub.drive") in DERAILLEUR and int(answer.known.value("cogs.count", 2)) > 1
+        task = "re-set the derailleur to that" if shifted else "see that the chain still runs straight to its ring"
+        yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: {task}."
 
 
 def lines_to_paste(answer: FitFound) -> list[str]:
