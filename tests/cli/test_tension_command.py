@@ -141,3 +141,12 @@ def test_the_errand_bike() -> None:
     assert row[2] == "561"
     # What a guessed section supports: tens of newtons.
     assert all(int(number) % 10 == 0 for number in row[3:5])
+
+
+def test_a_target_over_its_limit_has_no_low_and_high(tmp_path: Path) -> None:
+    # D: 10 % under 2000 N is over the limit of 1150 N, so no tension lies between
+    printed = run(tmp_path, tension__target="2000 N").output
+    rows = {line.split()[0]: line.split() for line in printed.splitlines() if line.startswith(("left ", "right "))}
+    assert rows["right"][1] == "2000"
+    assert rows["right"][3:5] == ["-", "-"]
+    assert rows["right"][-1] == "-"

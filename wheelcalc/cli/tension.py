@@ -89,9 +89,11 @@ def _side(name: str, side: SideTension) -> list[str]:
     if any(number is None for number in numbers):
         return []
     target, low, high, pitch, low_pitch, high_pitch = (number or 0.0 for number in numbers)
-    pitches = f"{low_pitch:.0f}-{high_pitch:.0f}"
-    row = [name, f"{target:.0f}", f"{in_kgf(target):.0f}", f"{low:.0f}", f"{high:.0f}"]
-    return [*row, f"{pitch:.0f}", side.note or "", pitches]
+    between = [f"{low:.0f}", f"{high:.0f}", f"{low_pitch:.0f}-{high_pitch:.0f}"]
+    if low > high:  # the target is over the limit, a stop: nothing lies between
+        between = ["-", "-", "-"]
+    row = [name, f"{target:.0f}", f"{in_kgf(target):.0f}", *between[:2]]
+    return [*row, f"{pitch:.0f}", side.note or "", between[2]]
 
 
 def _together(answer: TensionAnswer) -> str:
