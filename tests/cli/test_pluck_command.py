@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -40,6 +41,23 @@ def test_the_text_says_first_what_to_do_and_fits_the_page() -> None:
     assert "Not calibrated" in done.stdout
     assert "Since the earlier recording" in done.stdout
     assert "Rim hole 11 lost tension" in " ".join(done.stdout.split())
+
+
+def test_working_has_the_numbers_in_it() -> None:
+    plain = ["--set", "spokes.wire=2.0", "--set", "pluck.free_length=280"]
+    shown = " ".join(pluck(BUILD, RECORDING, "--side", "right", *plain, "--working").stdout.split())
+    # D: steel of 7.9 g/cm3, 2 mm thick: 24.82 g/m; a flexible string of it, T = m (2 L f)^2
+    assert "right: 280.0 mm free from elbow to nipple (mm: 280.0 of 2), 24.8" in shown
+    found = re.search(r"= (0\.024\d+) kg/m x \(2 x 0\.2800 m x ([0-9.]+) Hz\)\^2 = (\d+) N", shown)
+    assert found is not None
+    mass, pitch, force = (float(each) for each in found.groups())
+    assert mass == pytest.approx(7900 * np.pi * 0.001**2, rel=0.01)
+    assert force == pytest.approx(mass * (2 * 0.28 * pitch) ** 2, abs=1)
+    assert "ends held 0.5 (0 free, 1 clamped):" in shown
+    known = ["--set", 'pluck.known=[{ rim_hole = 1, tension = "980 N" }]']
+    shown = " ".join(pluck(BUILD, RECORDING, "--side", "right", *known, "--working").stdout.split())
+    assert "calibrated by rim hole 1, known to carry 980 N:" in shown
+    assert "Working" not in pluck(BUILD, RECORDING, "--side", "right").stdout
 
 
 def test_the_contracts_keys() -> None:

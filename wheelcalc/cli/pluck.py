@@ -29,6 +29,7 @@ MOST_NAMED = 4
 @click.option("--skip", metavar="HOLES", help='Rim holes that were left out, such as "7,21".')
 @click.option("--before", metavar="EARLIER.csv", help="Readings from an earlier recording: says what happened since.")
 @options.common
+@options.working
 def command(
     buildfile: str,
     recording: str,
@@ -40,6 +41,7 @@ def command(
     as_json: bool,
     output: str | None,
     force: bool,
+    working: bool,
 ) -> int:
     """Tell how evenly tight the spokes are from a recording of them plucked.
 
@@ -55,7 +57,7 @@ def command(
 
     answer = pluck(buildfile, recording, overrides, round_=Round(start, side, _holes(skip)), before=before)
     more = {".csv": lambda: to_csv(answer.readings()), ".svg": lambda: picture(answer)}
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
 
 
 def _holes(text_: str | None) -> tuple[int, ...]:
@@ -74,12 +76,16 @@ def picture(answer: PluckAnswer) -> str:
     return pluck_strip(answer).svg()
 
 
-def text(answer: PluckAnswer) -> str:
+def text(answer: PluckAnswer, *, working: bool = False) -> str:
     """Return the answer as one reads it."""
     lines = [*heading(answer, "what was heard"), *evenness(answer), "", *plucks(answer), *sureness(answer)]
     if answer.since:
         lines += ["", f"Since the earlier recording ({answer.since.spokes} spokes in both):"]
         lines += [line for each in answer.since.sentences() for line in hanging("- ", each)]
+    if working:
+        from wheelcalc.answers.pluck_working import working as worked  # noqa: PLC0415 - as in `command`
+
+        lines += ["", "Working:", *(line for each in worked(answer) for line in hanging("  ", each))]
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
 
