@@ -75,13 +75,13 @@ def test_side_balance_of_an_asymmetric_rim(hole_offset: float, left_over_right: 
 def test_sideways_stiffness_of_two_radial_spokes() -> None:
     """Rim point moved 1 mm sideways, exact geometry: the tension change is stiffness times the change of span.
 
-    D: 280 in the wheel's plane, offsets 20 and 40, 100 kgf/mm: 7.302 and 14.315 kgf.
+    D: 280 in the wheel's plane, offsets 20 and 40, 100 kgf/mm: 7.302 and 14.315 kgf, sideways 0.5461 and 2.0741 kgf.
     """
-    for offset, change in ((20.0, 7.302), (40.0, 14.315)):
-        spans = [
-            Wheel(
-                Rim(36, 604.0, shift), Hub(Flange(18, 44.0, offset), Flange(18, 44.0, offset)), lacing.radial(36)
-            ).spans
+    for offset, change, sideways in ((20.0, 7.302, 0.5461), (40.0, 14.315, 2.0741)):
+        before, after = [
+            Wheel(Rim(36, 604.0, shift), Hub(Flange(18, 44.0, offset), Flange(18, 44.0, offset)), lacing.radial(36))
             for shift in (0.0, -1.0)  # away from the right flange
         ]
-        assert 100 * (spans[1] - spans[0])[0] == pytest.approx(change, abs=0.0005)
+        tension = 100 * (after.spans - before.spans)[0]
+        assert tension == pytest.approx(change, abs=0.0005)
+        assert tension * abs(after.sideways[0]) == pytest.approx(sideways, abs=0.00005)
