@@ -66,6 +66,16 @@ def test_refused(arguments: list[str], words: str) -> None:
     assert words in refused(wheelcalc(*arguments))
 
 
+@pytest.mark.parametrize("name", ["order.csv", "sheet.html"])
+def test_a_stop_is_said_where_the_answer_goes_into_a_file(build: str, tmp_path: Path, name: str) -> None:
+    command, target = name.partition(".")[0], str(tmp_path / name)
+    done = wheelcalc(command, build, "--set", "nipple.for_wire=1.8", "-o", target)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr.startswith(f"Written: {target}\nSTOP     ")
+    assert "1.8" in done.stderr
+    assert "STOP" not in wheelcalc(command, build, "-o", target, "--force").stderr
+
+
 def test_from_standard_input(build: str) -> None:
     text = Path(build).read_text()
     assert wheelcalc("order", "-", stdin=text).stdout == wheelcalc("order", build).stdout

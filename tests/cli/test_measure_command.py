@@ -21,6 +21,14 @@ def test_text(capsys):
     assert max(map(len, text.splitlines())) <= 80
 
 
+def test_how_without_a_key_says_which_there_are(capsys):
+    assert run(["measure", "--how"]) == 2
+    assert run(["measure", SHED, "--how"]) == 2
+    said = capsys.readouterr().err.splitlines()
+    assert len(said) == 2
+    assert all("--how: needs a key; it can explain: rim.erd, hub.pcd" in line for line in said)
+
+
 def test_json(capsys):
     assert run(["measure", SHED, "--json"]) == 0
     answer = json.loads(capsys.readouterr().out)

@@ -44,6 +44,21 @@ def test_first_page_before_anything_is_read(tmp_path, capsys):
     assert "Freewheel" not in capsys.readouterr().out
 
 
+def test_first_page_without_a_file(capsys):
+    assert run(["salvage"]) == 0
+    text = capsys.readouterr().out
+    assert re.search(r" 1\. Freewheel or cassette off first", text)
+    assert run(["salvage", "--set", "position=front"]) == 0
+    assert "Freewheel" not in capsys.readouterr().out
+
+
+def test_what_stays_unexplained_is_not_read_as_a_side(capsys):
+    assert run(["salvage", SHED.replace("salvage", "fitted")]) == 0
+    text = capsys.readouterr().out
+    assert "mm left" not in text
+    assert re.search(r"What would stay unexplained, if it was:\n +4\.3 mm +no slip at all\n", text)
+
+
 def test_the_example_tells_all(capsys):
     assert run(["salvage", SHED]) == 0
     text = capsys.readouterr().out

@@ -17,7 +17,14 @@ if TYPE_CHECKING:
 
 @click.command(cls=options.Step)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
-@click.option("--how", "how_to", metavar="KEY", help="Explain how to take a reading, such as rim.erd; needs no file.")
+@click.option(
+    "--how",
+    "how_to",
+    metavar="KEY",
+    is_flag=False,
+    flag_value="",
+    help="Explain how to take a reading, such as rim.erd; needs no file.",
+)
 @options.common
 @options.working
 def command(

@@ -74,6 +74,9 @@ def emit(
     else:
         write_file(output, writers, force=force)
         aside(f"Written: {output}")
+        for finding in answer.findings if answer.stops else ():
+            if finding.level == "stop":
+                aside("\n".join(hanging("STOP     ", finding.text)))
     return 1 if answer.stops else 0
 
 

@@ -20,19 +20,19 @@ BUILDS, SLIPS = 12, 6  # lines shown; JSON has them all
 
 
 @click.command(cls=options.Step)
-@options.build_file
+@click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @options.common
-def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:
+def command(buildfile: str | None, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:
     """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
 
     Example: wheelcalc salvage errand-rear-salvage.toml
 
-    With a file that has no [old_wheel], [fitted], [old_rim] or [[jar...]] yet, it prints what to do and to read while
-    the old wheel is still built. With -o it writes .txt, .json or .csv (the builds).
+    Without a file, or with one that has no [old_wheel], [fitted], [old_rim] or [[jar...]] yet, it prints what to do and
+    to read while the old wheel is still built. With -o it writes .txt, .json or .csv (the builds).
     """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
-    answer = answers.salvage(buildfile, overrides)
+    answer = answers.salvage({"title": "A rim to salvage"} if buildfile is None else buildfile, overrides)
     more = {".csv": lambda: to_csv([_flat(row) for row in answer.as_json()["builds"]])}
     return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
 
@@ -152,10 +152,10 @@ def slips(verdict: Verdict) -> list[str]:
     lines = ["Which reading is wrong?", "", *wrapped(verdict.words)]
     if verdict.agree:
         return lines
-    lines += [*wrapped(verdict.look), ""]
+    lines += [*wrapped(verdict.look), "", "What would stay unexplained, if it was:"]
     rows = [[each.what, f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
     for what, misfit in [["no slip at all", f"{verdict.unexplained.misfit:.1f}"], *rows]:
-        lines += hanging(f"{misfit:>5} mm left  ", what)
+        lines += hanging(f"{misfit:>5} mm  ", what)
     return lines
 
 
