@@ -9,7 +9,8 @@ import pytest
 from builds import with_keys
 
 from wheelcalc import answers
-from wheelcalc.paper.tension_strip import LABEL_GAP, SIZE, _apart, tension_strip
+from wheelcalc.paper.strip import apart
+from wheelcalc.paper.tension_strip import STRIP, tension_strip
 
 SVG = "{http://www.w3.org/2000/svg}"
 FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
@@ -56,7 +57,7 @@ def test_points_are_where_their_tensions_are() -> None:
     root = drawn()
     circles = [(float(each.get("cx", 0)), float(each.get("cy", 0))) for each in root.iter(f"{SVG}circle")]
     assert len(circles) == 32
-    zero = next(float(each.get("y", 0)) - SIZE / 3 for each in root.iter(f"{SVG}text") if each.text == "0")
+    zero = next(float(each.get("y", 0)) - STRIP.size / 3 for each in root.iter(f"{SVG}text") if each.text == "0")
     heights = sorted({round(zero - y, 1) for _, y in circles})
     assert heights[0] / heights[1] == pytest.approx(answer.ratio, rel=1e-3)
     assert len({round(x, 1) for x, _ in circles}) == 32
@@ -64,9 +65,9 @@ def test_points_are_where_their_tensions_are() -> None:
 
 @pytest.mark.parametrize("ends", [[10.0, 10.0, 10.0], [10.0, 12.0, 90.0, 91.0, 92.0], [5.0], [1.0, 40.0]])
 def test_labels_keep_apart_and_stay_near(ends: list[float]) -> None:
-    places = _apart(np.array(ends))
-    assert (np.diff(places) >= LABEL_GAP - 1e-9).all()
-    assert np.abs(places - ends).max() <= LABEL_GAP * len(ends) / 2 + 1e-9
+    places = apart(np.array(ends), STRIP.label_gap)
+    assert (np.diff(places) >= STRIP.label_gap - 1e-9).all()
+    assert np.abs(places - ends).max() <= STRIP.label_gap * len(ends) / 2 + 1e-9
 
 
 @pytest.mark.parametrize("holes", [20, 32, 48])

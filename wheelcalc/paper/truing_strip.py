@@ -10,20 +10,18 @@ import numpy as np
 
 from wheelcalc.answers.broken import BrokenAnswer
 from wheelcalc.answers.true_answer import TrueAnswer
-from wheelcalc.paper.drawing import Drawing, text_width
+from wheelcalc.paper.drawing import Drawing
+from wheelcalc.paper.strip import Strip, step_of
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats
 
-PAGE_WIDTH = 277.0  # mm: A4 on its side, less margins
-WIDTH, HEIGHT = 1000.0, 690.0
-LEFT, RIGHT, TOP = 78.0, 210.0, 62.0  # margins; the names of the lines stand in the right one
+STRIP = Strip(left=78.0, right=210.0, size=12.5)
+HEIGHT, TOP = 690.0, 62.0
 PANEL, GAP = 160.0, 30.0  # heights of a panel and between two
-TITLE, SIZE = 18.0, 12.5
-LABEL_GAP = 15.0
 POINT = 3.0
 NOW, AFTER = "dashed", "solid"
-MARKS = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 100.0, 200.0, 500.0, 1000.0)  # between lines of a scale
-MOST_MARKS = 6
+LEAST_STEP = 0.05  # mm between the marks of a scale; of newtons there are always more
+MOST_STEPS = 6
 
 
 @dataclass(frozen=True)
@@ -58,8 +56,7 @@ class Panel:
 
 def truing_strip(answer: TrueAnswer | BrokenAnswer) -> Drawing:
     """Draw where the rim lies and what the spokes carry, now and after the turns."""
-    drawing = Drawing(WIDTH, HEIGHT, f"{answer.build}: truing, from valve to valve", PAGE_WIDTH)
-    drawing.text((WIDTH / 2, 26), drawing.title, min(TITLE, WIDTH / text_width(drawing.title, 1.0)), bold=True)
+    drawing = STRIP.drawing(HEIGHT, f"{answer.build}: trueing, from valve to valve")
     for number, panel in enumerate(_panels(answer)):
         with drawing.at(0, TOP + number * (PANEL + GAP), f"panel-{number + 1}"):
             _draw(drawing, panel)
@@ -141,63 +138,41 @@ def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[Line]:
     yield Line(f"floor {floor:.0f}", ends, np.full(2, floor), "solid", 0.6)
 
 
-def _x(angle_deg: float) -> float:
-    return LEFT + angle_deg / 360 * (WIDTH - LEFT - RIGHT)
-
-
 def _draw(drawing: Drawing, panel: Panel) -> None:
     """The scale, the lines, their points and names."""
     values = np.concatenate(
         [line.values for line in panel.lines] + [[y for _, y in line.points] for line in panel.lines]
     )
     low, high = float(values.min()), float(values.max())
-    step = next((mark for mark in MARKS if (high - low) / mark <= MOST_MARKS), MARKS[-1])
+    step = step_of(high - low, MOST_STEPS, LEAST_STEP)
     low, high = step * math.floor(low / step), step * math.ceil(high / step)
 
     def y(value: float) -> float:
         return PANEL - (value - low) / (high - low) * PANEL
 
-    drawing.path([(LEFT, 0), (LEFT, PANEL), (_x(360), PANEL), (_x(360), 0)], 0.8)
-    for mark in np.arange(low, high + step / 2, step).tolist():
-        drawing.line((LEFT - 5, y(mark)), (LEFT, y(mark)), 0.8)
-        digits = 0 if step >= 1 else 2 if step < 0.1 else 1
-        drawing.text((LEFT - 8, y(mark) + SIZE / 3), f"{mark + 0.0:.{digits}f}", SIZE, "end")
+    digits = 0 if step >= 1 else 2 if step < 0.1 else 1
+    marks = np.arange(low, high + step / 2, step).tolist()
+    STRIP.frame(drawing, 0, PANEL, [(y(mark), f"{mark + 0.0:.{digits}f}") for mark in marks])
     if low < 0 < high:
-        drawing.line((LEFT, y(0)), (_x(360), y(0)), 0.4)
+        drawing.line((STRIP.left, y(0)), (STRIP.end, y(0)), 0.4)
     for line in panel.lines:
-        drawing.path([(_x(a), y(v)) for a, v in zip(line.angles_deg, line.values, strict=True)], line.width, line.style)
+        drawing.path(
+            [(STRIP.x(a), y(v)) for a, v in zip(line.angles_deg, line.values, strict=True)], line.width, line.style
+        )
         for angle, value in line.points:
-            drawing.circle((_x(angle), y(value)), POINT, 1.0, fill=line.fill)
-    drawing.text((LEFT, -8), panel.title, SIZE, "start", bold=True)
-    _names(drawing, [(line.label, y(float(line.values[-1]))) for line in panel.lines])
-
-
-def _names(drawing: Drawing, names: Sequence[tuple[str, float]]) -> None:
-    """Names of the lines beside their right ends, moved apart where they would touch."""
-    order = sorted(names, key=lambda each: each[1])
-    ends = np.array([end for _, end in order])
-    steps = LABEL_GAP * np.arange(len(ends))
-    bare = ends - steps
-    spread = (np.maximum.accumulate(bare) + np.minimum.accumulate(bare[::-1])[::-1]) / 2 + steps
-    x = _x(360)
-    for (label, end), place in zip(order, spread.tolist(), strict=True):
-        drawing.path([(x + 3, end), (x + 14, place)], 0.4)
-        drawing.text((x + 18, place + SIZE / 3), label, min(SIZE, (RIGHT - 20) / text_width(label, 1.0)), "start")
+            drawing.circle((STRIP.x(angle), y(value)), POINT, 1.0, fill=line.fill)
+    drawing.text((STRIP.left, -8), panel.title, STRIP.size, "start", bold=True)
+    STRIP.names(drawing, [(line.label, 360, y(float(line.values[-1]))) for line in panel.lines])
 
 
 def _holes(drawing: Drawing, answer: TrueAnswer | BrokenAnswer) -> None:
     """Numbers of the rim holes; a triangle above those whose nipple is turned, its point up where it is tightened."""
     holes = answer.wheel.rim.holes
-    size = min(SIZE, 0.9 * (WIDTH - LEFT - RIGHT) / holes / text_width(str(holes), 1.0))
-    for hole in range(1, holes + 1):
-        x = _x((hole - 0.5) * 360 / holes)
-        drawing.line((x, 0), (x, 5), 0.8)
-        drawing.text((x, 18), str(hole), size)
+    STRIP.holes(drawing, holes, 0)
     rows = answer.turn_rows() if isinstance(answer, BrokenAnswer) else answer.turn_rows(0)
     for row in rows:
-        x, up = _x((row["rim_hole"] - 0.5) * 360 / holes), row["turns"] > 0
+        x, up = STRIP.x((row["rim_hole"] - 0.5) * 360 / holes), row["turns"] > 0
         base, tip = (34, 24) if up else (24, 34)
         drawing.path([(x - 5, base), (x + 5, base), (x, tip)], 0.8, fill="black" if up else "white")
-    for x in (_x(0), _x(360)):
-        drawing.text((x, 48), "valve", SIZE)
-    drawing.text((_x(180), 48), "rim hole; black triangle: nipple tighter, white one: looser", SIZE)
+    STRIP.valves(drawing, 48)
+    drawing.text((STRIP.x(180), 48), "rim hole; black triangle: nipple tighter, white one: looser", STRIP.size)
