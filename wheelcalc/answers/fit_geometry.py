@@ -11,10 +11,12 @@ from wheelcalc.bike import geometry
 from wheelcalc.bike.clearances import tight_tyre
 from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.geometry import Bike, Stance
+from wheelcalc.bike.toe import swept_toe_room
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding
 
+TYRE_UNKNOWN = 40.0  # mm, C: a wide road tyre, for the toe's room only; 10 either way move that by 1 or 2
 PEDAL_THICKNESS = 25.0  # C: of a plain pedal
 WHEELS = ("front", "rear")
 CHANGEABLE = ("fork_length", "fork_offset", "crank_length")
@@ -30,6 +32,7 @@ class Geometry:
     ----------
     bikes, stances : before and after
     stack_change, reach_change : of the crown [mm], None where unknown
+    swept_toe_rooms : before and after, pedal's middle forward to the arc of the turned front tyre [mm], None where unknown
     """
 
     bikes: tuple[Bike, Bike | None]
@@ -37,12 +40,14 @@ class Geometry:
     after: Stance | None
     stack_change: float | None
     reach_change: float | None
+    swept_toe_rooms: tuple[float | None, float | None]
 
     def as_json(self) -> dict[str, Any]:
         """Return before and after, and what moved."""
+        before, after = self.swept_toe_rooms
         return {
-            "before": vars(self.before),
-            "after": None if self.after is None else vars(self.after),
+            "before": {**vars(self.before), "swept_toe_room_mm": before},
+            "after": None if self.after is None else {**vars(self.after), "swept_toe_room_mm": after},
             "stack_change_mm": self.stack_change,
             "reach_change_mm": self.reach_change,
         }
@@ -103,7 +108,17 @@ def geometry_of(known: Dimensions) -> Geometry | None:
     with under("geometry"):
         before = _bike(known)
         after = geometry.changed(before, **_new(known)) if changes_asked(known) else None
-    return _joined(before, after)
+        swept = (_swept(known, before, "geometry"), None if after is None else _swept(known, after, "geometry.new"))
+    return _joined(before, after, swept)
+
+
+def _swept(known: Dimensions, bike: Bike, section: str) -> float | None:
+    """Toe room of the turned wheel [mm], None where the pedal's place is unknown."""
+    if "geometry.pedal_middle" not in known:
+        return None
+    width = _mark(known, section, "tyre_width", "front")
+    width = float(known.value("clearance.tyre_width", TYRE_UNKNOWN)) if width is None else width
+    return swept_toe_room(bike, known.number("geometry.pedal_middle"), width)
 
 
 def _bike(known: Dimensions) -> Bike:
@@ -130,7 +145,7 @@ def _new(known: Dimensions) -> dict[str, float]:
     return {name: float(value) for name, value in new.items() if value is not None}
 
 
-def _joined(before: Bike, after: Bike | None) -> Geometry:
+def _joined(before: Bike, after: Bike | None, swept: tuple[float | None, float | None]) -> Geometry:
     stack = reach = None
     if after is not None:
         here, there = (geometry.stack_and_reach(bike) for bike in (before, after))
@@ -142,6 +157,7 @@ def _joined(before: Bike, after: Bike | None) -> Geometry:
         after=None if after is None else geometry.stance(after),
         stack_change=stack,
         reach_change=reach,
+        swept_toe_rooms=swept,
     )
 
 
@@ -170,7 +186,7 @@ def findings(known: Dimensions, found: Geometry | None) -> Found:
     if found is None:
         return
     yield from _ground(known, found.after or found.before)
-    yield from _toe(known, found.after or found.before)
+    yield from _toe(known, found)
     if found.after is None:
         return
     yield from _steering(known, found.before, found.after)
@@ -212,16 +228,22 @@ def _ground(known: Dimensions, after: Stance) -> Found:
         )
 
 
-def _toe(known: Dimensions, after: Stance) -> Iterator[Finding]:
-    room, least = after.toe_room_mm, known.number("limits.toe_gap_caution")
-    if room is not None and room < least:
-        yield Finding(
-            "caution",
-            "toe-overlap",
-            f"From the pedal's middle forward to the front tyre there are {room:.0f} mm with the wheel straight; the rule asks for "
-            f"{least:g} (16 CFR 1512.17).",
-            "The toe touches the turned wheel in slow bends: shorter cranks, a smaller front wheel, or ride knowing it.",
-        )
+def _toe(known: Dimensions, found: Geometry) -> Iterator[Finding]:
+    straight = (found.after or found.before).toe_room_mm
+    swept = found.swept_toe_rooms[0 if found.after is None else 1]
+    room, least = straight if swept is None else swept, known.number("limits.toe_gap_caution")
+    if room is None or room >= least:
+        return
+    where, more = f"to the turned front tyre there are {room:.0f} mm", "."
+    if swept is None:
+        where = f"to the front tyre there are {room:.0f} mm with the wheel straight"
+        more = ". It measures to the arc of the turned tyre, commonly a little more: geometry.pedal_middle gives that."
+    yield Finding(
+        "caution",
+        "toe-overlap",
+        f"From the pedal's middle forward {where}; the rule asks for {least:g} (16 CFR 1512.17){more}",
+        "The toe touches the turned wheel in slow bends: shorter cranks, a smaller front wheel, or ride knowing it.",
+    )
 
 
 def _steering(known: Dimensions, before: Stance, after: Stance) -> Iterator[Finding]:

@@ -103,8 +103,8 @@ class Stance:
     pedal_height_mm : middle of the pedal above the ground, at its lowest
     bracket_drop_mm : bracket below the rear axle
     crown_height_mm : crown above the ground, on the steering axis
-    toe_room_mm : pedal's middle, crank pointing at the front axle, to the front tyre, wheel straight ahead; a
-        turned wheel comes nearer
+    toe_room_mm : pedal's middle, crank pointing at the front axle, to the front tyre, wheel straight ahead;
+        `toe.swept_toe_room` has the turned one
     """
 
     head_angle_deg: float

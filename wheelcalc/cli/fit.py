@@ -219,6 +219,10 @@ def geometry(answer: FitAnswer) -> list[str]:
         before, after = getattr(found.before, name), None if found.after is None else getattr(found.after, name)
         change = None if before is None or after is None else after - before
         rows.append([label, _number(before, sign=False), _number(after, sign=False), _number(change)])
+    swept, then = found.swept_toe_rooms
+    if swept is not None:
+        change = None if then is None else then - swept
+        rows.append(["the same, wheel turned", _number(swept, sign=False), _number(then, sign=False), _number(change)])
     for label, change in (("crown's stack", found.stack_change), ("crown's reach", found.reach_change)):
         if change is not None:
             rows.append([label, "", "", _number(change)])

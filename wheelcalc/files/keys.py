@@ -240,6 +240,7 @@ _GEOMETRY = {
     "tyre_width.front": length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
     "tyre_width.rear": length("with bead_seat_diameter: first number of the tyre's mark", 15, 150),
     "pedal_reach": length("bike's middle plane to the pedal's outer edge", 80, 300),
+    "pedal_middle": length("bike's middle plane to the pedal's middle", 60, 250),
     "pedal_thickness": length("of the pedal", 5, 60),
 }
 
