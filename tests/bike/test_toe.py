@@ -73,3 +73,13 @@ def test_fit_judges_the_arc_where_the_pedal_is_known() -> None:
     room = found["geometry"]["before"]["swept_toe_room_mm"]
     assert room > found["geometry"]["before"]["toe_room_mm"]
     assert ("toe-overlap" in [each["name"] for each in found["findings"]]) is (room < 89)
+
+
+def test_the_new_tyre_stays_outside_the_rotor() -> None:
+    # D: bead seat 507 and a rotor of 223: (507 - 223)/2 = 142
+    marks = {"bead_seat_diameter": {"front": 559, "rear": 559}, "tyre_width": {"front": 47, "rear": 47}}
+    plain = {key: value for key, value in GEOMETRY.items() if key != "wheel_diameter"}
+    bike = {**plain, **marks, "new": {"bead_seat_diameter": {"front": 507, "rear": 507}}}
+    for brake, said in (("disc", True), ("rim", False)):
+        found = answers.fit({"geometry": bike, "frame": {"brake": brake}, "position": "front"})
+        assert any("142 mm stay" in each for each in found.assumptions) is said

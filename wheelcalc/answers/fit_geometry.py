@@ -16,6 +16,7 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding
 
+LARGEST_ROTOR = 223.0  # mm, C: the largest that is sold for a bicycle
 TYRE_UNKNOWN = 40.0  # mm, C: a wide road tyre, for the toe's room only; 10 either way move that by 1 or 2
 PEDAL_THICKNESS = 25.0  # C: of a plain pedal
 WHEELS = ("front", "rear")
@@ -176,7 +177,17 @@ def assumptions(known: Dimensions, found: Geometry | None) -> list[str]:
         )
     if found.after is not None:
         said.append("The frame is taken as rigid and turns as one about the wheels' contact with the ground.")
+        said += _rotor_clear(known)
     return said
+
+
+def _rotor_clear(known: Dimensions) -> list[str]:
+    """Say how far the new tyre stays outside the largest rotor; a wheel of another size moves neither rotor nor calliper."""
+    bead = _mark(known, "geometry.new", "bead_seat_diameter", str(known.value("position")))
+    if known.value("frame.brake") != "disc" or bead is None:
+        return []
+    clear, rotor = (bead - LARGEST_ROTOR) / 2, f"a rotor of {LARGEST_ROTOR:g} mm, the largest"
+    return [f"A disc brake stays where it is; between the new tyre's bead and {rotor}, {clear:.0f} mm stay."]
 
 
 def findings(known: Dimensions, found: Geometry | None) -> Found:
