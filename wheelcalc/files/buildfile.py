@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from wheelcalc.files import values
+from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.files.kinds import Key
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
@@ -140,19 +141,8 @@ def _bytes_of(source: str | Path) -> bytes:
         if sys.stdin is None:
             raise InputError("", "is closed; give the path of a build file")
         return sys.stdin.buffer.read(LARGEST_FILE + 1)
-    try:
-        with Path(source).open("rb") as file:
-            return file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError(
-            "",
-            "there is no such file; give the path of a build file (`wheelcalc start` writes one), or - for standard input",
-        ) from None
-    except IsADirectoryError:
-        raise InputError("", "this is a folder; give the path of a build file") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise InputError("", f"cannot be read ({reason}); give the path of a readable build file") from None
+    hint = " (`wheelcalc start` writes one), or - for standard input"
+    return bytes_of(source, LARGEST_FILE, "a build file", hint)
 
 
 def parsed(data: bytes) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
 
+from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.values import shown
 from wheelcalc.wheel.errors import InputError
 
@@ -96,16 +97,7 @@ def readings_of(text: str, name: str, holes: int) -> RimReadings:
 
 
 def _text(path: Path) -> str:
-    try:
-        with path.open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError("", "there is no such file; give the path of a file of readings (CSV)") from None
-    except IsADirectoryError:
-        raise InputError("", "this is a folder; give the path of a file of readings (CSV)") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise InputError("", f"cannot be read ({reason}); give the path of a readable file") from None
+    data = bytes_of(path, LARGEST_FILE, "a file of readings (CSV)")
     if len(data) > LARGEST_FILE:
         raise InputError("", "is larger than 1 MB; readings have one short line a rim hole")
     if data[:4] == b"RIFF":

@@ -14,6 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from wheelcalc.files.bytes import bytes_of
 from wheelcalc.wheel.errors import InputError
 
 # P (M): Microsoft, Multimedia Data Standards Update (1994), and RFC 2361: format tags.
@@ -73,22 +74,13 @@ def read_wav(path: str | Path) -> Sound:
         If it cannot be read, is no WAV, is compressed, empty, damaged or clipped.
     """
     try:
-        return _sound(_bytes_of(path))
+        return _sound(_checked_bytes(path))
     except InputError as error:
         raise error.in_file(str(path)) from None
 
 
-def _bytes_of(path: str | Path) -> bytes:
-    try:
-        with Path(path).open("rb") as file:
-            data = file.read(LARGEST_FILE + 1)
-    except FileNotFoundError:
-        raise InputError("", "there is no such file; give the path of a recording in WAV") from None
-    except IsADirectoryError:
-        raise InputError("", "this is a folder; give the path of a recording in WAV") from None
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "the name cannot be used"
-        raise InputError("", f"cannot be read ({reason}); give the path of a recording in WAV") from None
+def _checked_bytes(path: str | Path) -> bytes:
+    data = bytes_of(path, LARGEST_FILE, "a recording in WAV")
     if not data:
         raise InputError("", f"is empty; record again and {CONVERT}")
     if len(data) > LARGEST_FILE:
