@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from fractions import Fraction
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -250,6 +251,45 @@ def test_the_numbers_of_the_other_commands_stand_there() -> None:
     wanted += [f"{limit['value_N']:.0f} N" for limit in tension["limits"]]
     assert len(wanted) > 150
     assert [each for each in wanted if each not in text] == []
+
+
+READ = EXAMPLE.with_name("errand-rear-readings.csv")
+
+
+def test_readings_fill_in_the_first_pass_of_the_log() -> None:
+    found = answers.true(EXAMPLE, READ).as_json()
+    root = parsed(sheet(EXAMPLE, only=["true"], readings=READ).html)
+    rows = {}
+    for row in [each for table in elements(root, "table")[:2] for each in elements(table, "tr")[1:]]:
+        hole, *cells = ("".join(cell.itertext()).strip() for cell in row)
+        rows[int(hole.split()[0])] = cells
+    assert sorted(rows) == list(range(1, 37))
+    # the file's own first lines: "1,0.19,0.66," and "2,0.13,0.65,514"; radial has any zero, so it stays as read
+    assert rows[1][1:4] == ["+0.19", "+0.66", ""]
+    assert rows[2][1:4] == ["+0.13", "+0.65", "514"]
+    turns = {each["rim_hole"]: each["turns"] for each in found["turns"]}
+    for hole, cells in rows.items():
+        value = sum(Fraction(part) for part in cells[4][1:].split()) if cells[4] else 0
+        assert (-value if cells[4].startswith("-") else value) == turns.get(hole, 0)
+    text = text_of(root)
+    assert f"the rim must move {abs(found['dish']['move_mm']):.1f} mm to the left" in text
+    assert f"sideways {found['before']['lateral_mm']:.2f} mm, then {found['after']['lateral_mm']:.2f}" in text
+    assert "Pass 2" in text
+
+
+def test_readings_that_cannot_be_used_make_no_sheet(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
+    from wheelcalc.cli.main import run
+
+    target, few = tmp_path / "sheet.html", tmp_path / "few.csv"
+    few.write_text("rim_hole,lateral_mm,radial_mm,tension_N\n3,0.2,,\n")
+    assert run(["sheet", str(EXAMPLE), "--readings", str(few), "-o", str(target)]) == 2
+    assert "few.csv: holds readings at 1 rim hole" in capfd.readouterr().err
+    assert run(["sheet", str(EXAMPLE), "--own-plane", "-o", str(target)]) == 2
+    assert not target.exists()
+    assert (
+        run(["sheet", str(EXAMPLE), "--readings", str(READ), "--own-plane", "--only", "true", "-o", str(target)]) == 0
+    )
+    assert "Dish: the rim must move" not in target.read_text(encoding="utf-8")
 
 
 def test_every_key_that_was_given_is_in_the_record() -> None:

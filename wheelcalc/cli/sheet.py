@@ -8,6 +8,7 @@ import click
 
 from wheelcalc.cli import options
 from wheelcalc.cli.output import aside, emit, findings, hanging, heading, wrapped
+from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
     from wheelcalc.paper.sheet import Sheet
@@ -16,6 +17,13 @@ if TYPE_CHECKING:
 @click.command(cls=options.Step)
 @options.build_file
 @options.common
+@click.option(
+    "--readings",
+    metavar="READINGS.csv",
+    shell_complete=options.files,
+    help="Readings as `true` takes them: fills in the first pass of the log, with the turn of every nipple.",
+)
+@click.option("--own-plane", is_flag=True, help="Lateral was read from any plane: leave the dish alone.")
 @click.option("--only", metavar="NAMES", help="Only these sections, names between commas, such as order,lace.")
 @click.option("--without", metavar="NAMES", help="Leave these sections out.")
 @click.option(
@@ -33,10 +41,14 @@ def command(
     only: str | None,
     without: str | None,
     paper: str,
+    readings: str | None,
+    own_plane: bool,
 ) -> int:
     """Write the bench sheet: one HTML file to print and build the wheel from.
 
     Example: wheelcalc sheet errand-rear.toml -o sheet.html
+
+    Example: wheelcalc sheet errand-rear.toml --readings errand-rear-readings.csv --only true -o pass.html
 
     Open it in a browser and print at 100 %. Sections: salvage (where the file
     tells of an old wheel or a jar, or --only salvage), measure, fit, order,
@@ -45,7 +57,9 @@ def command(
     """
     from wheelcalc.paper.sheet import sheet  # noqa: PLC0415 - numbers are loaded when they are needed
 
-    answer = sheet(buildfile, overrides, _names(only), _names(without), paper)
+    if own_plane and readings is None:
+        raise InputError("--own-plane", "goes with --readings; leave it out")
+    answer = sheet(buildfile, overrides, _names(only), _names(without), paper, readings=readings, own_plane=own_plane)
     status = emit(
         answer,
         lambda: text(answer),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
+from pathlib import Path
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
@@ -18,7 +19,8 @@ from wheelcalc.paper.sheet_order import gate_page, labels_page, order_page
 from wheelcalc.paper.sheet_page import PAPERS, Page, document
 from wheelcalc.paper.sheet_record import record_page
 from wheelcalc.paper.sheet_salvage import salvage_page
-from wheelcalc.paper.sheet_tension import ride_page, tension_page, truing_page
+from wheelcalc.paper.sheet_tension import ride_page, tension_page
+from wheelcalc.paper.sheet_true import truing_page
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 
@@ -89,6 +91,9 @@ def sheet(
     only: Sequence[str] = (),
     without: Sequence[str] = (),
     paper: str = "any",
+    *,
+    readings: str | Path | None = None,
+    own_plane: bool = False,
 ) -> Sheet:
     """Return the bench sheet of a build.
 
@@ -98,6 +103,7 @@ def sheet(
     overrides : "KEY=VALUE" each
     only, without : names of sections (`PARTS`)
     paper : "any" (what the printer holds), "A4" or "Letter"
+    readings, own_plane : as `true` takes them: the log's first pass is filled in
 
     Raises
     ------
@@ -108,7 +114,9 @@ def sheet(
     if paper not in PAPERS:
         raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
     build = opened(source, overrides)
-    material = Material(build)
+    material = Material(build, readings=readings, own_plane=own_plane)
+    if readings is not None:
+        _ = material.true  # refuses what cannot be read before anything is made
     pages, left_out = _pages(material, _wanted(material, only, without))
     if not pages:
         name, why = next(iter(left_out.items()))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from functools import cached_property
+from pathlib import Path
 from typing import Any
 
 from wheelcalc.answers.base import Answer
@@ -16,6 +17,8 @@ from wheelcalc.answers.order import OrderAnswer
 from wheelcalc.answers.salvage import SalvageAnswer, begun, salvage
 from wheelcalc.answers.tension import tension
 from wheelcalc.answers.tension_answer import TensionAnswer
+from wheelcalc.answers.true import true
+from wheelcalc.answers.true_answer import TrueAnswer
 from wheelcalc.files.buildfile import Build
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.paper.html import Html, joined, tag
@@ -28,6 +31,8 @@ class Material:
 
     build: Build
     answered: dict[str, Answer] = field(default_factory=dict)
+    readings: str | Path | None = None
+    own_plane: bool = False
 
     @property
     def known(self) -> Dimensions:
@@ -67,6 +72,14 @@ class Material:
     def tension(self) -> TensionAnswer:
         """Tensions."""
         answer: TensionAnswer = self._kept("tension", tension)
+        return answer
+
+    @cached_property
+    def true(self) -> TrueAnswer | None:
+        """What the readings ask for; None where none were given."""
+        if self.readings is None:
+            return None
+        answer: TrueAnswer = self._kept("true", true, self.readings, own_plane=self.own_plane)
         return answer
 
     @cached_property

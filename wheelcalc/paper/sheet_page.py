@@ -39,6 +39,7 @@ tbody th { font-weight: bold; }
 tr { break-inside: avoid; }
 .log td, .log th { height: 7.4mm; padding: 0 1.2mm; }
 .log.low td, .log.low th { height: 6.4mm; }
+.filled td, .filled th { white-space: nowrap; font-size: 10.5pt; padding: 0 0.9mm; }
 .dense td, .dense th { font-size: 9.5pt; padding: 0.5mm 1.5mm; line-height: 1.25; }
 .record td:nth-child(2) { overflow-wrap: anywhere; }
 .record th, .record td:last-child { white-space: nowrap; }

@@ -1,4 +1,4 @@
-"""Of the bench sheet: the tension card, the log of trueing, and the checks of the first rides."""
+"""Of the bench sheet: the tension card and the checks of the first rides."""
 
 from __future__ import annotations
 
@@ -10,8 +10,6 @@ from wheelcalc.paper.sheet_material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 
 CAUTION = "Never past the rim's limit. Glasses on: a spoke or a nipple can break and fly."
-PASSES = 2  # pages of the log
-HIGH_ROWS = 20  # rows that fit a page at their usual height
 
 
 def tension_page(material: Material) -> list[Html]:
@@ -84,56 +82,6 @@ def _way(answer: TensionAnswer) -> list[object]:
         "Near the aim: pairs of spokes squeezed hard with gloves on, all round; true again. Repeat until nothing moves.",
         f"The {answer.tighter} side's mean at its aim, every spoke between its low and high; the other side comes out by itself.",
     ]
-
-
-def truing_page(material: Material) -> list[Html]:
-    """The log: a row for each spoke, a page for each pass."""
-    lacing, known = material.lengths.wheel.lacing, material.known
-    done = {name: known.number(f"truing.done.{name}") for name in ("lateral", "radial", "dish")}
-    ready = (
-        f"Done when: sideways within {done['lateral']:g} mm and up and down within {done['radial']:g} mm (largest less smallest), "
-        f"the rim within {done['dish']:g} mm of the middle, tension of each side even."
-    )
-    signs = "lateral: + to the right. radial: + outward. turn: + tighter (clockwise seen from the tyre). An empty cell is no harm."
-    rows = [
-        [f"{hole}", side[0].upper(), str(label)]
-        for hole, side, label in zip(lacing.rim_hole.tolist(), lacing.sides, lacing.hub_labels, strict=True)
-    ]
-    out: list[Html] = []
-    for number in range(1, PASSES + 1):
-        out += [
-            tag("h3", f"Pass {number}", class_="next-page" if number > 1 else None),
-            tag(
-                "p",
-                "date ",
-                blank(30),
-                "  dish: the rim must move ",
-                blank(14),
-                " mm to the ",
-                BOX,
-                " left ",
-                BOX,
-                " right",
-            ),
-            tag("p", f"{ready} {signs}", class_="small") if number == 1 else Html(""),
-            _log(rows),
-        ]
-    return out
-
-
-def _log(rows: list[list[str]]) -> Html:
-    half = (len(rows) + 1) // 2
-    headers = ["hole", "hub", "lateral mm", "radial mm", "N or Hz", "turn"]
-    halves = [
-        table(
-            headers,
-            [[f"{hole} {side}", label, "", "", "", ""] for hole, side, label in part],
-            "log" if half <= HIGH_ROWS else "log low",
-        )
-        for part in (rows[:half], rows[half:])
-        if part
-    ]
-    return tag("div", halves, class_="pair")
 
 
 def ride_page(material: Material) -> list[Html]:
