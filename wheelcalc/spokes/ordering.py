@@ -56,22 +56,22 @@ class Line:
     ----------
     side, length : which, and how long [mm]
     rim_holes : that they serve
-    spares : besides them
     end_position : mean over the spokes, + beyond the intended end, with the tension on [mm]
     least_end, most_end : the extremes over its spokes [mm]
     chance : that all its ends fit the window
     also : other lengths that can be had whose ends would sit in the window too [mm]
+    spares : spokes besides those that the rim holes take
     """
 
     side: str
     length: float
     rim_holes: tuple[int, ...]
-    spares: int
     end_position: float
     least_end: float
     most_end: float
     chance: float
     also: tuple[float, ...] = ()
+    spares: int = 0
 
     @property
     def count(self) -> int:
@@ -113,21 +113,21 @@ class _Spokes:
         np.fill_diagonal(costs, 0.0)
         ends = length - self.cut
         fits = np.flatnonzero((ends >= -window.short - EDGE) & (ends <= window.beyond + EDGE))
-        if len(fits):
-            first, last = np.meshgrid(fits, fits, indexing="ij")
-            run = first <= last
-            least, most = ends[last[run]], ends[first[run]]
-            chance = chance_inside(least, most, self.sigma, window)
-            off_middle = np.append(0.0, np.cumsum((ends - (window.beyond - window.short) / 2) ** 2))
-            aside = off_middle[last[run] + 1] - off_middle[first[run]]
-            cost = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE)) + BETWEEN_EQUAL_ONES * aside
-            costs[first[run], last[run] + 1] = cost
+        first, last = (fits[each] for each in np.triu_indices(len(fits)))
+        chance = chance_inside(ends[last], ends[first], self.sigma, window)
+        off_middle = np.append(0.0, np.cumsum((ends - (window.beyond - window.short) / 2) ** 2))
+        aside = off_middle[last + 1] - off_middle[first]
+        cost = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE)) + BETWEEN_EQUAL_ONES * aside
+        costs[first, last + 1] = cost
         return costs
 
     def left_out(self) -> Floats:
         """Cost of serving the run of spokes a to b-1 with nothing, at [a, b]."""
         count = np.arange(len(self.cut) + 1)
         return np.where(count[:, None] <= count, (count - count[:, None]) * LEFT_OUT, np.inf)
+
+
+NOBODY = _Spokes("", np.empty(0), np.empty(0, dtype=np.int64), 0.0)
 
 
 def plan(
@@ -156,8 +156,7 @@ def plan(
     programming over the lengths finds the best split, of both sides at once where they share a jar.
     """
     spokes = [_sorted(side, cut[side], rim_holes[side], sigma[side]) for side in SIDES]
-    nobody = _sorted("", np.empty(0), np.empty(0, dtype=np.int64), 0.0)
-    together = [(spokes[0], spokes[1])] if stock.counts else [(one, nobody) for one in spokes]
+    together = [(spokes[0], spokes[1])] if stock.counts else [(one, NOBODY) for one in spokes]
     lines = [line for pair in together for line in _best_lines(pair, stock, window)]
     lines.sort(key=lambda line: (line.side, line.length))
     served = {hole for line in lines for hole in line.rim_holes}
@@ -173,10 +172,11 @@ def _sorted(side: str, cut: Floats, rim_hole: NDArray[np.int64], sigma: float) -
 def _best_lines(pair: tuple[_Spokes, _Spokes], stock: Stock, window: Window) -> list[Line]:
     """Forward over the lengths, then back along the best way; between two lengths spokes may be left out."""
     left, right = pair
-    skip = (left.left_out(), right.left_out(), len(left.cut) + len(right.cut))
+    everyone = len(left.cut) + len(right.cut)
+    skip = (left.left_out(), right.left_out(), everyone)
     stages = [skip]
     for index, length in enumerate(stock.lengths):
-        most = stock.counts[index] if stock.counts else len(left.cut) + len(right.cut)
+        most = stock.counts[index] if stock.counts else everyone
         stages += [(left.costs(length, window), right.costs(length, window), most), skip]
     start = np.full((len(left.cut) + 1, len(right.cut) + 1), np.inf)
     start[0, 0] = 0.0
@@ -199,9 +199,10 @@ def _best_lines(pair: tuple[_Spokes, _Spokes], stock: Stock, window: Window) -> 
 def _cheapest(before: Floats, left: Floats, right: Floats, most: int) -> Floats:
     """Cheapest way to each (spokes done left, spokes done right) if one length serves at most so many of them."""
     after = np.full_like(before, np.inf)
-    size = np.arange(right.shape[0]) - np.arange(right.shape[0])[:, None]
-    for served in range(min(most, left.shape[0] - 1) + 1):
-        rows = before[: before.shape[0] - served] + np.diagonal(left, served)[:, None]
+    count = np.arange(len(right))
+    size = count - count[:, None]
+    for served in range(min(most, len(left) - 1) + 1):
+        rows = before[: len(before) - served] + np.diagonal(left, served)[:, None]
         allowed = np.where(size <= most - served, right, np.inf)
         reached = (rows[:, :, None] + allowed[None]).min(axis=1)
         after[served:] = np.minimum(after[served:], reached)
@@ -220,18 +221,16 @@ def _origin(before: Floats, left: Floats, right: Floats, most: int, end: tuple[i
 def _line(spokes: _Spokes, first: int, last: int, length: float, stock: Stock, window: Window) -> Line:
     ends = length - spokes.cut[first:last]
     least, most = float(ends.min()), float(ends.max())
-    moved = np.asarray(stock.lengths) - length
-    fits = (least + moved >= -window.short - EDGE) & (most + moved <= window.beyond + EDGE)
+    shortest, longest = length - least - window.short - EDGE, length - most + window.beyond + EDGE
     return Line(
         side=spokes.side,
         length=length,
         rim_holes=tuple(int(hole) for hole in np.sort(spokes.rim_hole[first:last])),
-        spares=0,
         end_position=float(ends.mean()),
         least_end=least,
         most_end=most,
         chance=float(chance_inside(least, most, spokes.sigma, window)),
-        also=tuple(each for each, fit in zip(stock.lengths, fits, strict=True) if fit and each != length),
+        also=tuple(each for each in stock.lengths if shortest <= each <= longest and each != length),
     )
 
 

@@ -62,7 +62,7 @@ def hold_spring(end_hold: ArrayLike, stiffness: ArrayLike) -> Array:
     k = sqrt(T_r EI) h / (1 - h), T_r = 1000 N. With it an end of hold h shortens the string, at 1000 N, by h times
     what a clamp shortens it (see `held_pitch`). The spring is one of the wire's end and does not change with tension.
     """
-    hold = checked(end_hold, "pluck.end_hold", 0.0, 1.0, "0 (ends turn freely) to 1 (clamped)")
+    hold = checked_hold(end_hold)
     return np.sqrt(HOLD_REFERENCE_TENSION * floats(stiffness)) * hold / np.maximum(1 - hold, 1e-6)
 
 
@@ -147,7 +147,8 @@ def clamped_pitch(
         string = ratio * np.tanh(a * span) * np.sin(b * span)
         return floats((-1) ** partial * (string + 2 * a * b * (sech - np.cos(b * span))))
 
-    b = bisect(determinant, partial * math.pi / span + 0 * ratio, (partial + 1) * math.pi / span + 0 * ratio)
+    string_root = partial * math.pi / span
+    b = bisect(determinant, string_root, string_root + math.pi / span)
     return floats(b * np.sqrt((b**2 + ratio) * stiffness / mass_per_length(diameter, density)) / (2 * math.pi))
 
 
@@ -164,8 +165,7 @@ def effective_length(
     -----
     An end with a rotational spring k shortens the string by sqrt(EI/T) k / (k + sqrt(T EI)); k from `hold_spring`. D
     """
-    root_tension = np.sqrt(floats(tension))
-    hold = checked(end_hold, "pluck.end_hold", 0.0, 1.0, "0 (ends turn freely) to 1 (clamped)")
+    root_tension, hold = np.sqrt(floats(tension)), checked_hold(end_hold)
     spring = hold * math.sqrt(HOLD_REFERENCE_TENSION)
     share = spring / (spring + (1 - hold) * root_tension)
     return floats(length) - 2 * share * np.sqrt(bending_stiffness(diameter, youngs_modulus)) / root_tension
@@ -201,7 +201,7 @@ def held_pitch(
 
 
 def bisect(rising: Callable[[Array], Array], low: Array, high: Array) -> Array:
-    """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element."""
+    """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element; they broadcast."""
     for _ in range(HALVINGS):
         middle = (low + high) / 2
         above = rising(middle) > 0
@@ -216,6 +216,11 @@ def checked(value: ArrayLike, key: str, low: float, high: float, what: str) -> A
     if np.any(wrong):
         raise InputError(key, f"found {numbers[wrong].flat[0]:g}; it must be {what}")
     return numbers
+
+
+def checked_hold(end_hold: ArrayLike) -> Array:
+    """Give `end_hold` back as an array, or raise `InputError`."""
+    return checked(end_hold, "pluck.end_hold", 0.0, 1.0, "0 (ends turn freely) to 1 (clamped)")
 
 
 def note(pitch_hz: float) -> tuple[str, float]:
