@@ -74,3 +74,28 @@ def test_what_to_do_about_moved_cogs(drive: str, count: int, words: str) -> None
     tree = changed(129, hub={"drive": drive}, cogs={"count": count, "locknut_to_smallest": 6})
     steps = answers.fit({**tree, "spacers": {"fitted": {"left": 1, "right": 2}}}).steps()
     assert [words in step for step in steps if step.startswith("The cogs sit 2.0 mm further in")] == [True]
+
+
+def findings_of(tree: dict[str, Any]) -> dict[str, dict[str, str]]:
+    return {each["name"]: each for each in answers.fit(tree).as_json()["findings"]}
+
+
+@pytest.mark.parametrize(("first_cog", "words"), [(4.25, "run 0.6 mm from the"), (3.05, "cut 0.6 mm into the")])
+def test_a_chain_without_room_is_no_negative_gap(first_cog: float, words: str) -> None:
+    # D: the cog's middle less half a chain of 7.3 mm
+    tree = changed(126, cogs={"locknut_to_smallest": first_cog})
+    assert words in findings_of({**tree, "spacers": {"fitted": {"left": 0, "right": 0}}})["chain-near-dropout"]["text"]
+
+
+def test_a_better_reading_of_the_width_is_not_asked_for_where_the_axle_never_goes_in() -> None:
+    assert "width-unsure" in findings_of(changed(126.9, hub={"axle": "quick release"}))
+    never = findings_of(changed(126.9, hub={"axle": "through"}))
+    assert never["through-axle-in-slots"]["level"] == "stop"
+    assert "width-unsure" not in never
+
+
+def test_where_only_the_rotor_is_known_it_says_which_spacer_it_wants() -> None:
+    # D: the calliper wants the rotor 15.3 from the left end, the hub has it 10.4 from its own: 4.9 on the left
+    fork = {"dropout_spacing": 110, "brake": "disc", "rotor_to_dropout": 15.3, "dropout": "slot"}
+    tree = {"position": "front", "frame": fork, "hub": {"over_locknut": 100, "rotor_face": 10.4, "drive": "none"}}
+    assert "with 4.9 mm on the left" in findings_of(tree)["plans-undecided"]["remedy"]

@@ -8,6 +8,7 @@ from wheelcalc.answers import fit_chain
 from wheelcalc.answers.fit_plans import balance_of
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
+from wheelcalc.bike.clearances import rotor_inward
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.bike.width import Spacing
@@ -55,15 +56,16 @@ def hub_in_frame(
         keys = tuple(ways[0] for ways in missing("fit", known))
         return [Unchecked(IN_THE_FRAME, keys)]
     left_over = width.missing - sum(spacers)
+    axle = [*ends.axle_kind(known), *ends.axle_diameter(known)]
+    never = any(isinstance(each, Finding) and each.level == "stop" for each in axle)
     return [
         *ends.width(known, left_over),
-        *_unsure(known, width, left_over),
+        *([] if never else _unsure(known, width, left_over)),
         *_drawer(known, width, left_over, chosen),
         *_undecided(known, width, spacers, chosen),
         *ends.spacers_on_through(known, spacers),
         *ends.recesses(known),
-        *ends.axle_kind(known),
-        *ends.axle_diameter(known),
+        *axle,
         *ends.stubs(known, spacers, chosen=chosen is not None),
     ]
 
@@ -109,12 +111,10 @@ def _undecided(known: Dimensions, width: Width, spacers: Spacing, chosen: Spacin
     told = bare_offsets(known) is not None or fit_chain.bare_error(known) is not None
     if chosen is not None or told or not any(spacers):
         return []
-    return [
-        Finding(
-            "note",
-            "plans-undecided",
-            "Neither flanges nor chainline are known, so nothing tells the plans apart but the rotor, which a spacer on the left moves.",
-            f"Without a rotor begin with {width.missing / 2:.1f} mm on each side, which moves neither rim nor cogs; hub.left and hub.right "
-            "locknut_to_flange tell which plan makes the spokes most even.",
-        )
-    ]
+    at_the_calliper = rotor_inward(known)
+    text = "Neither flanges nor chainline are known, so nothing tells the plans apart but the rotor, which a spacer on the left moves."
+    begin = f"Without a rotor begin with {width.missing / 2:.1f} mm on each side, which moves neither rim nor cogs"
+    if at_the_calliper is not None and at_the_calliper <= 0:
+        begin = f"The rotor runs where the calliper wants it with {-at_the_calliper:.1f} mm on the left"
+    remedy = f"{begin}; hub.left and hub.right locknut_to_flange tell which plan makes the spokes most even."
+    return [Finding("note", "plans-undecided", text, remedy)]

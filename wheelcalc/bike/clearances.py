@@ -64,7 +64,9 @@ def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | N
         yield Finding(
             "stop",
             "chain-near-dropout",
-            f"The chain on the smallest cog would run {gap:.1f} mm from the right dropout or stay ({how}"
+            "The chain on the smallest cog would "
+            + (f"run {gap:.1f} mm from" if gap >= 0 else f"cut {-gap:.1f} mm into")
+            + f" the right dropout or stay ({how}"
             + (f", {spacers.right:+g} mm spacer" if spacers.right else "")
             + f"); {least:g} mm is the least: it would jam.",
             f"Add {least - gap:.1f} mm or more of spacer on the right, or leave the smallest cog off.",
@@ -122,15 +124,26 @@ def rotor_gap(known: Dimensions, spacers: Spacing) -> Found:
         )
 
 
+def rotor_inward(known: Dimensions) -> float | None:
+    """How much further in than the calliper wants it the bare hub's rotor sits [mm]; None where unknown or no disc."""
+    depth = recess(known)
+    if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True) or depth is None:
+        return None
+    if unknown(known, "hub.rotor_face", "frame.rotor_to_dropout"):
+        return None
+    return known.number("hub.rotor_face") - depth - known.number("frame.rotor_to_dropout")
+
+
 def rotor_place(known: Dimensions, spacers: Spacing) -> Found:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
     if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True):
         return
-    lacking, depth = unknown(known, "hub.rotor_face", "frame.rotor_to_dropout"), recess(known)
-    if lacking or depth is None:
-        yield Unchecked("whether the rotor runs where the calliper wants it", lacking or ("frame.recess_depth",))
+    bare = rotor_inward(known)
+    if bare is None:
+        lacking = unknown(known, "hub.rotor_face", "frame.rotor_to_dropout") or ("frame.recess_depth",)
+        yield Unchecked("whether the rotor runs where the calliper wants it", lacking)
         return
-    inward = known.number("hub.rotor_face") + spacers.left - depth - known.number("frame.rotor_to_dropout")
+    inward = bare + spacers.left
     if abs(inward) > known.number("limits.rotor_place_caution"):
         yield Finding(
             "caution",
