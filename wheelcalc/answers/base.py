@@ -42,6 +42,10 @@ class Answer:
         """Whether it says: do not order, do not ride."""
         return any_stop(list(self.findings))
 
+    def within(self, sigma: float) -> float:
+        """What a standard uncertainty comes to, 19 times in 20, in its own unit."""
+        return NINETEEN_IN_TWENTY * sigma
+
     def content(self) -> dict[str, Any]:
         """Return the answer's own keys of the JSON."""
         raise NotImplementedError

@@ -17,7 +17,6 @@ from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
 from wheelcalc.measuring.readings import Measured, measured, unused
 from wheelcalc.measuring.working import formula
-from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 
@@ -66,10 +65,6 @@ class HowAnswer(Answer):
         """Return words, drawing and cost."""
         cost = [{"from": words, **{f"sigma_{tool}_mm": sigma for tool, sigma in by.items()}} for words, by in self.cost]
         return {"key": self.key, **vars(self.how), "cost": cost}
-
-    def within(self, sigma: float) -> float:
-        """What a standard uncertainty means, 19 times in 20 [mm]."""
-        return NINETEEN_IN_TWENTY * sigma
 
 
 def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:

@@ -17,7 +17,6 @@ from wheelcalc.files.wav import Sound
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.assign import Assigned
 from wheelcalc.truing.recording import Pluck
-from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import Ints
 from wheelcalc.wheel.parts import SIDES
@@ -132,10 +131,6 @@ class PluckAnswer(Answer):
     def calibrated(self) -> bool:
         """Whether the height of the tensions rests on anything but the pitch."""
         return bool(self.calibration.references)
-
-    def within(self, sigma: float) -> float:
-        """What a standard uncertainty comes to 19 times in 20."""
-        return NINETEEN_IN_TWENTY * sigma
 
     def against_side(self) -> Floats:
         """Each spoke's tension against its side's mean, as a share, (n,)."""

@@ -16,7 +16,6 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.tension.balance import Rest
 from wheelcalc.tension.remedies import Remedy
-from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES, opposite
 from wheelcalc.wheel.wheel import Floats, Wheel
 
@@ -94,9 +93,9 @@ class TensionAnswer(Answer):
     def _sigmas_json(self) -> dict[str, float]:
         return {solved.JSON_NAMES[name]: sigma for name, sigma in self.sigmas.items()}
 
-    def within(self, name: str) -> float | None:
+    def _sure_to(self, name: str) -> float | None:
         """What a figure of the structure is sure to, 19 times in 20; None where that was not asked for."""
-        return NINETEEN_IN_TWENTY * self.sigmas[name] if name in self.sigmas else None
+        return self.within(self.sigmas[name]) if name in self.sigmas else None
 
     @property
     def tighter(self) -> str:
@@ -122,7 +121,7 @@ class TensionAnswer(Answer):
     @property
     def windup_within(self) -> float | None:
         """What it is sure to, 19 times in 20 [N m/degree]."""
-        within = self.within("windup_stiffness")
+        within = self._sure_to("windup_stiffness")
         return None if within is None else math.radians(within) / 1000
 
     def figure_rows(self) -> list[tuple[str, float | None, float | None, str]]:
@@ -137,7 +136,7 @@ class TensionAnswer(Answer):
             ("load that slackens a spoke", "slack_load", "N"),
             ("rim shrinks in radius", "rim_shrink", "mm"),
         )
-        rows = [(words, getattr(found, name), self.within(name), unit) for words, name, unit in named]
+        rows = [(words, getattr(found, name), self._sure_to(name), unit) for words, name, unit in named]
         rows.insert(2, ("wind-up of hub in rim", self.windup_Nm_per_degree, self.windup_within, "N m/degree"))
         return rows
 

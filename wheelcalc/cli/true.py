@@ -9,7 +9,6 @@ import click
 
 from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
-from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
@@ -244,9 +243,9 @@ def how_sure(answer: TrueAnswer) -> str:
     """Return how sure the estimate is, and what to read next."""
     found = answer.sigmas()
     line = (
-        f"How sure, at the worst place, 19 times in 20: lateral {NINETEEN_IN_TWENTY * found['lateral_mm']:.2f} mm (rim hole "
-        f"{found['lateral_rim_hole']}), radial {NINETEEN_IN_TWENTY * found['radial_mm']:.2f} mm ({found['radial_rim_hole']}), tension "
-        f"{NINETEEN_IN_TWENTY * found['tension_N']:.0f} N ({found['tension_rim_hole']})."
+        f"How sure, at the worst place, 19 times in 20: lateral {answer.within(found['lateral_mm']):.2f} mm (rim hole "
+        f"{found['lateral_rim_hole']}), radial {answer.within(found['radial_mm']):.2f} mm ({found['radial_rim_hole']}), tension "
+        f"{answer.within(found['tension_N']):.0f} N ({found['tension_rim_hole']})."
     )
     next_one = answer.next_reading
     if next_one is None:
