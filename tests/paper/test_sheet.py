@@ -348,6 +348,15 @@ def test_a_front_wheel_has_no_cogs_to_measure() -> None:
     assert "the smallest cog" in text_of(parsed(sheet(EXAMPLE, only=["measure"]).html))
 
 
+def test_the_box_for_erd_says_what_the_file_means_by_it() -> None:
+    texts = {}
+    for to in ("spoke end", "nipple seat"):
+        build = with_keys(rim__erd_to=to, nipple={"seat_to_end": 3.1})
+        texts[to] = text_of(parsed(sheet(build, only=["measure"]).html))
+        assert f"{to} to {to} = erd" in texts[to]
+    assert "spoke end to spoke end" not in texts["nipple seat"]
+
+
 def test_what_the_five_may_measure_is_the_window() -> None:
     material = Material(build_of(with_keys(), "x"))
     for line in material.order.lines:

@@ -30,6 +30,11 @@ LONG = "W" * 150
 BUILDS = {
     "example": EXAMPLE,
     "old wheel": EXAMPLE.with_name("errand-rear-salvage.toml"),
+    "used rim": with_keys(
+        position="front",
+        rim__section={"material": "aluminium", "mass": "520 g", "width": 24, "depth": 19},
+        old_rim={"diameters": [632.1, 634.0, 631.8], "flat_gap": 1.9, "cracks": False},
+    ),
     "large": with_keys(
         title=f"<b>{LONG}",
         rim__holes=48,
@@ -137,6 +142,11 @@ def test_every_page_bears_its_title_and_its_number(printed: Printed) -> None:
         assert f"page {number + 1} of {count}" in text
         top = " ".join(word[0] for word in printed.pages[number] if word[4] < 15)
         assert any(title in top for title in titles), top
+
+
+def test_measuring_takes_two_pages(printed: Printed) -> None:
+    tops = [" ".join(word[0] for word in page if word[4] < 15) for page in printed.pages]
+    assert sum("Measuring" in top for top in tops) == 2
 
 
 def test_nothing_is_cut(printed: Printed) -> None:

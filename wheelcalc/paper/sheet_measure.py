@@ -69,7 +69,10 @@ def _block(block: Block, known: Dimensions) -> Html:
 def _row(reading: Reading, key: str, known: Dimensions) -> Html:
     side = next((name for name in ("left", "right") if f".{name}." in key), "")
     what = f"{reading.what}, {side}" if side else reading.what
-    cells = [tag("td", what), *[tag("td", blank(15))] * 3, tag("td", in_the_file(key, known))]
+    if key == "rim.erd":
+        end = known.value("rim.erd_to", "spoke end")
+        what = f"{end} to {end} = erd"
+    cells = [tag("td", what), *[tag("td", blank(13))] * 3, tag("td", in_the_file(key, known))]
     return tag("tr", tag("th", reading.letter, scope="row"), cells)
 
 
@@ -99,7 +102,7 @@ def two_spokes() -> Drawing:
     drawing = Drawing(
         WIDE,
         38,
-        "Rim cut across: two old spokes in opposite holes; A their length, B the gap between their elbows, C from spoke end to spoke end",
+        "Rim cut across: two old spokes in opposite holes; A their length, B the gap between their elbows, C across both, the erd",
     )
     for x, way in ((4.0, 1.0), (WIDE - 4.0, -1.0)):
         drawing.path([(x - way * 3, 6), (x, 7), (x, 17), (x - way * 3, 18)], THICK)
@@ -266,7 +269,7 @@ BLOCKS = (
         (
             Reading("A", "inside of the elbow to the end", ("readings.rim.two_spokes.length",)),
             Reading("B", "the two elbows (- overlap)", ("readings.rim.two_spokes.gap",)),
-            Reading("C", "spoke end to spoke end = erd", ("rim.erd",)),
+            Reading("C", "erd", ("rim.erd",)),
         ),
         "rim.erd",
     ),

@@ -60,7 +60,7 @@ def _slip(answer: OrderAnswer) -> Html:
     nipples = f"{answer.nipples} nipples: {nipple.material}, {nipple.length:g} mm long{washer}."
     return joined(
         [
-            table(["side", "length", "spokes + spares", "what to ask for", "end", "chance"], rows),
+            table(["side", "length", "spokes + spares", "what to ask for", "end", "chance"], rows, "slip"),
             tag("p", tag("b", nipples), class_="large"),
             tag(
                 "p",

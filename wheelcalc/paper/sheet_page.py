@@ -39,6 +39,7 @@ tbody th { font-weight: bold; }
 tr { break-inside: avoid; }
 .log td, .log th { height: 7.4mm; padding: 0 1.2mm; }
 .log.low td, .log.low th { height: 6.4mm; }
+.slip td:nth-child(n+5) { white-space: nowrap; }
 .filled td, .filled th { white-space: nowrap; font-size: 10.5pt; padding: 0 0.9mm; }
 .dense td, .dense th { font-size: 9.5pt; padding: 0.5mm 1.5mm; line-height: 1.25; }
 .record td:nth-child(2) { overflow-wrap: anywhere; }
@@ -66,7 +67,8 @@ figcaption { font-size: 10pt; }
 svg { display: block; max-width: none; }
 .reading { display: flex; gap: 4mm; align-items: flex-start; }
 .reading figure { flex: none; width: 62mm; }
-.readings td:first-of-type { min-width: 34mm; }
+.readings td:first-of-type { min-width: 32mm; }
+.readings td:last-child, .readings thead th { white-space: nowrap; }
 .readings td, .readings th { font-size: 10pt; }
 .flange figure { flex: none; }
 .headless thead { display: none; }

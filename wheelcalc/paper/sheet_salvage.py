@@ -25,7 +25,7 @@ def salvage_page(material: Material) -> list[Html]:
         *(_first_page(material) if unread else []),
         *(_old_wheel(answer.old_wheel) if answer.old_wheel else []),
         *(_slips(answer.slips) if answer.slips else []),
-        *(_old_rim(answer.old_rim) if answer.old_rim else []),
+        *(_old_rim(answer.old_rim, new_page=unread) if answer.old_rim else []),
         *(_builds(answer.jar) if answer.jar else []),
         findings(answer.findings, notes=False),
     ]
@@ -97,14 +97,15 @@ def _slips(verdict: Verdict) -> Iterator[Html]:
     yield tag("div", head, tag("p", verdict.words), tag("p", BOX, " ", verdict.look), listed, class_="keep")
 
 
-def _old_rim(answer: RimAnswer) -> Iterator[Html]:
+def _old_rim(answer: RimAnswer, *, new_page: bool) -> Iterator[Html]:
     told = answer.forecast
     parts: list[object] = [tag("p", tag("b", f"{answer.verdict.capitalize()}."))]
     if told is not None:
         rows = [_outcome("made to run true", told.straight), _outcome("tension kept even", told.even)]
         headers = ["built", "lateral mm", "radial mm", "left N", "right N", "uneven"]
         parts.append(table(headers, rows, caption="Forecast of a wheel on it, at the target tension"))
-    yield tag("div", tag("h3", "Is the old rim worth new spokes?"), parts, class_="keep")
+    class_ = "keep next-page" if new_page else "keep"
+    yield tag("div", tag("h3", "Is the old rim worth new spokes?"), parts, class_=class_)
 
 
 def _outcome(name: str, built: Outcome) -> list[object]:
