@@ -10,7 +10,7 @@ import numpy as np
 
 from wheelcalc.answers import pluck_findings, spoke_tone
 from wheelcalc.answers.base import Source, defaults_taken, opened
-from wheelcalc.answers.pluck_answer import Heard, PluckAnswer, Round, SideHeard
+from wheelcalc.answers.pluck_answer import HeardPluck, PluckAnswer, Round, SideHeard
 from wheelcalc.answers.pluck_change import since
 from wheelcalc.answers.pluck_tension import SideTensions, advised_turns, calibrate, tensions
 from wheelcalc.answers.rim_section import section_of
@@ -74,7 +74,7 @@ def pluck(
         plucks = heard(sound.samples, sound.rate, kinds)
         assigned = _assigned(plucks, wheel, order, touch)
     found = [
-        Heard(each, int(order[place]) if place >= 0 else None, bool(again))
+        HeardPluck(each, int(order[place]) if place >= 0 else None, bool(again))
         for each, place, again in zip(plucks, assigned.place, assigned.again, strict=True)
     ]
     with build.named():
@@ -99,7 +99,7 @@ def _answer(
     wheel: Wheel,
     sound: Sound,
     plan: Round,
-    found: list[Heard],
+    found: list[HeardPluck],
     assigned: Assigned,
     touch: Pairs,
 ) -> PluckAnswer:
@@ -142,7 +142,7 @@ def _arrays(by_side: Mapping[str, SideTensions], count: int) -> tuple[Floats, Fl
     return tension, sigma, own
 
 
-def _by_spoke(found: Sequence[Heard], count: int) -> Floats:
+def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
     """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; doubtful ones do not count."""
     total, weight = np.zeros(count), np.zeros(count)
     for each in found:

@@ -53,7 +53,7 @@ class Round:
 
 
 @dataclass(frozen=True)
-class Heard:
+class HeardPluck:
     """One pluck and the spoke that it was.
 
     Parameters
@@ -115,7 +115,7 @@ class PluckAnswer(Answer):
     target: Target
     sound: Sound
     round: Round
-    heard: Sequence[Heard]
+    heard: Sequence[HeardPluck]
     assigned: Assigned
     pairs: Pairs
     pitch_hz: Floats
@@ -155,7 +155,7 @@ class PluckAnswer(Answer):
             "since": self.since.as_json(self.wheel) if self.since else None,
         }
 
-    def _row(self, each: Heard) -> dict[str, Any]:
+    def _row(self, each: HeardPluck) -> dict[str, Any]:
         spoke, share = each.spoke, self.against_side()
         with_spoke = spoke is not None and np.isfinite(self.tension[spoke])
         return {

@@ -24,7 +24,7 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.heard import Heard
+    from wheelcalc.answers.true_pitches import FromPitches
 
 # C: rims of middling weight, for a wheel whose rim nobody weighed; the mass is for 600 mm and goes with the diameter.
 TYPICAL: Mapping[str, Mapping[str, float]] = {
@@ -173,7 +173,7 @@ class Taken:
     radial: Floats
     tensions: Floats
     sigma: Floats
-    heard: Heard | None
+    heard: FromPitches | None
 
     def means(self, wheel: Wheel) -> dict[str, float]:
         """Mean tension of each side of which any was read [N]."""
@@ -224,8 +224,8 @@ def taken(known: Dimensions, wheel: Wheel, read: RimReadings) -> Taken:
     tensions, sigma, pitch = (at_spokes(column) for column in ("tension_N", "tension_sigma_N", "pitch_hz"))
     found = None
     if np.isfinite(pitch).any():
-        from wheelcalc.answers.heard import heard  # noqa: PLC0415 - only where pitches were read
+        from wheelcalc.answers.true_pitches import from_pitches  # noqa: PLC0415 - only where pitches were read
 
-        found = heard(known, wheel, pitch, setup(known, wheel).structure, section_for_truing(known)[0])
+        found = from_pitches(known, wheel, pitch, setup(known, wheel).structure, section_for_truing(known)[0])
         tensions, sigma = found.tensions, found.sigma
     return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, found)

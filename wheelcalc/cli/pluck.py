@@ -11,7 +11,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, 
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.pluck_answer import Heard, PluckAnswer, SideHeard
+    from wheelcalc.answers.pluck_answer import HeardPluck, PluckAnswer, SideHeard
 
 NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
@@ -135,7 +135,7 @@ def plucks(answer: PluckAnswer) -> list[str]:
     return [*table(rows, headers, "rlrrrrl"), "", *wrapped(note)]
 
 
-def _row(answer: PluckAnswer, each: Heard) -> list[str]:
+def _row(answer: PluckAnswer, each: HeardPluck) -> list[str]:
     at, pitch = f"{each.pluck.at:.1f}", f"{each.pluck.pitch:.1f}"
     mark = "?" * each.pluck.doubtful + "=" * each.again
     if each.spoke is None:

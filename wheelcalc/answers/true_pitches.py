@@ -1,4 +1,4 @@
-"""Pitches of the spokes of a build as tensions, with the errors that each has alone and those that all share."""
+"""Of `true`: the pitches among the readings as tensions, with the errors that each has alone and those that all share."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from wheelcalc.wheel.wheel import Floats, Wheel
 
 
 @dataclass(frozen=True, eq=False)
-class Heard:
+class FromPitches:
     """Tensions from pitches.
 
     Parameters
@@ -33,7 +33,9 @@ class Heard:
     calibrated: tuple[str, ...]
 
 
-def heard(known: Dimensions, wheel: Wheel, pitch_hz: Floats, structure: Structure, estimate: SectionEstimate) -> Heard:
+def from_pitches(
+    known: Dimensions, wheel: Wheel, pitch_hz: Floats, structure: Structure, estimate: SectionEstimate
+) -> FromPitches:
     """Tensions that belong to pitches.
 
     Parameters
@@ -59,4 +61,4 @@ def heard(known: Dimensions, wheel: Wheel, pitch_hz: Floats, structure: Structur
                 row[each.mask] = effect
                 shared.append(row)
     calibrated = tuple(side for side, each in sides.items() if each.how)
-    return Heard(out, sigma, np.array(shared).reshape(-1, len(pitch_hz)), calibrated)
+    return FromPitches(out, sigma, np.array(shared).reshape(-1, len(pitch_hz)), calibrated)
