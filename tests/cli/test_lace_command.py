@@ -17,6 +17,7 @@ from click.testing import CliRunner, Result
 
 from wheelcalc import answers
 from wheelcalc.cli.lace import command
+from wheelcalc.cli.lengths import command as lengths_command
 from wheelcalc.wheel.errors import InputError
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -99,6 +100,14 @@ def test_json_keeps_the_contract(tmp_path: Path, name: str) -> None:
     assert all(step["text"] and step["checkpoint"] for step in answer["steps"])
     lengths = json.loads(json.dumps(answers.lengths(with_keys(**BUILDS[name])).as_json()))
     assert answer["spokes"] == lengths["spokes"]
+
+
+def test_a_straight_spoke_is_measured_from_under_its_head(tmp_path: Path) -> None:
+    path = tmp_path / "wheel.toml"
+    for keys, words in (({}, "the elbow"), (BUILDS["straight heads"], "under the head")):
+        path.write_text(as_toml(with_keys(**keys)))
+        shown = CliRunner().invoke(lengths_command, [str(path)]).output
+        assert f"geometric: slack, from {words} to the spoke's end." in " ".join(shown.split())
 
 
 def test_what_follows_is_said_of_the_heads_that_are_there(tmp_path: Path) -> None:

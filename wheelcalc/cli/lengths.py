@@ -62,8 +62,12 @@ def sides(answer: LengthsAnswer) -> list[str]:
         for name, side in answer.sides.items()
     ]
     headers = ["side", "spokes", "geometric mm", "to buy mm", "19 in 20", "bracing deg"]
+    heads = {answer.wheel.hub.flange(side).spoke_head for side in answer.sides}
+    start = " or ".join(
+        words for head, words in (("elbow", "the elbow"), ("straight", "under the head")) if head in heads
+    )
     note = (
-        "geometric: slack, from the elbow to the spoke's end. To buy: less what spoke and rim give under tension. "
+        f"geometric: slack, from {start} to the spoke's end. To buy: less what spoke and rim give under tension. "
         "19 in 20: that sure, 19 times in 20. bracing: between spoke and rim's plane."
     )
     return [*table(rows, headers, "lrrrrr"), "", *wrapped(note)]
