@@ -38,7 +38,7 @@ def length(readings: dict[str, object], side: str, cos: object = math.cos, sqrt:
     return sqrt(rim**2 + hub**2 - 2 * rim * hub * cos(2 * math.pi * CROSSES[side] / 16) + offset**2)
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture
 def answer() -> answers.lengths:
     return answers.lengths(with_keys(**{key: f"{value} +- {sigma} mm" for key, (value, sigma) in READINGS.items()}))
 

@@ -2,6 +2,7 @@
 
 import math
 import time
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -96,17 +97,73 @@ def test_clamped_limits(partial: int) -> None:
     assert hair == pytest.approx(string, rel=2e-6)
 
 
+@pytest.mark.parametrize("partial", [1, 2, 5])
+def test_clamped_beam_without_tension_against_its_own_equation(partial: int) -> None:
+    middle = (partial + 0.5) * math.pi  # the roots of cos x = 1 / cosh x lie about it
+    root = brentq(lambda x: math.cos(x) - 1 / math.cosh(x), middle - 0.3, middle + 0.3, xtol=1e-14)
+    beam = (root / 263.0) ** 2 * math.sqrt(EI / MU) / (2 * math.pi)
+    assert float(tone.clamped_pitch(0.0, 263.0, 1.9, partial=partial)) == pytest.approx(beam, rel=1e-11)
+
+
+@pytest.mark.parametrize("tension", [410.0, 3.0])
 @pytest.mark.parametrize("partial", [1, 2, 3, 4])
-def test_clamped_equation_is_met(partial: int) -> None:
-    f = float(tone.clamped_pitch(410.0, 263.0, 1.9, partial=partial))
+def test_clamped_equation_is_met(partial: int, tension: float) -> None:
+    f = float(tone.clamped_pitch(tension, 263.0, 1.9, partial=partial))
     x = 2 * math.pi * f * math.sqrt(MU / EI)  # ab
-    s = 410 / EI
+    s = tension / EI
     b = math.sqrt((-s + math.sqrt(s * s + 4 * x * x)) / 2)
     a = x / b
     left = s * math.sinh(a * 263) * math.sin(b * 263)
     right = 2 * a * b * (1 - math.cosh(a * 263) * math.cos(b * 263))
     assert abs(left + right) < 1e-9 * (abs(left) + abs(right))
     assert partial * math.pi < b * 263 < (partial + 1) * math.pi
+
+
+@pytest.mark.parametrize("k", [0.371, 2.6])
+@pytest.mark.parametrize(
+    "pitch",
+    [
+        tone.pinned_pitch,
+        tone.clamped_pitch,
+        lambda *wire, **metal: tone.pinned_pitch(*wire, partial=3, **metal),
+        lambda *wire, **metal: tone.clamped_pitch(*wire, partial=3, **metal),
+        lambda *wire, **metal: tone.held_pitch(*wire, 0.0, **metal),
+        lambda *wire, **metal: tone.held_pitch(*wire, 1.0, **metal),
+    ],
+)
+def test_wire_of_another_metal(pitch: Callable[..., np.ndarray], k: float) -> None:
+    # D: in EI d4y/dx4 - T d2y/dx2 + mu d2y/dt2 = 0 modulus and tension go together, and density with 1 / frequency^2
+    steel = float(pitch(730.0, 263.0, 1.9))
+    assert float(pitch(730.0 * k, 263.0, 1.9, youngs_modulus=200_000.0 * k)) == pytest.approx(
+        steel * math.sqrt(k), rel=1e-10
+    )
+    assert float(pitch(730.0, 263.0, 1.9, density=7.9e-9 * k)) == pytest.approx(steel / math.sqrt(k), rel=1e-10)
+
+
+@pytest.mark.parametrize("partial", [1, 2, 5])
+def test_tension_of_pinned_wire_of_another_metal_from_any_partial(partial: int) -> None:
+    titanium = {"youngs_modulus": 113_800.0, "density": 4.43e-9}  # P (M): data sheets of Ti 6Al 4V
+    pitch = tone.pinned_pitch(815.0, 263.0, 1.9, partial=partial, **titanium)
+    assert float(tone.pinned_tension(pitch, 263.0, 1.9, partial=partial, **titanium)) == pytest.approx(815, rel=1e-10)
+
+
+def test_many_spokes_at_once_sound_like_each() -> None:
+    force, free, thick = np.array([[480.0], [1170.0]]), np.array([263.0, 281.0, 247.5]), 1.7
+    for pitch in (tone.pinned_pitch, tone.clamped_pitch, tone.held_pitch):
+        found = pitch(force, free, thick)
+        assert found.shape == (2, 3)
+        for i, j in np.ndindex(2, 3):
+            assert float(found[i, j]) == pytest.approx(float(pitch(force[i, 0], free[j], thick)), rel=1e-12)
+
+
+def test_ends_of_which_nothing_is_said_are_held_alike_in_both_models() -> None:
+    assert float(tone.held_pitch(1150.0, 283.0, 1.8)) == pytest.approx(
+        float(stepped.pitch(([283.0], [1.8]), 1150.0)), rel=0.002
+    )
+
+
+def test_whole_numbers_become_floats() -> None:
+    assert tone.floats([3, 1]).dtype == np.float64
 
 
 @settings(max_examples=25, deadline=None)
@@ -209,6 +266,7 @@ def test_segments_of_a_butted_spoke() -> None:
         (349.228, "F4", 0.0),  # P: likewise
         (466.164, "A#4", 0.0),
         (246.942, "B3", 0.0),
+        (261.626 / 2**8, "C-4", 0.0),  # eight octaves below middle C, 1.02 Hz, where hearing a note has long ended
         (349.228 * 2 ** (30 / 1200), "F4", 30.0),
         (349.228 * 2 ** (-30 / 1200), "F4", -30.0),
     ],
@@ -231,6 +289,12 @@ def test_notes(hz: float, name: str, cents: float) -> None:
         (lambda: stepped.tension_from_pitch(WIRES[0], [300.0, 20.0]), "20.0 Hz.*without tension"),
         (lambda: stepped.touching_partials(WIRES[0], 300.0, 500.0), "crossing"),
         (lambda: tone.note(-3.0), "pitch_hz"),
+        (lambda: tone.note(0.93), "pitch_hz: found 0.93; it must be 1 to 100000 Hz"),
+        (
+            lambda: tone.held_pitch(870.0, 283.0, 1.9, [0.4, 1.2]),
+            r"pluck.end_hold: found 1.2; it must be 0 \(ends turn",
+        ),
+        (lambda: tone.hold_spring(-0.1, EI), r"pluck.end_hold: found -0.1; it must be 0 \(ends turn freely\) to 1"),
     ],
 )
 def test_bad_input(call, said: str) -> None:

@@ -31,6 +31,14 @@ def test_direction_cosines_square_to_one(wheel: Wheel) -> None:
 
 
 @given(wheels())
+def test_nipple_tilt_is_the_angle_between_spoke_and_radius(wheel: Wheel) -> None:
+    spoke, radius = (wheel.hub_points - wheel.rim_points)[:, 1:], -wheel.rim_points[:, 1:]
+    across = np.abs(spoke[:, 0] * radius[:, 1] - spoke[:, 1] * radius[:, 0])
+    tilt = np.degrees(np.arctan2(across, (spoke * radius).sum(axis=1)))
+    assert_allclose(wheel.nipple_tilts_deg, tilt, rtol=1e-9, atol=1e-9)
+
+
+@given(wheels())
 def test_mirror_swaps_the_sides_and_keeps_the_lengths(wheel: Wheel) -> None:
     """A wheel seen in a mirror: same lengths; trailing stays trailing, since it rolls the same way."""
     rim, crosses = wheel.rim, {}
@@ -118,6 +126,30 @@ def test_heads_all_on_one_face_move_the_spokes_beside_the_flange() -> None:
     assert_allclose(wheel.offsets[left], 35.9 + 2.85)
 
 
+@pytest.mark.parametrize(
+    ("change", "heads_in"),
+    [
+        ({"thickness": 3.4}, "alternate"),  # half the spokes each side of the flange: its middle on average
+        ({"thickness": None}, "all"),
+        ({"thickness": 3.4, "spoke_head": "straight"}, "all"),  # they leave along the flange's middle
+    ],
+)
+def test_spokes_that_leave_by_the_middle_of_their_flange(change: dict[str, object], heads_in: str) -> None:
+    hub = Hub(replace(HUB.left, **change), replace(HUB.right, **change))
+    wheel = Wheel(Rim(32, 593.7), hub, lacing.crossed(32, 3, heads_in=heads_in))
+    assert_allclose(wheel.hub_points[:, 0], np.where(wheel.lacing.is_right, 19.6, -35.9), rtol=1e-12)
+
+
+def test_stretch_of_different_wire_left_and_right() -> None:
+    wires = {"left": Wire(2.3, 1.8, 2.0, butts=(17.0, 22.0)), "right": Wire(1.9, 1.9, 1.9)}
+    wheel = Wheel(Rim(32, 593.7), HUB, lacing.crossed(32, {"left": 2, "right": 3}), wires)
+    left, right = ~wheel.lacing.is_right, wheel.lacing.is_right
+    # D (Hooke): L / (E A) of the segments one after the other, E 200 GPa
+    along = 17 / 2.3**2 + (wheel.spans[left] - 39) / 1.8**2 + 22 / 2.0**2
+    assert_allclose(wheel.flexibilities[left], along / (200_000 * np.pi / 4), rtol=1e-8)
+    assert_allclose(wheel.flexibilities[right], wheel.spans[right] / (200_000 * np.pi / 4 * 1.9**2), rtol=1e-8)
+
+
 def test_straight_heads_take_no_hole_off() -> None:
     straight = replace(HUB, right=replace(HUB.right, spoke_head="straight"))
     wheel = Wheel(Rim(32, 593.7), straight, lacing.crossed(32, 3))
@@ -146,7 +178,7 @@ def test_next_head_distance() -> None:
     ("change", "message"),
     [
         ({"rim": Rim(36, 600)}, "rim.holes: found 36, but the lacing is for 32"),
-        ({"rim": Rim(32, 600, first_hole="left")}, "begins on the right"),
+        ({"rim": Rim(32, 600, first_hole="left")}, "rim.first_hole: found 'left', but the lacing begins on the right"),
         ({"hub": Hub(Flange(18, 44, 35), HUB.right)}, "hub.left.holes: found 18, but the lacing is for 16"),
     ],
 )
@@ -177,6 +209,7 @@ def test_a_wheel_shows_its_spokes_in_a_notebook() -> None:
     wheel = Wheel(Rim(32, 593.7), HUB, lacing.crossed(32, 3))
     shown = wheel._repr_html_()
     assert shown.count("<tr>") == 33
+    assert "<tr><th>rim hole</th><th>side</th><th>hub hole</th><th>crosses</th><th>length mm</th>" in shown
     assert shown.count("<td>") == 32 * 6
     # D: rim hole 2 serves the left flange
     assert (
