@@ -86,6 +86,7 @@ def test_sign_of_the_angle() -> None:
 def test_too_steep() -> None:
     angles = np.array([[1.9, -0.4, -2.6], [2.7, 0.3, -1.8]])
     assert_array_equal(too_steep(angles, 2.0), [[False, False, True], [True, False, False]])
+    assert_array_equal(too_steep(np.array([2.0, -2.0]), 2.0), [False, False])  # not more than the limit
 
 
 def test_cross_chained() -> None:
@@ -114,6 +115,7 @@ def test_severity() -> None:
     assert found == [None, "note", "caution", "stop"]
     assert severity(-3.2, {"caution": 3.0}) == "caution"
     assert severity(9.0, {}) is None
+    assert [severity(error, fixed) for error in (1.0, -2.0)] == [None, "note"]  # a limit reached is not exceeded
 
 
 @given(st.floats(60.0, 110.0), st.floats(60.0, 110.0), st.floats(0.0, 5.0), st.floats(0.0, 5.0))
@@ -167,6 +169,34 @@ def test_a_single_ring_or_cog_needs_no_pitch() -> None:
     assert rear_chainline(114.0, single) == pytest.approx(57.0 - 14.2)
 
 
+def test_a_bike_a_two_hundredth_of_the_size() -> None:
+    """D: everything in mm shrinks together, angles stay; what must be more than 0 may be less than 1."""
+    k = 1 / 200
+    small = Cogs(8, k * 4.8, k * 6.3)
+    assert rear_chainline(k * 129.6, small, k * 1.5, k * 2.5, k * 3.5) == pytest.approx(
+        k * rear_chainline(129.6, EIGHT, 1.5, 2.5, 3.5), rel=1e-12
+    )
+    rings, cogs = np.array([46.1, 41.0]), np.array([55.2, 37.9, 24.4])
+    assert_allclose(chain_angles_deg(k * rings, k * cogs, k * 431.0), chain_angles_deg(rings, cogs, 431.0), rtol=1e-12)
+    found = shell_spacers(k * 68.0, k * 73.0, ShellSpacers(k * 0.5, k * 2.5))
+    assert found == pytest.approx((k * 3.0, k * 5.0), rel=1e-9)
+
+
+def test_the_narrowest_and_the_widest_that_is_said_to_be_a_bicycle() -> None:
+    assert [Rings(chainline).positions[0] for chainline in (20.0, 120.0)] == [20.0, 120.0]
+    assert rear_chainline(250.0, EIGHT) == pytest.approx(125 - 6.3 - 7 * 4.8 / 2, abs=1e-12)
+
+
+def test_cogs_that_just_fit_in_half_the_hub() -> None:
+    # D: 6.3 + 7 x 4.8 = 39.9 from locknut to the largest cog
+    assert rear_chainline(80.0, EIGHT) == pytest.approx(40 - 6.3 - 16.8, abs=1e-12)
+    with pytest.raises(InputError, match=r"do not fit in half of hub.over_locknut = 79.6 mm"):
+        rear_chainline(79.6, EIGHT)
+    # 8 + 8 x 7 = 64: the middle of the largest cog in the hub's middle plane, half its thickness beyond it
+    with pytest.raises(InputError, match="9 cogs 7 mm apart, 8 mm from the locknut"):
+        rear_chainline(128.0, Cogs(9, 7.0, 8.0))
+
+
 @pytest.mark.parametrize(
     ("make", "key"),
     [
@@ -178,6 +208,8 @@ def test_a_single_ring_or_cog_needs_no_pitch() -> None:
         (lambda: Cogs(8, -4.8, 6.3), "cogs.pitch"),
         (lambda: Cogs(8, math.nan, 6.3), "cogs.pitch"),
         (lambda: Cogs(8, 4.8, -6.3), "cogs.locknut_to_smallest"),
+        (lambda: Cogs(8, 4.8, 0.0), "cogs.locknut_to_smallest"),
+        (lambda: rear_chainline(0.0, EIGHT), "hub.over_locknut"),
         (lambda: Cogs(8, 4.8, math.inf), "cogs.locknut_to_smallest"),
         (lambda: rear_chainline(1296.0, EIGHT), "hub.over_locknut"),
         (lambda: rear_chainline(math.nan, EIGHT), "hub.over_locknut"),

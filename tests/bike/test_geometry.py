@@ -206,6 +206,8 @@ def test_smaller_wheels_at_both_ends_need_no_chainstay() -> None:
 def test_stance_of_the_errand_bike() -> None:
     """D: each by its own plain arithmetic."""
     found = stance(ERRAND)
+    assert (found.head_angle_deg, found.seat_angle_deg, found.wheelbase_mm) == (71.3, 72.6, 1037.0)  # as put in
+    assert found.bracket_height_mm == 277.0
     assert found.trail_mm == pytest.approx(332.0 / math.tan(math.radians(71.3)) - 47.0 / math.sin(math.radians(71.3)))
     assert found.pedal_height_mm == pytest.approx(104.5)
     assert found.bracket_drop_mm == pytest.approx(63.5)
@@ -213,6 +215,15 @@ def test_stance_of_the_errand_bike() -> None:
     assert found.crown_height_mm == pytest.approx(687.290, abs=1e-3)
     # bracket 428.3185 ahead of the rear axle: hypot(608.6815, 55) - 172.5 - 332 = 106.661
     assert found.toe_room_mm == pytest.approx(106.661, abs=1e-3)
+
+
+def test_stack_and_reach_by_hand() -> None:
+    """D: 165 above the crown is 556 from the foot of the offset, sin 71.3 = 0.947210, cos 71.3 = 0.320613.
+
+    Above the ground 332 - 47 x 0.320613 + 556 x 0.947210 = 843.5800; ahead of the rear axle 1037 - 47 x 0.947210 -
+    556 x 0.320613 = 814.2203. The bracket: 277 above the ground, 428.3185 ahead.
+    """
+    assert stack_and_reach(ERRAND, 165.0) == pytest.approx((566.5800, 385.9018), abs=1e-3)
 
 
 def test_what_is_unknown_stays_unknown() -> None:
@@ -225,6 +236,8 @@ def test_what_is_unknown_stays_unknown() -> None:
     assert unknown == (None,) * 4
     assert stack_and_reach(after) is None
     assert stack_and_reach(replace(ERRAND, chainstay=None)) is None
+    assert stack_and_reach(replace(ERRAND, fork_length=None)) is None
+    assert stack_and_reach(replace(ERRAND, bracket_height=None)) is None
 
 
 def test_trail_is_negative_with_a_long_offset() -> None:
@@ -252,6 +265,8 @@ def test_brake_reach_in_and_out_of_range() -> None:
     assert reach_misfit(44.0, (39.0, 49.0)) == 0
     assert reach_misfit(52.5, (39.0, 49.0)) == pytest.approx(3.5)
     assert reach_misfit(36.0, (39.0, 49.0)) == pytest.approx(-3.0)
+    assert reach_misfit(44.0, (41.0, 41.0)) == pytest.approx(3.0)  # arms that cannot be set
+    assert reach_misfit(0.7, (0.39, 0.49)) == pytest.approx(0.21)  # no unit is built in: this brake in decimetres
 
 
 def test_reach_that_serves_both_rims() -> None:
@@ -295,10 +310,31 @@ def test_what_is_no_bicycle_is_refused(field: str, value: float, key: str) -> No
     assert caught.value.key == key
 
 
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"seat_angle_deg": 107.4}, "seat_angle: found 107.4 degrees; a bicycle's is from 45 to 100 degrees"),
+        ({"fork_length": 39.1}, "fork_length: found 39.1 mm; a bicycle's is from 100 to 1000 mm"),
+    ],
+)
+def test_what_is_no_bicycle_is_said_in_its_own_unit(change: dict[str, float], said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        replace(ERRAND, **change)
+
+
+def test_wheels_that_touch_are_refused() -> None:
+    # D: half of 664 and 681 is 672.5, and wheels that touch do not turn
+    with pytest.raises(InputError, match="would overlap") as caught:
+        replace(ERRAND, wheelbase=672.5)
+    assert caught.value.key == "wheelbase"
+    assert replace(ERRAND, wheelbase=672.6).wheelbase == 672.6
+
+
 def test_a_chainstay_that_cannot_reach_is_refused() -> None:
-    with pytest.raises(InputError, match="190 mm off the rear axle") as caught:
-        replace(ERRAND, bracket_height=150.5, chainstay=185.0)
-    assert caught.value.key == "chainstay"
+    for chainstay in (185.0, 190.0):  # 190: the bracket straight below the axle, in the wheel
+        with pytest.raises(InputError, match="190 mm off the rear axle") as caught:
+            replace(ERRAND, bracket_height=150.5, chainstay=chainstay)
+        assert caught.value.key == "chainstay"
 
 
 @pytest.mark.parametrize(
@@ -320,12 +356,13 @@ def test_new_parts_that_make_no_bicycle_are_refused(new: dict[str, float], key: 
 def test_a_fork_folded_under_the_bike_is_refused() -> None:
     slack = Bike(head_angle_deg=46.0, wheelbase=600.0, fork_offset=40.0, front_diameter=300.0, rear_diameter=300.0,
                  fork_length=1000.0)  # fmt: skip
-    with pytest.raises(InputError, match="under the rear one"):
+    with pytest.raises(InputError, match="under the rear one") as caught:
         changed(slack, fork_length=120.0)
+    assert caught.value.key == "new"
 
 
 def test_a_new_fork_needs_the_old_one() -> None:
-    with pytest.raises(InputError, match="axle to crown") as caught:
+    with pytest.raises(InputError, match=r"found none, but new.fork_length = 412 mm; .*axle to crown") as caught:
         changed(replace(ERRAND, fork_length=None), fork_length=412.0)
     assert caught.value.key == "fork_length"
 
@@ -337,7 +374,7 @@ def test_a_brake_reach_that_is_no_range_is_refused(brake_reach: tuple[float, flo
     assert caught.value.key == "brake_reach"
 
 
-@pytest.mark.parametrize(("reach", "tyre_width"), [(18.0, 38.0), (math.nan, 38.0), (-170.0, 0.0)])
+@pytest.mark.parametrize(("reach", "tyre_width"), [(18.0, 38.0), (19.0, 38.0), (math.nan, 38.0), (-170.0, 0.0)])
 def test_a_pedal_inside_the_tyre_is_refused(reach: float, tyre_width: float) -> None:
     with pytest.raises(InputError, match="more than half the tyre") as caught:
         lean_angle_deg(100.0, reach, tyre_width)
