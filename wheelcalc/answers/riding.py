@@ -27,7 +27,7 @@ TYRE_TAKES = 1 - 5300 / 5700
 
 
 @dataclass(frozen=True, eq=False)
-class Turning:
+class HubTorque:
     """Hard pedalling or braking.
 
     Parameters
@@ -63,7 +63,7 @@ class Riding:
     slack_at: float
     still: Standing
     knock: Standing
-    turning: Sequence[Turning]
+    turning: Sequence[HubTorque]
     assumptions: Sequence[str]
 
     def as_json(self, wheel: Wheel) -> dict[str, Any]:
@@ -124,7 +124,7 @@ def brakes(known: Dimensions) -> bool:
     return bool(known.value("hub.brake", "none") != "none" or rotor)
 
 
-def by_direction(turning: Turning, wheel: Wheel) -> dict[str, dict[str, float]]:
+def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]]:
     """Mean change of tension of each side's trailing and leading spokes [N]."""
     out: dict[str, dict[str, float]] = {}
     for side in SIDES:
@@ -134,14 +134,14 @@ def by_direction(turning: Turning, wheel: Wheel) -> dict[str, dict[str, float]]:
     return out
 
 
-def _turning(known: Dimensions, structure: Structure) -> tuple[list[Turning], list[str]]:
+def _turning(known: Dimensions, structure: Structure) -> tuple[list[HubTorque], list[str]]:
     found, said = [], []
     rider, bike = known.number("load.rider"), known.number("load.bike")
     if known.value("hub.drive", "none") != "none":
         crank = float(known.value("geometry.crank_length", CRANK))
         gear = known.number("limits.lowest_gear")
         torque = load.pedal_torque(rider, crank, gear)
-        found.append(Turning("driving", torque, load.turning(structure, torque)))
+        found.append(HubTorque("driving", torque, load.turning(structure, torque)))
         said.append(
             f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
         )
@@ -149,7 +149,7 @@ def _turning(known: Dimensions, structure: Structure) -> tuple[list[Turning], li
         share = known.number("limits.braking_share")
         radius = wheel_radius(known)
         torque = load.braking_torque(rider, bike, share, radius)
-        found.append(Turning("braking", torque, load.turning(structure, -torque)))
+        found.append(HubTorque("braking", torque, load.turning(structure, -torque)))
         said.append(
             f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
         )

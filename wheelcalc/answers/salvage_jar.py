@@ -13,8 +13,7 @@ from wheelcalc.answers.target import target_of
 from wheelcalc.files.buildfile import Build
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
-from wheelcalc.salvage.jar import Build as Place
-from wheelcalc.salvage.jar import Found, HubChoice, RimChoice, SpokeChoice, search
+from wheelcalc.salvage.jar import Combination, Found, HubChoice, RimChoice, SpokeChoice, search
 from wheelcalc.spokes import checks as spoke_checks
 from wheelcalc.spokes.ordering import Window
 from wheelcalc.tension import targets
@@ -233,7 +232,7 @@ def _answer(
     return JarAnswer(builds, found.landing, found.tried, left_out, used)
 
 
-def _build(place: Place, rims: Sequence[_Part], hubs: Sequence[_Part], spokes: Sequence[SpokeChoice]) -> JarBuild:
+def _build(place: Combination, rims: Sequence[_Part], hubs: Sequence[_Part], spokes: Sequence[SpokeChoice]) -> JarBuild:
     rim, hub = rims[place.rim], hubs[place.hub]
     taken = {"left": spokes[place.spoke_left], "right": spokes[place.spoke_right]}
     crosses = {"left": place.cross_left, "right": place.cross_right}

@@ -65,8 +65,8 @@ class SpokeChoice:
     taken_from: str = ""
 
 
-class Build(NamedTuple):
-    """One wheel that could be built: places in the lists of choices, crosses, where the ends would sit, and the chance.
+class Combination(NamedTuple):
+    """A wheel that could be built: places in the lists of choices, crosses, where the ends would sit, and the chance.
 
     `end_left` and `end_right` are means [mm], + beyond the intended end, with the tension on.
     """
@@ -86,7 +86,7 @@ class Build(NamedTuple):
 class Found:
     """What a search gave: the builds, the best chance first, how many land in the window, and how many were tried."""
 
-    builds: Sequence[Build]
+    builds: Sequence[Combination]
     landing: int
     tried: int
 
@@ -258,7 +258,7 @@ def _with_chances(
     left: _Side,
     right: _Side,
     window: Window,
-) -> list[Build]:
+) -> list[Combination]:
     """Rank the builds that land in the window; where there are too many, those nearest to its edges are left out."""
     r, h, kl, kr, sl, sr = places.T
     least = [ends[0][0][r, h, kl, kr, sl], ends[1][0][r, h, kl, kr, sr]]
@@ -275,9 +275,9 @@ def _with_chances(
     return [_build(places[kept[i]], means[0][i], means[1][i], chance[i]) for i in order]
 
 
-def _build(place: NDArray[np.int64], left: float, right: float, chance: float) -> Build:
+def _build(place: NDArray[np.int64], left: float, right: float, chance: float) -> Combination:
     r, h, kl, kr, sl, sr = (int(each) for each in place)
-    return Build(r, h, kl, kr, sl, sr, float(left), float(right), float(chance))
+    return Combination(r, h, kl, kr, sl, sr, float(left), float(right), float(chance))
 
 
 def chance_of_both(
