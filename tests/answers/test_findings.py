@@ -126,7 +126,7 @@ def test_a_jar_that_runs_out_is_told_so() -> None:
     cut = answers.lengths(with_keys()).sides["left"].cut
     jar = {f"{cut:.1f}": 5}
     said = remedy_for_want_of_spokes(stock__on_hand=jar)
-    assert "The spokes on hand do not suffice: none is left that fits rim holes" in said
+    assert "The spokes on hand do not suffice: none is left that fits left rim holes" in said
     assert "No spoke that can be had fits" in remedy_for_want_of_spokes(stock__on_hand={"188": 30})
 
 

@@ -47,6 +47,11 @@ class OrderAnswer(Answer):
         }
 
     @property
+    def from_jar(self) -> bool:
+        """Whether the spokes are those on hand, so that only nipples are to be bought."""
+        return "stock.on_hand" in self.lengths.known
+
+    @property
     def nipples(self) -> int:
         """Nipples to buy: one for each spoke, spares included."""
         return sum(line.count + line.spares for line in self.lines)
@@ -178,10 +183,23 @@ def _not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window, 
         Finding(
             "stop",
             "cannot-be-filled",
-            f"{why} rim hole{'s' if len(left_out) > 1 else ''} {', '.join(map(str, left_out))}.",
+            f"{why} {_rim_holes(left_out, answer)}.",
             f"What would do there: {'; '.join(would)}. Order those, or change the pattern.",
         )
     ]
+
+
+def _rim_holes(left_out: Sequence[int], answer: LengthsAnswer) -> str:
+    """Name rim holes by their side, such as "any left rim hole, right rim holes 5, 9"."""
+    lacing, said = answer.wheel.lacing, []
+    for side in SIDES:
+        of_side = lacing.rim_hole[lacing.on(side)].tolist()
+        holes = [str(hole) for hole in of_side if hole in set(left_out)]
+        if len(holes) == len(of_side):
+            said.append(f"any {side} rim hole")
+        elif holes:
+            said.append(f"{side} rim hole{'s' if len(holes) > 1 else ''} {', '.join(holes)}")
+    return ", ".join(said)
 
 
 def _would_do(cut: Floats, window: Window) -> str:

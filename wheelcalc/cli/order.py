@@ -49,6 +49,8 @@ def text(answer: OrderAnswer, *, working: bool = False) -> str:
 
 def order_lines(answer: OrderAnswer) -> list[str]:
     """Return the table of lines."""
+    if not answer.lines:
+        return ["Nothing to order: see below."]
     rows = [
         [
             line.side,
@@ -77,7 +79,7 @@ def slip(answer: OrderAnswer) -> list[str]:
     """Return what a seller asks, a sentence a line; bundles are told apart by their rim holes where a side is mixed."""
     if not answer.lines:
         return []
-    out = ["", "To buy:"]
+    out = ["", "To take from those on hand:" if answer.from_jar else "To buy:"]
     for number, line in enumerate(answer.lines, start=1):
         wire = answer.wires[line.side]
         parts = f"{line.count} + {line.spares} spare spokes, {line.length:g} mm, wire {wire} mm, {answer.heads[line.side]} head, "
@@ -87,6 +89,7 @@ def slip(answer: OrderAnswer) -> list[str]:
         out += hanging("- ", parts)
     nipple = answer.nipple
     washer = f", each with a washer of {nipple.washer:g} mm under its head" if nipple.washer else ""
+    out += ["", "To buy, where none are at hand:"] if answer.from_jar else []
     out += hanging("- ", f"{answer.nipples} nipples, {nipple.material}, {nipple.length:g} mm long{washer}")
     return out
 

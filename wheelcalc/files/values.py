@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
@@ -13,6 +14,7 @@ from wheelcalc.wheel.parts import SIDES
 
 MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number")
 LENGTH = Key("length", "")
+GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
     "length": " mm",
@@ -164,6 +166,9 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
     text = f"{raw:g}" if isinstance(raw, int | float) and not isinstance(raw, bool) else raw
     if not isinstance(text, str):
         raise InputError(path, f'found {shown(raw)}; write the wire in quotes, such as "2.0/1.8/2.0"')
+    if GAUGE.fullmatch(text.strip()):
+        said = "write the diameters in mm: gauge 14 is 2.0, 15 is 1.8 (`wheelcalc tables gauges`)"
+        raise InputError(path, f'found "{shown(text)}", which is a gauge; {said}')
     parts = [_length(path, part.strip()) for part in text.split("/")]
     if len(parts) > 3:
         raise InputError(path, f'found "{shown(text)}"; write one, two or three diameters')

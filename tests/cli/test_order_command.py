@@ -1,0 +1,47 @@
+"""`wheelcalc order`: what it prints where spokes come from a jar, and where there are none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from builds import as_toml, with_keys
+
+from wheelcalc.cli.main import run
+
+
+def printed(tmp_path: Path, capsys: pytest.CaptureFixture[str], status: int, **keys: Any) -> str:
+    path = tmp_path / "wheel.toml"
+    path.write_text(as_toml(with_keys(**keys)))
+    assert run(["order", str(path)]) == status
+    return " ".join(capsys.readouterr().out.split())
+
+
+def test_spokes_of_a_jar_are_not_to_be_bought(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = printed(tmp_path, capsys, 0, stock__on_hand={"283": 20, "287": 20})
+    assert "To take from those on hand: - 16 + 2 spare spokes, 283 mm" in text
+    assert "To buy, where none are at hand: - 36 nipples" in text
+
+
+def test_where_nothing_serves_there_is_no_empty_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    text = printed(tmp_path, capsys, 1, stock__lengths=[250])
+    assert "Nothing to order: see below." in text
+    assert "No spoke that can be had fits any left rim hole, any right rim hole." in text
+    assert "side length mm" not in text.split("The lengths behind it")[0]
+
+
+def test_rim_holes_without_a_spoke_are_named_by_side(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    # D: the left, even holes want 283, the right ones 287; 10 of those leave 6 of the 16 right holes
+    text = printed(tmp_path, capsys, 1, stock__on_hand={"283": 17, "287": 10})
+    assert "none is left that fits right rim holes " in text
+    assert text.split("fits right rim holes ")[1].split(".")[0].count(",") == 5
+
+
+@pytest.mark.parametrize("gauge", ["14g", "14 gauge", "15G"])
+def test_a_gauge_is_no_mass(tmp_path: Path, capsys: pytest.CaptureFixture[str], gauge: str) -> None:
+    path = tmp_path / "wheel.toml"
+    path.write_text(as_toml(with_keys(spokes__wire=gauge)))
+    assert run(["order", str(path)]) == 2
+    error = capsys.readouterr().err
+    assert f'found "{gauge}", which is a gauge; write the diameters in mm: gauge 14 is 2.0' in error
