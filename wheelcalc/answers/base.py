@@ -84,7 +84,7 @@ def _cell(value: Any) -> str:
 
 
 def in_kgf(force: float) -> float:
-    """A force in kilograms-force, as tension gauges and rim makers state it, from newtons."""
+    """A force [kgf], as tension gauges and rim makers state it, from one in [N]."""
     return force / NEWTON_PER_KGF
 
 

@@ -56,12 +56,12 @@ class Chain:
 
     @property
     def error(self) -> float | None:
-        """Front less rear with the bare hub."""
+        """Front less rear with the bare hub [mm]."""
         return None if self.front is None or self.rear is None else self.front - self.rear
 
     @property
     def error_fitted(self) -> float | None:
-        """Front less rear with the spacers."""
+        """Front less rear with the spacers [mm]."""
         return None if self.front is None or self.rear_fitted is None else self.front - self.rear_fitted
 
     def marks(self, most_deg: float) -> list[list[str]]:

@@ -226,7 +226,7 @@ def _from_tape(wheel: Wheel, pitch_hz: Floats, found: Tape) -> list[Reference]:
 def tensions(
     known: Dimensions, wheel: Wheel, pitch_hz: Floats, references: Sequence[Reference]
 ) -> dict[str, SideTensions]:
-    """Tensions of each side that was heard, by the references of that side, else of the other, else without any.
+    """Tensions [N] of each side that was heard, by the references of that side, else of the other, else without any.
 
     Raises
     ------
@@ -268,7 +268,7 @@ def _of_side(
 
 
 def hold_sigma(known: Dimensions) -> float:
-    """Standard uncertainty of the end hold: as stated; of a stated one without, that among spokes; else of any."""
+    """Standard uncertainty of the end hold, 0 to 1: as stated; of a stated one without, that among spokes; else of any."""
     if not known.given("pluck.end_hold"):
         return HOLD_SIGMA
     return known.sigma("pluck.end_hold") or HOLD_SCATTER

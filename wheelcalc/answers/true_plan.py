@@ -112,7 +112,7 @@ def as_read(model: Model, readings: Readings, found: Estimate) -> Floats:
 
 
 def dish_of(planner: Planner, state: Floats) -> SideTurns:
-    """What brings the rim to the middle, the mean tension kept."""
+    """What brings the rim to the middle [turns], the mean tension kept."""
     off = planner.off_dish(figures(planner.model, state))
     left, right = planner.to_middle(state)
     return SideTurns(-off, left, right)

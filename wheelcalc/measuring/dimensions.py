@@ -67,7 +67,7 @@ class Dimensions(Mapping[str, Dimension]):
         return self._entries[key].value
 
     def sigma(self, key: str) -> float:
-        """Return the standard uncertainty of a key, 0 where nothing is known of it."""
+        """Return the standard uncertainty of a key, in its unit; 0 where nothing is known of it."""
         return self._entries[key].sigma if key in self._entries else 0.0
 
     def given(self, key: str) -> bool:

@@ -129,7 +129,7 @@ class BentRim:
 
 
 def saddle(gap: float, angles_rad: Array) -> Array:
-    """Lateral shape of a rim of which only the largest gap over a flat table is known: two waves, its height the gap."""
+    """Lateral shape of a rim, (m,) [mm], of which only the largest gap over a flat table is known: two waves, its height the gap."""
     return np.asarray(gap / 2 * np.cos(2 * angles_rad))
 
 

@@ -198,7 +198,7 @@ def signed_tension(
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
 ) -> Array:
-    """As `tension_from_pitch`, but negative where the pitch is lower than that of this wire without tension.
+    """As `tension_from_pitch` [N], but negative where the pitch is lower than that of this wire without tension.
 
     Notes
     -----

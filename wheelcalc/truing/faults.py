@@ -50,7 +50,7 @@ class Figures:
 
 
 def figures(model: Model, state: Array) -> Figures:
-    """How a wheel in this state stands."""
+    """How a wheel in this state, (2m + n,), stands."""
     lateral, radial, tension = state[model.lateral], state[model.radial], state[model.tension]
     sides = [tension[side] for side in model.sides]
     left, right = (100 * float(side.std() / max(side.mean(), LEAST_MEAN)) for side in sides)

@@ -39,7 +39,7 @@ class Sides:
 
     @property
     def choices(self) -> Array:
-        """All whole steps of left and right, (k, 2)."""
+        """All whole steps of a nipple of left and right, (k, 2)."""
         each = np.arange(-self.most, self.most + 1, dtype=float)
         return np.stack(np.meshgrid(each, each, indexing="ij"), -1).reshape(-1, 2)
 

@@ -107,7 +107,7 @@ class Lacing:
 
     @property
     def angle_deg(self) -> Floats:
-        """Hub hole ahead of rim hole, per spoke."""
+        """Hub hole ahead of rim hole, of each spoke, (n,) [degrees]."""
         return self.hub_angle_deg - self.rim_angle_deg
 
     @property
@@ -150,12 +150,12 @@ class Counts:
 
     @property
     def second_start_deg(self) -> float:
-        """Hole 1 of the flange that rim hole 1 does not serve, ahead of hole 1 of the one that it does."""
+        """Hole 1 of the flange that rim hole 1 does not serve, ahead of hole 1 of the one that it does [degrees]."""
         half = 0.5 if self.phase == "staggered" else 0.0
         return (half + self.gap) * 360 / max(self.left, self.right)
 
     def hole_angles_deg(self, is_right: Bools, hub_hole: Ints) -> Floats:
-        """Hub holes' angles from hole 1 of the first flange, before the hub is turned into the wheel."""
+        """Hub holes' angles from hole 1 of the first flange [degrees], before the hub is turned into the wheel."""
         pitch = np.where(is_right, 360 / self.right, 360 / self.left)
         second = is_right != (self.first_hole == "right")
         return np.asarray((hub_hole - 1) * pitch + np.where(second, self.second_start_deg, 0.0))
@@ -202,7 +202,7 @@ def joined(
 
 
 def turned(ahead_deg: Floats, about_deg: Floats | float = 0.0) -> Floats:
-    """Differences between hub and rim holes after the hub is turned so that their mean is zero, within half a circle."""
+    """Differences between hub and rim holes [degrees] after the hub is turned so that their mean is 0; within half a circle."""
     direction = np.exp(1j * np.radians(ahead_deg - about_deg)).sum()
     start = np.degrees(np.angle(direction)) if abs(direction) > 1e-6 else 0.0
     near = wrapped(ahead_deg - start)
@@ -232,7 +232,7 @@ def in_pairs(lacing: Lacing, closer_deg: Mapping[str, float]) -> Lacing:
 
 
 def hole_one_deg(lacing: Lacing, side: str) -> float:
-    """Angle of hole 1 of a flange in the finished wheel; of seats in pairs, where evenly spread ones would have it."""
+    """Angle of hole 1 of a flange in the finished wheel [degrees]; of seats in pairs, where evenly spread ones would have it."""
     mask = lacing.on(side)
     starts = lacing.hub_angle_deg[mask] - (lacing.hub_hole[mask] - 1) * 360 / lacing.holes_of(side)
     return float(starts[0] + wrapped(starts - starts[0]).mean())
