@@ -319,3 +319,10 @@ def test_uneven_counts_are_quick() -> None:
     begin = time.process_time()
     answers.lace(with_keys(**BUILDS["uneven"]))
     assert time.process_time() - begin < 2.0
+
+
+def test_what_is_missing_is_missed_by_lace_itself(tmp_path: Path) -> None:
+    path = tmp_path / "wheel.toml"
+    path.write_text(as_toml(with_keys(lacing={"pattern": "listed"})))
+    with pytest.raises(InputError, match=r"lacing\.spokes: is missing and `lace` needs it"):
+        answers.lace(path)

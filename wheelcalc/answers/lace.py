@@ -13,6 +13,7 @@ from wheelcalc.answers.lace_seen import seen_findings, seen_words, what_it_is
 from wheelcalc.answers.lace_steps import Step, numbering, steps
 from wheelcalc.answers.lengths import LengthsAnswer, spoke_rows
 from wheelcalc.answers.order import OrderAnswer, order
+from wheelcalc.files.needs import demand
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.checks import head_gap
@@ -119,6 +120,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     """
     build = opened(source, overrides)
     with build.named():
+        demand("lace", build.dimensions)
         answer = order(build)
         wheel, known = answer.lengths.wheel, answer.lengths.known
         tensions = answer.lengths.target.per_spoke
