@@ -65,6 +65,21 @@ def test_chance_against_scipy(least: float, spread: float, sigma: float) -> None
     assert float(chance_inside(least, least + spread, sigma, BRASS)) == pytest.approx(expected, abs=1e-9)
 
 
+@pytest.mark.parametrize(("step", "cut"), [(2.0, [288.3, 291.7]), (0.1, [288.34, 288.41]), (1.0, [1.5, 3.2])])
+def test_every_multiple_of_a_step_that_could_serve(step: float, cut: list[float]) -> None:
+    found = Stock.by_step(step, np.array(cut), BRASS).lengths
+    multiples = [step * n for n in range(1, 3000)]
+    wanted = [length for length in multiples if cut[0] - 2 <= length <= cut[-1] + 1]
+    ones_beyond = [length for length in multiples if cut[0] - 2 - step < length < cut[-1] + 1 + step]
+    assert set(np.round(wanted, 6)) <= set(np.round(found, 6)) <= set(np.round(ones_beyond, 6))
+    assert len(wanted) > 2
+    assert list(found) == sorted(found)
+
+
+def test_a_step_gives_no_spoke_of_no_length() -> None:
+    assert Stock.by_step(1.0, np.array([0.6]), BRASS).lengths == (1.0, 2.0)
+
+
 def test_exact_readings_are_certain_inside_and_hopeless_outside() -> None:
     assert float(chance_inside(-2.0, 1.0, 0.0, BRASS)) == 1.0
     assert float(chance_inside(-2.1, 1.0, 0.0, BRASS)) == 0.0
@@ -138,6 +153,33 @@ def test_between_lengths_that_are_sure_the_middle_of_the_window_decides() -> Non
     assert [(line.length, line.chance) for line in lines] == [(290, 1.0), (290, 1.0)]
     fine, _ = ordered([290.93] * 4, [290.33] * 4, Stock.by_step(0.1, np.array([290.93, 290.33]), BRASS), sigma=0.05)
     assert [line.length for line in fine] == [290.4, 289.8]
+
+
+def test_of_one_spoke_for_three_holes_the_end_nearest_the_middle_gets_it() -> None:
+    # D: 290 ends 0.4 beyond, at the intended end and 0.5 short, and the window's middle is 0.5 short
+    lines, left_out = ordered([289.6, 290.0, 290.5], [270.0], Stock.on_hand({290.0: 1}), sigma=0.01)
+    assert [(line.side, line.rim_holes) for line in lines] == [("left", (6,))]
+    assert left_out == [1, 2, 4]
+
+
+def test_of_holes_that_want_the_same_the_first_ones_get_the_shorter_spokes() -> None:
+    # 36 holes of a side alike but for round-off: they stay in the order of the rim
+    left = (290.0 + 1e-12 * (np.arange(36) * 7 % 5)).tolist()
+    lines, _ = ordered(left, [270.0], Stock.on_hand({289.0: 13, 290.0: 23}))
+    assert [line.rim_holes for line in lines] == [tuple(range(2, 27, 2)), tuple(range(28, 73, 2))]
+
+
+def test_a_length_that_ends_on_the_windows_edge_would_also_do() -> None:
+    # D: 287 ends 3 short and 291 ends 1 beyond, the window's edges, and 289 in its middle; whole numbers are exact
+    stock = Stock(tuple(float(length) for length in range(285, 294)))
+    lines, _ = ordered([290.0] * 3, [270.0], stock, Window(3.0, 1.0))
+    assert (lines[0].length, lines[0].also) == (289, (287, 288, 290, 291))
+
+
+def test_spares_of_a_length_that_both_sides_use_come_out_of_one_jar() -> None:
+    # D: ten, of which six go into the wheel: three spares for the left leave one for the right
+    lines, _ = ordered([290.0] * 3, [290.2] * 3, Stock.on_hand({290.0: 10}), spares=3)
+    assert [(line.side, line.count, line.spares) for line in lines] == [("left", 3, 3), ("right", 3, 1)]
 
 
 def test_what_cannot_be_served_is_named_and_the_rest_still_ordered() -> None:

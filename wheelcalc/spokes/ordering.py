@@ -13,8 +13,9 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats
 
 # Weights that put first things first: no hole left out, then few lengths, then the best chance. Ours; they only have
-# to lie further apart than the sums below them (a chance of 1e-300 costs 691).
-LEFT_OUT, ONE_MORE_LENGTH = 1e9, 1e4
+# to lie further apart than the sums below them (a chance of 1e-300 costs 691, a length for each hole 1e4 times the
+# holes), and near enough that a sum of all still holds the smallest.
+LEFT_OUT, ONE_MORE_LENGTH = 1e7, 1e4
 SMALLEST_CHANCE = 1e-300
 BETWEEN_EQUAL_ONES = 1e-6  # per spoke and mm2 off the window's middle: decides where the chances are the same
 EDGE = 1e-9  # mm: an end on the window's edge is inside, whatever the rounding
