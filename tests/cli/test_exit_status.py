@@ -7,6 +7,7 @@ import os
 import stat
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import click
@@ -74,6 +75,19 @@ def test_a_stop_is_said_where_the_answer_goes_into_a_file(build: str, tmp_path: 
     assert done.stderr.startswith(f"Written: {target}\nSTOP     ")
     assert "1.8" in done.stderr
     assert "STOP" not in wheelcalc(command, build, "-o", target, "--force").stderr
+
+
+@pytest.mark.parametrize(("terminal", "seconds", "said"), [(True, 0.4, True), (True, 0.0, False), (False, 0.4, False)])
+def test_long_work_says_so_on_a_terminal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], terminal: bool, seconds: float, said: bool
+) -> None:
+    monkeypatch.setattr(main, "PATIENCE", 0.1)
+    monkeypatch.setattr(main.job, "main", lambda *_, **__: time.sleep(seconds))
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: terminal)
+    assert main.run(["true", "wheel.toml", "readings.csv"]) == 0
+    assert capsys.readouterr().err == ("Still at work ...\n" if said else "")
+    assert main.run(["start"]) == 0
+    assert capsys.readouterr().err == ""
 
 
 def test_from_standard_input(build: str) -> None:

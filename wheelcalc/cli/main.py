@@ -6,6 +6,8 @@ import contextlib
 import gc
 import os
 import sys
+import threading
+from collections.abc import Iterator
 from importlib import import_module
 
 import click
@@ -31,6 +33,7 @@ COMMANDS = {
     "tables": "the reference tables of the trade, with their sources",
 }
 UNUSABLE = 2
+PATIENCE = 1.5  # s, C: longer, and one wonders whether it hangs
 SHOW_FAULTS = "WHEELCALC_SHOW_FAULTS"
 
 
@@ -82,7 +85,8 @@ def main() -> None:
 def run(arguments: list[str]) -> int:
     """Run one command and return its exit status: 0 no stop finding, 1 a stop finding, 2 unusable input."""
     try:
-        status = job.main(arguments, prog_name="wheelcalc", standalone_mode=False)
+        with _said_to_be_at_work(asks=arguments[:1] == ["start"]):
+            status = job.main(arguments, prog_name="wheelcalc", standalone_mode=False)
         if sys.stdout:
             sys.stdout.flush()
     except (BrokenPipeError, SystemExit):
@@ -95,6 +99,21 @@ def run(arguments: list[str]) -> int:
             click.echo(line, err=True)
         return UNUSABLE
     return status if isinstance(status, int) else 0
+
+
+@contextlib.contextmanager
+def _said_to_be_at_work(*, asks: bool) -> Iterator[None]:
+    """Say on a terminal that long work goes on, unless the command asks questions itself."""
+    if asks or not (sys.stderr and sys.stderr.isatty()):
+        yield
+        return
+    timer = threading.Timer(PATIENCE, lambda: click.echo("Still at work ...", err=True))
+    timer.daemon = True
+    timer.start()
+    try:
+        yield
+    finally:
+        timer.cancel()
 
 
 def _what_to_say(error: BaseException) -> str:
