@@ -84,7 +84,7 @@ def _cell(value: Any) -> str:
 
 
 def in_kgf(force: float) -> float:
-    """A force [kgf], as tension gauges and rim makers state it, from one in [N]."""
+    """A force [kgf], as tension meters and rim makers state it, from one in [N]."""
     return force / NEWTON_PER_KGF
 
 

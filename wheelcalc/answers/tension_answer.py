@@ -148,7 +148,7 @@ class TensionAnswer(Answer):
             f"By ear: pluck near the middle and read a tuner on the phone. Spokes of one side with one note are evenly tight: a "
             f"semitone is {tighter.semitone:.0f} N on the {self.tighter} ({self.sides[self.slacker].semitone:.0f} N on the "
             f"{self.slacker}). How tight they are, the ear alone tells to {EAR} only: how the ends are held moves the note. Check a "
-            "few spokes with a gauge."
+            "few spokes with a tension meter."
         )
 
     @property

@@ -96,7 +96,7 @@ class TrueAnswer(Answer):
         }
 
     def sigmas(self) -> dict[str, Any]:
-        """Standard errors where the estimate is least sure: lateral, radial and tension, each with its rim hole."""
+        """Standard uncertainties where the estimate is least sure: lateral, radial and tension, each with its rim hole."""
         sigma, model = self.estimate.sigma, self.planner.model
         covariance = self.estimate.covariance
         place, radial = (_about_mean(covariance[part, part]) for part in (model.lateral, model.radial))
@@ -169,6 +169,6 @@ def _sides_json(turns: tuple[float, float]) -> dict[str, float]:
 
 
 def _about_mean(covariance: Floats) -> Floats:
-    """Standard errors of values from their mean."""
+    """Standard uncertainties of values from their mean."""
     off = np.eye(len(covariance)) - 1 / len(covariance)
     return np.asarray(np.sqrt(np.maximum(np.diag(off @ covariance @ off), 0)))

@@ -12,7 +12,7 @@ from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
-SURE = 2.0  # standard errors from which a bend is more than the readings' noise
+SURE = 2.0  # standard uncertainties from which a bend is more than the readings' noise
 MAY_BE_KGF = 160.0  # N: wheels have means of 500 to 1200 N, which are 50 to 120 kgf
 MEANINGS = {"lateral": "lateral_mm", "radial": "radial_mm", "tension": "tension"}
 

@@ -22,8 +22,8 @@ class FromPitches:
     Parameters
     ----------
     tensions : (n,) [N], nan where no pitch was read
-    sigma : standard error that each has alone, (n,) [N]
-    shared : errors that move tensions together, one standard error of each cause, (c, n) [N]
+    sigma : standard uncertainty that each has alone, (n,) [N]
+    shared : errors that move tensions together, one standard uncertainty of each cause, (c, n) [N]
     calibrated : sides whose height rests on more than the pitches
     """
 

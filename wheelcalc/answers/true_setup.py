@@ -165,7 +165,7 @@ class Taken:
     ----------
     lateral, radial : at every rim hole, (m,) [mm]
     tensions : of every spoke, (n,) [N]
-    sigma : standard error of each tension, (n,) [N]; nan: that of a tension meter
+    sigma : standard uncertainty of each tension, (n,) [N]; nan: that of a tension meter
     heard : what pitches gave, None where tensions were read
     """
 

@@ -211,9 +211,9 @@ _OTHERS = {
     "truing.done.spread": number(
         "per cent of the mean of a side, standard deviation, at which it is done", 0.5, 50, 6.0
     ),
-    "truing.reading_error.lateral": length("standard error of one reading of lateral_mm", 0.001, 5, 0.05),
-    "truing.reading_error.radial": length("standard error of one reading of radial_mm", 0.001, 5, 0.05),
-    "truing.reading_error.tension": number("standard error of one tension, per cent", 0.1, 50, 3.0),
+    "truing.reading_error.lateral": length("standard uncertainty of one reading of lateral_mm", 0.001, 5, 0.05),
+    "truing.reading_error.radial": length("standard uncertainty of one reading of radial_mm", 0.001, 5, 0.05),
+    "truing.reading_error.tension": number("standard uncertainty of one tension, per cent", 0.1, 50, 3.0),
     "pluck.free_length": length("elbow to nipple", 30, 500, per_side=True),
     "pluck.end_hold": number("0: ends turn freely, 1: clamped", 0.0, 1.0, 0.5),
     "pluck.touching": flag("whether crossed spokes touch"),

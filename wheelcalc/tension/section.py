@@ -23,7 +23,7 @@ class Material:
     ----------
     density : [g/mm3]
     youngs_modulus, shear_modulus : [N/mm2]
-    sigma : relative standard error of either modulus
+    sigma : relative standard uncertainty of either modulus
     """
 
     density: float
@@ -51,14 +51,14 @@ class SectionEstimate:
     Parameters
     ----------
     section : the properties
-    sigmas : relative standard error by property; 0 where the exact value was given
+    sigmas : relative standard uncertainty by property; 0 where the exact value was given
     """
 
     section: Section
     sigmas: Mapping[str, float]
 
     def spread(self, answer: Callable[[Section], float]) -> float:
-        """Standard error that the guessed properties leave in an answer, in its unit.
+        """Standard uncertainty that the guessed properties leave in an answer, in its unit.
 
         Parameters
         ----------

@@ -29,7 +29,7 @@ class Next(NamedTuple):
 
 
 class Bent(NamedTuple):
-    """A free rim, peak to peak [mm], and the standard error of that."""
+    """A free rim, peak to peak [mm], and the standard uncertainty of that."""
 
     lateral: float
     radial: float
