@@ -144,6 +144,15 @@ def test_refused_with_the_key_and_what_would_do(changed: dict[str, object], word
         assert word in text
 
 
+def test_an_override_may_be_a_small_section_as_in_the_file() -> None:
+    given = known("geometry.wheel_diameter={ front = 671, rear = 668.5 }", "frame={ material = 'steel' }")
+    assert given.number("geometry.wheel_diameter.front") == 671
+    assert given.number("geometry.wheel_diameter.rear") == 668.5
+    assert given.value("frame.material") == "steel"
+    assert "geometry.wheel_diameter.middle" in refusal("geometry.wheel_diameter={ middle = 671 }")
+    assert refusal("jar={ rims = [] }").startswith("--set: jar: is a section")
+
+
 @pytest.mark.parametrize(
     "override", ["rim.erd", "=3", "rim.ed=3", "rim=3", "jar.rims=[]", "rim.erd=1,5 mm", "rim.holes=x\ny"]
 )

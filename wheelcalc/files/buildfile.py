@@ -245,6 +245,10 @@ def _override(text: str) -> dict[str, Any]:
     parent, _, side = path.rpartition(".")
     if side in SIDES and parent in keys() and keys()[parent].per_side:
         return {path: raw}
+    if isinstance(raw, Mapping) and _is_section(path):
+        flat, jar = _flatten({path: raw})
+        if not jar:
+            return flat
     if path not in keys():
         raise _unknown(path, is_section=False)
     return _sides(path, keys()[path], raw)
