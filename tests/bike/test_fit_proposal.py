@@ -99,3 +99,12 @@ def test_where_only_the_rotor_is_known_it_says_which_spacer_it_wants() -> None:
     fork = {"dropout_spacing": 110, "brake": "disc", "rotor_to_dropout": 15.3, "dropout": "slot"}
     tree = {"position": "front", "frame": fork, "hub": {"over_locknut": 100, "rotor_face": 10.4, "drive": "none"}}
     assert "with 4.9 mm on the left" in findings_of(tree)["plans-undecided"]["remedy"]
+
+
+def test_a_drawer_with_too_little_is_not_only_a_frame_to_be_set() -> None:
+    # D: 132 - 126 = 6, of which 1 mm is at hand
+    tree = changed(132, hub={"loose_spacers": {"left": [], "right": []}})
+    answer = answers.fit({**tree, "spacers": {"on_hand": {"1": 1}}})
+    assert answer.verdict == "needs respacing"
+    assert "With 5.0 mm more of spacer it would fit." in answer.sentence()
+    assert "more of spacer" not in answers.fit(changed(120)).sentence()

@@ -56,9 +56,11 @@ def sentence(
         if stops and verdict.startswith("fits")
         else ""
     )
+    short = width.missing - sum(spacers)
+    more = f" With {short:.1f} mm more of spacer it would fit." if verdict == "needs respacing" and short > 0 else ""
     return (
         f"{word}{with_what}: the frame is {width.frame:.1f} mm wide between its ends, the hub {width.hub:.1f} mm over its locknuts, "
-        f"{to_fill} (sure to +-{NINETEEN_IN_TWENTY * width.sigma:.1f} mm, 19 times in 20).{warning}"
+        f"{to_fill} (sure to +-{NINETEEN_IN_TWENTY * width.sigma:.1f} mm, 19 times in 20).{more}{warning}"
     )
 
 
