@@ -100,7 +100,16 @@ def test_combined_erd_is_the_weighted_mean_and_makes_the_new_spokes():
     assert [line["end_position_mm"] for line in old["lines"]] == pytest.approx(ends, abs=1e-3)
 
 
-def test_an_old_wheel_that_disagrees_is_a_caution():
+@pytest.mark.parametrize(("erd", "level"), [(612.4, "stop"), (604.6, "caution")])
+def test_an_old_wheel_that_disagrees_forbids_the_order_where_chance_hardly_explains_it(erd, level):
+    # D: the old wheel says 602.1 with a standard error of 0.9, the rule errs by 0.5: 2.5 mm are 2.4 of theirs, once in
+    # 66 times; 10.3 mm are 10
+    answer = answers.salvage(SHED, [f"rim.erd={erd}", 'rim.erd_to="spoke end"'])
+    assert {f.name: f.level for f in answer.findings}["old-and-measured-disagree"] == level
+    assert answer.stops == (level == "stop")
+
+
+def test_an_old_wheel_that_disagrees_has_its_slips_ranked():
     answer = answers.salvage(SHED, ["rim.erd=612.4", 'rim.erd_to="spoke end"'])
     names = [finding.name for finding in answer.findings]
     assert "old-and-measured-disagree" in names

@@ -15,7 +15,7 @@ from wheelcalc.files.buildfile import Build
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
-from wheelcalc.measuring.statistics import DISAGREE, Mean, in_words
+from wheelcalc.measuring.statistics import DISAGREE, HARDLY_BY_CHANCE, Mean, in_words
 from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel
 from wheelcalc.salvage.first_page import steps
 from wheelcalc.salvage.old_wheel import Gauged, combined, gauge, measured_erd
@@ -248,12 +248,14 @@ def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
             "Read the old hub's flanges and a spoke of each side again; were left and right swapped?",
         )
     if old.measured is not None and not old.combined.agree:
+        hardly = old.combined.chance < HARDLY_BY_CHANCE
         yield Finding(
-            "caution",
+            "stop" if hardly else "caution",
             "old-and-measured-disagree",
             f"rim.erd was measured as {old.measured.value:.1f} mm, the old wheel says {old.gauged.erd:.1f} mm: "
             f"{abs(old.apart or 0.0):.1f} mm apart; {old.agreement}. The error of their mean was widened to fit.",
-            "Do not order yet: find the slip first, the ranking above says where to look.",
+            ("Do not order: find the slip first" if hardly else "Look for a slip before you order")
+            + ", the ranking above says where to look.",
         )
     if old.spokes is not None:
         yield from (each for each in old.spokes.findings if each.level != "note")

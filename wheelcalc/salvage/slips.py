@@ -78,7 +78,7 @@ class Verdict:
         if self.explains:
             others = "; or ".join(each.what for each in self.rivals[:3])
             return f"Cannot tell: {best.what}; or {others}. These readings do not tell them apart."
-        return "No single slip explains it: perhaps two things are wrong, or one that is not in this list. The nearest:"
+        return "No single slip explains it: perhaps two things are wrong, or one that is not in this list."
 
     @property
     def look(self) -> str:
