@@ -87,10 +87,8 @@ class NonlinearWheel:
         length = np.linalg.norm(lines, axis=1)
         return np.maximum(self.stiffness * (length - self.slack), 0.0), lines / length[:, None], length
 
-    def _forces(self) -> tuple[Array, Array]:
-        """Gradient of the energy (m, 6) and its matrix (6m, 6m)."""
-        m = self.count
-        here, after = np.arange(m), np.roll(np.arange(m), -1)
+    def _strains(self, here: NDArray[np.int_], after: NDArray[np.int_]) -> tuple[Array, Array, Array]:
+        """Strains of the beams (m, 6), their change with the ends' moves (m, 6, 12), and what turns a beam (m, 3, 3)."""
         d = self.places[after] - self.places[here]
         length = np.linalg.norm(d, axis=1)
         e = d / length[:, None]
@@ -105,7 +103,7 @@ class NonlinearWheel:
                 dot(start, self.side), dot(end, self.side), dot(start, self.out), dot(end, self.out),
             ]
         )  # fmt: skip
-        b = np.zeros((m, 6, 12))
+        b = np.zeros((self.count, 6, 12))
         b[:, 0, 0:3], b[:, 0, 6:9] = -e, e
         b[:, 1, 3:6], b[:, 1, 9:12] = -self.along, self.along
         for row, axis in ((2, self.side), (4, self.out)):
@@ -114,6 +112,13 @@ class NonlinearWheel:
             for k in (row, row + 1):
                 b[:, k, 0:3], b[:, k, 6:9] = change, -change
             b[:, row, 3:6], b[:, row + 1, 9:12] = axis, axis
+        return q, b, across
+
+    def _rim(self) -> tuple[Array, Array]:
+        """Gradient (m, 6) and matrix (m, 6, m, 6) of the rim's energy."""
+        m = self.count
+        here, after = np.arange(m), np.roll(np.arange(m), -1)
+        q, b, across = self._strains(here, after)
         force = np.einsum("mij,mj->mi", self.beam, q)
         gradient = np.zeros((m, 6))
         local = np.einsum("mij,mi->mj", b, force)
@@ -130,6 +135,11 @@ class NonlinearWheel:
         np.add.at(whole, (after, slice(None), after), tangent[:, 6:, 6:])
         np.add.at(whole, (here, slice(None), after), tangent[:, :6, 6:])
         np.add.at(whole, (after, slice(None), here), tangent[:, 6:, :6])
+        return gradient, whole
+
+    def _forces(self) -> tuple[Array, Array]:
+        """Gradient of the energy (m, 6) and its matrix (6m, 6m)."""
+        gradient, whole = self._rim()
         tension, toward, span = self._spokes()
         pull = np.concatenate([toward, np.cross(self.arms, toward)], axis=1)
         np.add.at(gradient, self.node_of, -tension[:, None] * pull)
@@ -142,7 +152,7 @@ class NonlinearWheel:
         beside = (tension / span)[:, None, None] * (np.eye(3) - toward[:, :, None] * toward[:, None, :])
         block += np.einsum("nia,nij,njb->nab", to_point, beside, to_point)
         np.add.at(whole, (self.node_of, slice(None), self.node_of), block)
-        return gradient, whole.reshape(6 * m, 6 * m)
+        return gradient, whole.reshape(6 * self.count, 6 * self.count)
 
     def settle(self, tolerance: float = 1e-3, most: int = 80) -> NonlinearWheel:
         """Let the wheel come to rest: every node's force is below `tolerance` [N]."""

@@ -22,6 +22,8 @@ os.environ["OPENBLAS_NUM_THREADS"] = "1"
 os.environ["WHEELCALC_SHOW_FAULTS"] = "1"
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
+import fuzz_calls
+import fuzz_values
 import fuzzing
 
 
@@ -42,7 +44,7 @@ def worker(
     found: dict[str, list[str]] = {}
     slowest = 0.0
     for number in range(first, first + count):
-        one = fuzzing.case(fuzzing.Draw(f"{seed} {number}"))
+        one = fuzz_calls.case(fuzz_values.Draw(f"{seed} {number}"))
         began = time.process_time()
         try:
             with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:

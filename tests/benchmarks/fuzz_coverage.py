@@ -1,4 +1,4 @@
-"""A coverage-guided fuzzer chooses what the generators of `tests/fuzzing.py` draw (needs the extra `fuzz`).
+"""A coverage-guided fuzzer chooses what the generators of `tests/fuzz_calls.py` draw (needs the extra `fuzz`).
 
     nice -n 10 python tests/benchmarks/fuzz_coverage.py CORPUS -atheris_runs=50000 -max_len=4096
 
@@ -19,6 +19,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import atheris
 
 with atheris.instrument_imports(include=["wheelcalc"]):
+    import fuzz_calls
+    import fuzz_values
     import fuzzing
 
     from wheelcalc.cli.main import COMMANDS, job
@@ -29,7 +31,7 @@ with atheris.instrument_imports(include=["wheelcalc"]):
 
 def one(data: bytes) -> None:
     with tempfile.TemporaryDirectory(dir="/dev/shm" if os.path.isdir("/dev/shm") else None) as folder:
-        fuzzing.check(fuzzing.case(fuzzing.Chosen(data)), Path(folder))
+        fuzzing.check(fuzz_calls.case(fuzz_values.Chosen(data)), Path(folder))
 
 
 if __name__ == "__main__":

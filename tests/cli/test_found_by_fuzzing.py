@@ -7,6 +7,8 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+import fuzz_calls
+import fuzz_values
 import fuzzing
 import pytest
 from builds import as_toml, with_keys
@@ -21,9 +23,9 @@ KNOWN = 'pluck.known=[{ rim_hole = 1, tension = "980 N" }]'
 LOOSENED = "pluck.loosened=[{ rim_hole = 5, turns = [0, 0.5, 1], pitch_hz = [388, 352, 311] }]"
 
 
-def case(*arguments: str, build: bytes | dict[str, Any] = EXAMPLE) -> fuzzing.Case:
+def case(*arguments: str, build: bytes | dict[str, Any] = EXAMPLE) -> fuzz_calls.Case:
     data = build if isinstance(build, bytes) else as_toml(build).encode()
-    return fuzzing.Case(arguments, {"wheel.toml": data})
+    return fuzz_calls.Case(arguments, {"wheel.toml": data})
 
 
 FOUND = {
@@ -55,7 +57,7 @@ FOUND = {
     "lengths: the rule of thumb for crosses switched off": case(
         "lengths", "wheel.toml", "--set", "limits.crosses_per_hole=0"
     ),
-    "true: the picture of tensions alone": fuzzing.Case(
+    "true: the picture of tensions alone": fuzz_calls.Case(
         ("true", "wheel.toml", "readings.csv", "-o", "out.svg"),
         {"wheel.toml": EXAMPLE, "readings.csv": TENSIONS.encode()},
     ),
@@ -84,7 +86,7 @@ def test_generated_calls(part: int, tmp_path: Path) -> None:
     for number in range(250):
         folder = tmp_path / str(number)
         folder.mkdir()
-        statuses.add(fuzzing.check(fuzzing.case(fuzzing.Draw(f"short {part} {number}")), folder))
+        statuses.add(fuzzing.check(fuzz_calls.case(fuzz_values.Draw(f"short {part} {number}")), folder))
     assert statuses == {0, 1, 2}
 
 
@@ -93,7 +95,7 @@ def test_generated_calls(part: int, tmp_path: Path) -> None:
 def test_calls_that_hypothesis_chooses(data: bytes) -> None:
     """The same generators, drawing from bytes that shrink."""
     with tempfile.TemporaryDirectory() as folder:
-        fuzzing.check(fuzzing.case(fuzzing.Chosen(data)), Path(folder))
+        fuzzing.check(fuzz_calls.case(fuzz_values.Chosen(data)), Path(folder))
 
 
 def test_the_checks_of_the_fuzzer_can_fail(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
