@@ -198,6 +198,12 @@ def test_seen_in_json(tmp_path: Path) -> None:
         ("3-R4,5-R17,7-R6,9-R1", "2 rim holes too far forward: beside the valve"),
         ("2-R4,4-R17,6-R6,8-R1", "1 rim hole too far forward: every rim hole carries a spoke of the other flange"),
         ("2-R4", "Rim hole 2 serves the other flange: you have R4, the plan has L3. Move it to L3."),
+        (
+            "2-R4,6-R6,10-R8",
+            "They sit 1 rim hole too far forward, with the hub ends right. Move the rim ends: 2 to 1, 6",
+        ),
+        ("36-R9,4-R11,8-R13,2-L8,6-L10", "too far back, with the hub ends right. Move the rim ends: 36 to 1, 4 to 5"),
+        ("1-R4,2-L4,3-R17,4-L1,5-R6,6-L6", "If the dot of L1 sits so far beside the hole that `wheelcalc lace` names"),
         ("1-5", "It sits 1 hub hole too far forward"),
         ("5-3", "really is radial instead of trailing, 3 crosses"),
     ],

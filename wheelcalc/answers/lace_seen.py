@@ -51,7 +51,9 @@ def seen_words(seen: Diagnosis, wheel: Wheel) -> list[str]:
     if seen.rim_turned:
         return [*out, *_beside_valve(seen, wheel)]
     for alike in _alike(seen.to_move):
-        out += _group(alike) if len(alike) > 1 else [_single(alike[0])]
+        beside = _beside_their_rim_holes(alike, seen, wheel)
+        out += [beside] if beside else _group(alike) if len(alike) > 1 else [_single(alike[0])]
+    out += _dots(seen)
     fine = [each for each in seen.verdicts if each.right]
     if fine:
         kinds = dict.fromkeys(f"{each.seen.side} {_planned(each)}" for each in fine)
@@ -97,6 +99,44 @@ def _alike(wrong: Sequence[Verdict]) -> list[list[Verdict]]:
         key = (each.seen.side, each.planned_lean, each.holes_out, each.wrong_flange)
         groups.setdefault(key, []).append(each)
     return list(groups.values())
+
+
+def _beside_their_rim_holes(alike: Sequence[Verdict], seen: Diagnosis, wheel: Wheel) -> str:
+    """Say that spokes on the wrong flange's rim holes sit in the right hub holes, by one rim hole out; else empty."""
+    if len(alike) < 2 or not alike[0].wrong_flange:
+        return ""
+    homes = [_planned_rim_hole(each, seen, wheel) for each in alike]
+    rim_holes = wheel.lacing.rim_holes
+    off = {(each.seen.rim_hole - home + 1) % rim_holes - 1 for each, home in zip(alike, homes, strict=True) if home}
+    if None in homes or off not in ({1}, {-1}):
+        return ""
+    moves = ", ".join(f"{each.seen.rim_hole} to {home}" for each, home in zip(alike, homes, strict=True))
+    return (
+        f"{', '.join(str(each.seen) for each in alike)}: these rim holes serve the other flange. They sit 1 rim hole too far "
+        f"{'forward' if off == {1} else 'back'}, with the hub ends right. Move the rim ends: {moves}."
+    )
+
+
+def _planned_rim_hole(each: Verdict, seen: Diagnosis, wheel: Wheel) -> int | None:
+    """Rim hole that the plan has for the hub hole that a spoke sits in."""
+    lacing, side = wheel.lacing, each.seen.side
+    hub_hole = (each.seen.hub_hole - 1 - seen.hub_turned[side]) % lacing.holes_of(side) + 1
+    place = lacing.on(side) & (lacing.hub_hole == hub_hole)
+    return int(lacing.rim_hole[place][0]) if place.any() else None
+
+
+def _dots(seen: Diagnosis) -> list[str]:
+    """Say where one flange's dot alone may be wrong: both its directions are out alike, and the other flange fits."""
+    for side in LETTER:
+        outs = {(each.planned_lean, each.holes_out) for each in seen.verdicts if each.seen.side == side}
+        others = [each.right for each in seen.verdicts if each.seen.side != side]
+        same = {holes for _, holes in outs}
+        if len(outs) > 1 and len(same) == 1 and 0 not in same and others and all(others):
+            return [
+                f"Before you move them: all {side} spokes seen are out alike. If the dot of {LETTER[side]}1 sits so far "
+                "beside the hole that `wheelcalc lace` names for it, only the numbers are out and nothing is to be moved."
+            ]
+    return []
 
 
 def _single(each: Verdict) -> str:
