@@ -37,6 +37,16 @@ PATIENCE = 1.5  # s, C: longer, and one wonders whether it hangs
 SHOW_FAULTS = "WHEELCALC_SHOW_FAULTS"
 
 
+def _meant(name: str) -> str:
+    """Return what an unknown command was probably meant to be."""
+    from difflib import get_close_matches  # noqa: PLC0415 - only where something is misspelt
+
+    if name.endswith(".toml"):
+        return f"name one before the file: wheelcalc order {name[:60]}"
+    near = get_close_matches(name.lower(), COMMANDS, n=1)
+    return f'did you mean "{near[0]}"?' if near else f"the commands are {', '.join(COMMANDS)}"
+
+
 class Job(click.Group):
     """The commands by name, each loaded when it is asked for."""
 
@@ -50,6 +60,15 @@ class Job(click.Group):
             return None
         command: click.Command = import_module(f"wheelcalc.cli.{cmd_name}").command
         return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command; an unknown one is refused with the name that was probably meant."""
+        name = args[0]
+        if name not in COMMANDS and not name.startswith("-"):
+            raise InputError("", f'there is no command "{name[:60]}"; {_meant(name)}')
+        return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands without loading them."""
