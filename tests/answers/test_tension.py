@@ -159,6 +159,13 @@ def test_lengths_take_the_same_target_without_solving_the_structure() -> None:
     assert answers.lengths(with_keys(**keys)).target.tension == tension(**keys).target.tension
 
 
+def test_carbon_of_unknown_limit_is_promised_nothing_at_its_limit() -> None:
+    keys = {"rim__section": {**PLAIN_FACTS, "material": "carbon"}, "tension__target": "800 N"}
+    for limit, promised in ((None, False), (1150, True)):
+        found = {each.name: each for each in answers.tension(with_keys(**keys, rim__tension_limit=limit)).findings}
+        assert ("at its limit it would get" in found["slack-side-low"].text) is promised
+
+
 def test_carbon_without_its_maker_s_limit_has_no_target() -> None:
     keys = {"rim__tension_limit": None, "rim__section": {**PLAIN_FACTS, "material": "carbon"}}
     found = tension(**keys)

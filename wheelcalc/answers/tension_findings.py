@@ -34,8 +34,12 @@ def found(answer: TensionAnswer) -> list[Finding]:
     ]
 
 
+def _rim_limit_known(answer: TensionAnswer) -> bool:
+    return any(each.name.startswith("rim") for each in answer.target.limits)
+
+
 def _no_target(answer: TensionAnswer) -> Iterator[Finding]:
-    if not any(each.name.startswith("rim") for each in answer.target.limits):
+    if not _rim_limit_known(answer):
         yield Finding(
             "stop",
             "rim-limit-unknown",
@@ -113,7 +117,8 @@ def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
     elif now < caution:
         floor = stop if now < stop else caution
         name = "tension.floor_stop" if now < stop else "tension.floor_caution"
-        room = "" if at_limit < now + 1 else f" With the tighter side at its limit it would get {at_limit:.0f} N."
+        higher = _rim_limit_known(answer) and at_limit >= now + 1
+        room = f" With the tighter side at its limit it would get {at_limit:.0f} N." if higher else ""
         yield Finding(
             "caution",
             "slack-side-low",
