@@ -55,6 +55,15 @@ def test_every_spoke_is_heard_at_its_pitch() -> None:
     assert all(3.6 < at < 3.9 for at in strays)
 
 
+def test_one_side_taken_for_both_is_doubted() -> None:
+    # the recording is of the right side alone; dished, this wheel's left carries 55 % of it (D: test_side_balance)
+    both = answers.pluck(BUILD, RECORDING)
+    said = next(finding for finding in both.findings if finding.name == "one-side")
+    assert "with the rim in the middle it would be 55 %" in said.text
+    assert "--side right" in said.remedy
+    assert "one-side" not in [finding.name for finding in heard().findings]
+
+
 def test_uncalibrated_it_is_even_but_promises_no_height() -> None:
     answer = heard()
     assert not answer.calibrated

@@ -14,6 +14,7 @@ from wheelcalc.truing.two_recordings import MISREAD, SPOKE
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 
+ONE_SIDE = 1.3  # C: sides whose tensions stand so far from the balance of a dished wheel are no such wheel's
 FAR_OFF = 0.25  # C: of a side's mean: loose or tight beyond what trueing leaves
 
 
@@ -23,6 +24,7 @@ def found(answer: PluckAnswer) -> list[Finding]:
         *_over(answer),
         *_slack(answer),
         *_doubtful(answer),
+        *_one_side(answer),
         *_count(answer),
         *_events(answer),
         *_unheard(answer),
@@ -78,6 +80,24 @@ def _doubtful(answer: PluckAnswer) -> Iterator[Finding]:
         places = [each.spoke for each in doubtful if each.spoke is not None]
         text = f"Not surely heard: {_holes(answer, places)} (at {times}); marked ? and left out of means and readings."
         yield Finding("caution", "doubtful-pluck", text, "Pluck these again, near the middle of the spoke.")
+
+
+def _one_side(answer: PluckAnswer) -> Iterator[Finding]:
+    """Both sides heard at tensions that would pull the rim far off the middle: one side was plucked, most likely."""
+    wanted = targets.ratio_left_to_right(answer.wheel)
+    if wanted is None or len(answer.sides) < 2:
+        return
+    ratio = answer.sides["left"].tension / answer.sides["right"].tension
+    if 1 / ONE_SIDE <= ratio / wanted <= ONE_SIDE:
+        return
+    text = (
+        f"As heard, the left carries {100 * ratio:.0f} % of the right's tension; with the rim in the middle it would be "
+        f"{100 * wanted:.0f} %. Was only one side plucked?"
+    )
+    remedy = (
+        "If so, say which: --side left or --side right. If not, the rim stands off the middle: see to the dish first."
+    )
+    yield Finding("caution", "one-side", text, remedy)
 
 
 def _count(answer: PluckAnswer) -> Iterator[Finding]:
