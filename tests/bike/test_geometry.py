@@ -238,6 +238,8 @@ def test_what_is_unknown_stays_unknown() -> None:
     assert stack_and_reach(replace(ERRAND, chainstay=None)) is None
     assert stack_and_reach(replace(ERRAND, fork_length=None)) is None
     assert stack_and_reach(replace(ERRAND, bracket_height=None)) is None
+    for field in ("bracket_height", "chainstay", "crank_length"):
+        assert stance(replace(ERRAND, **{field: None})).toe_room_mm is None
 
 
 def test_trail_is_negative_with_a_long_offset() -> None:

@@ -163,10 +163,15 @@ def test_of_one_spoke_for_three_holes_the_end_nearest_the_middle_gets_it() -> No
 
 
 def test_of_holes_that_want_the_same_the_first_ones_get_the_shorter_spokes() -> None:
-    # 36 holes of a side alike but for round-off: they stay in the order of the rim
-    left = (290.0 + 1e-12 * (np.arange(36) * 7 % 5)).tolist()
-    lines, _ = ordered(left, [270.0], Stock.on_hand({289.0: 13, 290.0: 23}))
-    assert [line.rim_holes for line in lines] == [tuple(range(2, 27, 2)), tuple(range(28, 73, 2))]
+    # Two kinds of holes by turns, alike among themselves but for round-off: each kind stays in the order of the rim.
+    noise = 1e-12 * (np.arange(36) * 7 % 5)
+    left = (np.tile([290.6, 290.0], 18) + noise).tolist()  # rim holes 2, 6, 10 ... and 4, 8, 12 ...
+    lines, _ = ordered(left, [270.0], Stock.on_hand({288.0: 5, 290.0: 20, 291.0: 11}))
+    assert [line.rim_holes for line in lines] == [
+        tuple(range(4, 24, 4)),
+        tuple(sorted([*range(24, 73, 4), *range(2, 28, 4)])),
+        tuple(range(30, 73, 4)),
+    ]
 
 
 def test_a_length_that_ends_on_the_windows_edge_would_also_do() -> None:

@@ -290,6 +290,7 @@ def test_notes(hz: float, name: str, cents: float) -> None:
         (lambda: stepped.touching_partials(WIRES[0], 300.0, 500.0), "crossing"),
         (lambda: tone.note(-3.0), "pitch_hz"),
         (lambda: tone.note(0.93), "pitch_hz: found 0.93; it must be 1 to 100000 Hz"),
+        (lambda: tone.note(100_000.9), "pitch_hz: found 100001; it must be 1 to 100000 Hz"),
         (
             lambda: tone.held_pitch(870.0, 283.0, 1.9, [0.4, 1.2]),
             r"pluck.end_hold: found 1.2; it must be 0 \(ends turn",
