@@ -211,6 +211,21 @@ def test_no_labels_where_nothing_can_be_ordered() -> None:
     assert stop.text in text_of(parsed(found.html))
 
 
+def test_the_labels_say_where_one_jar_does_and_number_the_bundles_of_a_side() -> None:
+    flange = {"holes": 16, "pcd": 44.7, "locknut_to_flange": 30.6}
+    hub = {"over_locknut": 100, "left": flange, "right": flange}
+    alike = with_keys(position="front", hub=hub, lacing__crosses=3)
+    assert len({line.length for line in answers.order(alike).lines}) == 1
+    assert "one jar holds them all" in text_of(parsed(sheet(alike, only=["labels"]).html))
+    assert "one jar holds them all" not in text_of(parsed(sheet(EXAMPLE, only=["labels"]).html))
+    few = ['stock.on_hand={ "290" = 12, "291" = 8, "289" = 18 }']
+    lines = answers.order(EXAMPLE, few).lines
+    assert [line.side for line in lines] == ["left", "left", "right"]
+    text = text_of(parsed(sheet(EXAMPLE, few, only=["labels"]).html))
+    for number, line in enumerate(lines[:2], start=1):
+        assert f"bundle {number}, for rim holes {', '.join(map(str, line.rim_holes))}" in text
+
+
 def test_a_stop_stands_where_it_matters() -> None:
     found = sheet(BUILDS["stop"])
     assert found.stops

@@ -76,7 +76,7 @@ def holes_of(wheel: Wheel, name: str, places: list[int]) -> list[int]:
     return sorted(int(holes[place]) for place in places)
 
 
-def _doneas_read(ready: Setup, readings: Readings) -> Done:
+def _done_as_read(ready: Setup, readings: Readings) -> Done:
     """When the wheel is done, by what was read of it: the rest can neither be seen nor asked for."""
     done = ready.done
     return Done(
@@ -95,7 +95,7 @@ def planner_of(ready: Setup, model: Model, found: Estimate, readings: Readings, 
         model=model,
         equal=ready.equal_faults,
         room=ready.room,
-        done=_doneas_read(ready, readings),
+        done=_done_as_read(ready, readings),
         dish_known=dish_known,
         balance=ready.known.value("truing.prefer") == "both",
         doubt=(left, right),

@@ -113,8 +113,13 @@ def _ordered(answer: OrderAnswer) -> Html:
 def labels_page(material: Material) -> list[Html]:
     """One label a bundle, to cut out."""
     answer = _with_lines(material)
-    what = "Cut out and put one into each jar. Spokes that have lain in one heap cannot be told apart by eye."
-    return [_stops(answer), tag("p", what), *(_label(answer, line) for line in answer.lines)]
+    bundles = {(line.length, str(answer.wires[line.side]), answer.heads[line.side]) for line in answer.lines}
+    if len(bundles) == 1:
+        what = "All spokes of this wheel are alike: one jar holds them all, and either label will do."
+    else:
+        what = "Cut out and put one into each jar. Spokes that have lain in one heap cannot be told apart by eye."
+    labels = (_label(answer, line, number) for number, line in enumerate(answer.lines, start=1))
+    return [_stops(answer), tag("p", what), *labels]
 
 
 def _with_lines(material: Material) -> OrderAnswer:
@@ -123,10 +128,10 @@ def _with_lines(material: Material) -> OrderAnswer:
     return material.order
 
 
-def _label(answer: OrderAnswer, line: Line) -> Html:
+def _label(answer: OrderAnswer, line: Line, number: int) -> Html:
     wire = answer.wires[line.side]
     holes = ", ".join(str(hole) for hole in line.rim_holes)
-    mixed = tag("p", f"for rim holes {holes}") if answer.mixed(line.side) else ""
+    mixed = tag("p", f"bundle {number}, for rim holes {holes}") if answer.mixed(line.side) else ""
     return tag(
         "div",
         tag("div", line.side.upper(), class_="side"),
