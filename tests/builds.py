@@ -34,10 +34,10 @@ def with_keys(**keys: Any) -> dict[str, Any]:
 
 def as_toml(tree: dict[str, Any], prefix: str = "") -> str:
     """TOML text of a tree of plain values."""
-    from wheelcalc.files.buildfile import _toml
+    from wheelcalc.files.writing import write_key
 
     values = {name: value for name, value in tree.items() if not isinstance(value, dict) or _inline(value)}
-    lines = [f"{name} = {_toml(value)}" for name, value in values.items()]
+    lines = [write_key(name, value) for name, value in values.items()]
     for name, value in tree.items():
         if name not in values:
             lines += [f"\n[{prefix}{name}]", as_toml(value, f"{prefix}{name}.")]

@@ -54,7 +54,7 @@ def test_killed_at_any_moment_leaves_the_old_file_or_the_whole_new_one(folder: P
     target = folder / "out.txt"
     old, new = "old\n" * 50_000, "new\n" * 60_000
     code = (
-        "from pathlib import Path; from wheelcalc.files.writing import write_whole\n"
+        "from pathlib import Path; from wheelcalc.files.whole import write_whole\n"
         f"print('ready', flush=True)\nwhile True:\n"
         f"    for text in ('old\\n' * 50_000, 'new\\n' * 60_000): write_whole(Path({str(target)!r}), text)"
     )

@@ -9,9 +9,10 @@ import pytest
 from builds import PLAIN, as_toml, with_keys
 
 from wheelcalc import InputError
-from wheelcalc.files.buildfile import build_of, read_build, write_key
+from wheelcalc.files.buildfile import build_of, read_build
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.files.needs import demand
+from wheelcalc.files.writing import write_key
 
 
 def known(*overrides: str, **changed: object):

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from wheelcalc.files.buildfile import read_build
 from wheelcalc.files.keys import keys
-from wheelcalc.files.writing import Literal, commented, insert, write_whole
+from wheelcalc.files.whole import write_whole
+from wheelcalc.files.writing import Literal, commented, insert
 from wheelcalc.wheel.errors import InputError
 
 OWN = """\

@@ -16,7 +16,7 @@ from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict, frame_width
 from wheelcalc.files import tables
-from wheelcalc.files.buildfile import write_key
+from wheelcalc.files.writing import write_key
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES

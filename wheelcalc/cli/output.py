@@ -109,7 +109,7 @@ def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
 
 def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> None:
     """Write one file whole or not at all."""
-    from wheelcalc.files.writing import write_whole  # noqa: PLC0415 - only where a file is written
+    from wheelcalc.files.whole import write_whole  # noqa: PLC0415 - only where a file is written
 
     path = Path(output)
     writer = writers.get(path.suffix.lower())

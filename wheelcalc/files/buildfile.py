@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
@@ -121,19 +120,6 @@ def raw_values(tree: Mapping[str, Any]) -> dict[str, Any]:
 def key_of(path: str) -> Key:
     """What a key takes; a side of a key that may differ by side takes what the key does."""
     return keys()[path] if path in keys() else keys()[path.rpartition(".")[0]]
-
-
-def write_key(key: str, value: object) -> str:
-    """Return one line of a build file, such as `spacers.fitted = { left = 2, right = 0 }`."""
-    return f"{key} = {_toml(value)}"
-
-
-def _toml(value: object) -> str:
-    if isinstance(value, Mapping):
-        return "{ " + ", ".join(f"{name} = {_toml(each)}" for name, each in value.items()) + " }"
-    if isinstance(value, float):
-        return f"{value:g}"
-    return json.dumps(value, ensure_ascii=False)
 
 
 def _bytes_of(source: str | Path) -> bytes:

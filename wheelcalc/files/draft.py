@@ -9,7 +9,8 @@ from typing import Any
 from wheelcalc.files import typed, values
 from wheelcalc.files.buildfile import build_of, in_file, key_of, parsed, raw_values
 from wheelcalc.files.keys import keys
-from wheelcalc.files.writing import insert, write_whole
+from wheelcalc.files.whole import write_whole
+from wheelcalc.files.writing import insert
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES

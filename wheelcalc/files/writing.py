@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import contextlib
-import errno
-import os
+import json
 import re
-import tempfile
 import textwrap
 import tomllib
-from collections.abc import Iterator
-from pathlib import Path
+from collections.abc import Iterator, Mapping
 from typing import Any
 
-from wheelcalc.files.buildfile import write_key
 from wheelcalc.wheel.errors import InputError
 
 # Sections under which a key is written; the rest of a deeper key is written with its dots.
@@ -53,7 +48,7 @@ def insert(text: str, key: str, value: Any, comment: str = "") -> str:
         except tomllib.TOMLDecodeError:
             continue
     raise InputError(
-        key, f"cannot be put in without changing what stands there; write it yourself: {_line(key, value)}"
+        key, f"cannot be put in without changing what stands there; write it yourself: {write_key(key, value)}"
     )
 
 
@@ -71,8 +66,9 @@ def _plain(value: Any) -> Any:
     return tomllib.loads(f"value = {value}")["value"] if isinstance(value, Literal) else value
 
 
-def _line(name: str, value: Any) -> str:
-    return f"{name} = {_toml(value)}"
+def write_key(key: str, value: Any) -> str:
+    """Return one line of a build file, such as `spacers.fitted = { left = 2, right = 0 }`."""
+    return f"{key} = {_toml(value)}"
 
 
 def _toml(value: Any) -> str:
@@ -80,9 +76,9 @@ def _toml(value: Any) -> str:
         return str(value)
     if isinstance(value, list):
         return "[" + ", ".join(_toml(each) for each in value) + "]"
-    if isinstance(value, dict):
+    if isinstance(value, Mapping):
         return "{ " + ", ".join(f"{_name(name)} = {_toml(each)}" for name, each in value.items()) + " }"
-    return write_key("value", value).removeprefix("value = ")
+    return f"{value:g}" if isinstance(value, float) else json.dumps(value, ensure_ascii=False)
 
 
 def _name(name: str) -> str:
@@ -113,11 +109,11 @@ def _places(lines: list[str], key: str, value: Any, comment: str) -> Iterator[tu
     if home:
         deep = home.count(".") + 1
         yield from _in_section(lines, key, value, comment, range(key.count("."), deep - 1, -1))
-        written = [f"[{home}]", *commented(_line(key.removeprefix(home + "."), value), comment)]
+        written = [f"[{home}]", *commented(write_key(key.removeprefix(home + "."), value), comment)]
         yield _apart(lines, _after_kin(lines, home), written)
         yield len(lines), ["", *written]
         yield from _in_section(lines, key, value, comment, range(deep - 1, 0, -1))
-    written = commented(_line(key, value), comment)
+    written = commented(write_key(key, value), comment)
     if (end := _end_of_block(lines, -1)) > 0:
         yield end, written
     yield _apart(lines, _first_header(lines), written)
@@ -135,7 +131,7 @@ def _in_section(lines: list[str], key: str, value: Any, comment: str, depths: ra
     parts = key.split(".")
     for depth in depths:
         for start in _headers(lines, ".".join(parts[:depth])):
-            written = commented(_line(".".join(parts[depth:]), value), comment)
+            written = commented(write_key(".".join(parts[depth:]), value), comment)
             yield _end_of_block(lines, start), written
             yield start + 1, written
 
@@ -188,7 +184,7 @@ def _inline(lines: list[str], key: str, value: Any) -> Iterator[tuple[int, str]]
             match = pattern.match(line)
             if match:
                 comma = "" if match["head"].endswith("{") else ","
-                yield number, f"{match['head']}{comma} {_line('.'.join(parts[depth:]), value)} }}{match['tail']}"
+                yield number, f"{match['head']}{comma} {write_key('.'.join(parts[depth:]), value)} }}{match['tail']}"
 
 
 def commented(line: str, comment: str) -> list[str]:
@@ -199,42 +195,3 @@ def commented(line: str, comment: str) -> list[str]:
     if len(beside) <= WIDTH:
         return [beside]
     return [*textwrap.wrap(comment, WIDTH, initial_indent="# ", subsequent_indent="# "), line]
-
-
-def write_whole(path: Path, text: str) -> None:
-    """Write a text file whole or not at all: beside it first, then moved into its place.
-
-    A link stays a link (the file that it points at is replaced), and a file keeps its rights.
-
-    Raises
-    ------
-    OSError
-        If the file cannot be written.
-    """
-    target = _followed(path)
-    handle, temporary = tempfile.mkstemp(prefix=".", suffix=".part", dir=target.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        # Octal: the nine rights of a file, and reading and writing for all where the mask allows.
-        os.chmod(temporary, target.stat().st_mode & 0o777 if target.exists() else 0o666 & ~_umask())
-        os.replace(temporary, target)
-    finally:
-        with contextlib.suppress(FileNotFoundError):
-            os.unlink(temporary)
-
-
-def _followed(path: Path) -> Path:
-    """Return what a link points at in the end."""
-    try:
-        return path.resolve()
-    except RuntimeError:  # of a loop, up to Python 3.12
-        raise OSError(errno.ELOOP, "a link that leads to itself") from None
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask
