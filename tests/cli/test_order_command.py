@@ -38,6 +38,14 @@ def test_rim_holes_without_a_spoke_are_named_by_side(tmp_path: Path, capsys: pyt
     assert text.split("fits right rim holes ")[1].split(".")[0].count(",") == 5
 
 
+def test_widths_in_inches_are_not_said_to_a_tenth_of_a_micrometre(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # D: 5 3/16 in = 131.7625 mm against 126
+    text = printed(tmp_path, capsys, 1, hub__over_locknut="5 3/16 in", frame={"dropout_spacing": 126})
+    assert "The frame is 126.0 mm wide between the ends, the hub 131.8 mm: 5.8 mm too wide" in text
+
+
 @pytest.mark.parametrize("gauge", ["14g", "14 gauge", "15G"])
 def test_a_gauge_is_no_mass(tmp_path: Path, capsys: pytest.CaptureFixture[str], gauge: str) -> None:
     path = tmp_path / "wheel.toml"

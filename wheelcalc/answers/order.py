@@ -234,8 +234,8 @@ def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
     if close == "fits":
         return
     room = frame_width(known)
-    what = f"The frame is {room:g} mm wide between the ends, the hub {room - short:g} mm"
-    misfit = f"{abs(short):g} mm {'too narrow' if short > 0 else 'too wide'}"
+    what = f"The frame is {room:.1f} mm wide between the ends, the hub {room - short:.1f} mm"
+    misfit = f"{abs(short):.1f} mm {'too narrow' if short > 0 else 'too wide'}"
     if chosen is not None or (close == "springs" and short < 0):
         yield Finding(
             "stop" if close == "no" or (short > 0 and close != "springs") else "caution",

@@ -230,7 +230,7 @@ def axle_diameter(known: Dimensions) -> Found:
         yield Finding(
             "stop" if through else "caution",
             "axle-too-thin",
-            f"The hub takes a {axle:g} mm axle, the frame's ends one of {ends:g} mm: {ends - axle:.1f} mm of play.",
+            f"The hub's axle is {axle:g} mm thick, the frame's ends are made for {ends:g} mm: {ends - axle:.1f} mm of play.",
             "Take end caps or an adapter made for it."
             if through
             else "Seat the wheel by hand, in the middle, before you clamp it.",
