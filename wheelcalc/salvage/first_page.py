@@ -9,7 +9,8 @@ COGS_OFF = (
     "Without spokes the hub cannot be held, and a freewheel stays on it for good. A rotor comes off now too."
 )
 STEPS = (
-    "Count the spoke holes: of the rim and of both flanges. Rim and new hub must have the same number.",
+    "Count the spoke holes: of the rim and of both flanges. A rim and a hub of the same number go together "
+    "simply; some others can be laced too (lacing.pattern: two to one, uneven counts).",
     "Read what the built wheel shows: over both locknuts, locknut to flange on both sides, the rim's outside circumference "
     "and the depth from its outside to the nipples' heads. `wheelcalc measure --how KEY` shows each.",
     "Note the pattern and take a photo from the right: crosses on each side (count the one at the flange), which heads "
