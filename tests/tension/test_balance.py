@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from builds import with_keys
 from hypothesis import given
+from scipy.linalg import null_space
 from strategies import wheels
 
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
@@ -43,10 +44,31 @@ def test_an_even_pattern_keeps_its_targets() -> None:
     assert rest.hub_points == pytest.approx(wheel.hub_points)
 
 
+def test_uneven_wishes_are_changed_least() -> None:
+    """D (scipy.linalg.null_space): tensions at rest are a space of their own; nearest in it is the wish's projection."""
+    wheel = assemble.wheel(build_of(with_keys(), "build").dimensions)
+    wanted = aimed(wheel) + np.random.default_rng(5).normal(0, 70, 32)
+    spans = wheel.hub_points - wheel.rim_points
+    pulls = spans / np.linalg.norm(spans, axis=1)[:, None]
+    at_rest = null_space(np.vstack([pulls.T, np.cross(wheel.rim_points, pulls).T / 300]))
+    rest = balance.at_rest(wheel, wanted)
+    assert rest.tensions == pytest.approx(at_rest @ (at_rest.T @ wanted), rel=1e-9)
+    assert rest.hub_points == pytest.approx(wheel.hub_points)
+
+
+@pytest.mark.parametrize("pcd", [43.7, 118.3, 212.9, 331.1])
+def test_an_even_radial_pattern_keeps_its_targets(pcd: float) -> None:
+    """No spoke of it has a torque about the axle, so what round-off leaves of one must change no tension."""
+    hub = Hub(Flange(7, pcd, 31.2), Flange(7, 1.1 * pcd, 22.7))
+    for first in ("left", "right"):
+        wheel = Wheel(Rim(14, 551.0, first_hole=first), hub, lacing.radial(14, first))
+        assert balance.at_rest(wheel, aimed(wheel)).tensions == pytest.approx(aimed(wheel), rel=1e-9)
+
+
 def test_a_radial_hub_with_facing_holes_turns_to_its_rest() -> None:
     """D: the sides' torques cancel where T_right sin(a) = T_left sin(b), a + b being the half pitch between them."""
     hub = Hub(Flange(14, 42.0, 33.5), Flange(14, 42.0, 19.5), phase="aligned")
-    wheel = Wheel(Rim(28, 596.0), hub, lacing.radial(28, phase="aligned"))
+    wheel = Wheel(Rim(28, 596.0, hole_offset=-1.7, hole_stagger=0.9), hub, lacing.radial(28, phase="aligned"))
     rest = balance.at_rest(wheel, aimed(wheel))
     assert left_over(wheel, rest) == pytest.approx(np.zeros(6), abs=1e-6)
     assert rest.tensions.min() > 500
@@ -72,3 +94,14 @@ def test_the_structure_stands_as_the_wheel_does() -> None:
     angles = np.degrees(structure.node_angles_rad[structure.spoke_nodes])
     assert angles == pytest.approx(wheel.lacing.rim_angle_deg)
     assert np.diff(structure.tensions).any()
+
+
+def test_the_structure_has_the_wheels_spokes_and_plane() -> None:
+    """D: plain steel wire resists with E A / L; rim holes lie off the rim's plane by their own offset alone."""
+    tree = with_keys(rim__hole_offset=-2.3, frame__wheel_offset=1.5, spokes__wire=1.8)
+    wheel = assemble.wheel(build_of(tree, "build").dimensions)
+    structure = balance.structure_at(wheel, balance.at_rest(wheel, aimed(wheel)), SECTION)
+    lengths = np.linalg.norm(structure.hub_points - structure.rim_points, axis=1)
+    assert structure.spoke_stiffness * lengths == pytest.approx(np.full(32, 200e3 * np.pi / 4 * 1.8**2), rel=1e-6)
+    assert (structure.rim_points[:, 0] - structure.rim_plane_x).mean() == pytest.approx(-2.3)
+    assert structure.rim_plane_x == pytest.approx(1.5)

@@ -33,6 +33,7 @@ def test_the_load_that_slackens_leaves_a_spoke_nothing() -> None:
     _, structure = built()
     slack = structure.slack_load
     found = load.standing(structure, slack.load, load.weakest_node(structure))
+    assert (found.load, found.node) == (slack.load, load.weakest_node(structure))
     assert found.tensions.min() == pytest.approx(0.0, abs=1e-6)
     assert found.lost == pytest.approx(structure.tensions[found.weakest])
     half = load.standing(structure, slack.load / 2, found.node)
@@ -64,6 +65,22 @@ def test_the_weakest_hole_is_as_weak_as_any_and_near_the_road() -> None:
     least = structure.slack_loads.min(axis=1)
     assert least[node] == pytest.approx(least.min(), rel=1e-6)
     assert abs(structure.node_angles_rad[node] - np.pi) < np.pi / 2
+
+
+def test_where_slack_spokes_make_all_holes_alike_the_road_counts() -> None:
+    """D: without tension no load is needed to slacken a spoke anywhere; of 32 holes two lie 5.625 degrees off the road."""
+    _, structure = built()
+    bare = dataclasses.replace(structure, tensions=np.zeros(32))
+    assert abs(np.degrees(structure.node_angles_rad[load.weakest_node(bare)]) - 180) == pytest.approx(5.625)
+
+
+@pytest.mark.parametrize("share", [0.05, 0.4, 1.6])
+def test_any_load_is_nearest_to_slackening_the_same_spoke(share: float) -> None:
+    """D: linear, so the share of its own tension that a spoke loses grows with the load alone, least load or most."""
+    _, structure = built()
+    for node in (3, 14, 15):
+        least = structure.slack_loads[node]
+        assert load.standing(structure, share * least.min(), node).weakest == int(np.argmin(least))
 
 
 def test_driving_stretches_the_trailing_spokes() -> None:
