@@ -6,12 +6,13 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
-from wheelcalc.answers import fit_chain, fit_geometry, fit_words
+from wheelcalc.answers import fit_chain, fit_geometry, fit_shell, fit_words
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.fit_answer import FitAnswer
-from wheelcalc.answers.fit_chain import Chain, Shell
+from wheelcalc.answers.fit_chain import Chain
 from wheelcalc.answers.fit_geometry import Geometry
 from wheelcalc.answers.fit_plans import forbidden
+from wheelcalc.answers.fit_shell import Shell
 from wheelcalc.answers.fit_width import Width, bare_offsets, flanges, hub_in_frame
 from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
@@ -54,7 +55,7 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
     ends.refuse_contradictions(known)
     fit_chain.refuse_implausible(known)
     width = _width(known)
-    geometry, shell = fit_geometry.geometry_of(known), fit_chain.shell_of(known)
+    geometry, shell = fit_geometry.geometry_of(known), fit_shell.shell_of(known)
     if width is None and geometry is None and shell is None and fit_chain.chain_of(known, NONE) is None:
         demand("fit", known)
     wheel, trouble = _bare_wheel(known)
@@ -67,7 +68,7 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
         *flanges(known, state),
         *_parts(known, spacers),
         *fit_chain.findings(known, chain),
-        *fit_chain.shell_findings(known, shell),
+        *fit_shell.findings(known, shell),
         *fit_geometry.findings(known, geometry),
     ]
     findings = by_weight([each for each in found if isinstance(each, Finding)])

@@ -1,4 +1,4 @@
-"""Of `fit`: the chainline in front and behind, the chain's angle in every gear, the crank in its shell."""
+"""Of `fit`: the chainline in front and behind, the chain's angle in every gear."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from wheelcalc.bike import chainline
-from wheelcalc.bike.chainline import ShellSpacers
 from wheelcalc.bike.clearances import has_derailleur
 from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.width import Spacing
@@ -273,70 +272,6 @@ def moves(error: float, side: str, other: str) -> list[str]:
         f"the cogs {abs(need['cogs to the right']):.1f} mm to the {side} on their body",
         f"{thick:.1f} mm of hub spacer from {side} to {other}, where there is as much (hub and rim move by it)",
     ]
-
-
-@dataclass(frozen=True)
-class Shell:
-    """Spacers of the crank's bearings in the frame's shell, and how they were found."""
-
-    spacers: ShellSpacers
-    how: str
-
-
-def shell_of(known: Dimensions) -> Shell | None:
-    """Return the spacers between shell and bearings; None where a width is unknown or bearings are pressed in."""
-    if unknown(known, "frame.shell_width", "crank.shell_width") or known.value("crank.bearings") == "pressed":
-        return None
-    made_for = known.number("crank.shell_width")
-    own, how = _own_spacers(known, made_for)
-    return Shell(chainline.shell_spacers(known.number("frame.shell_width"), made_for, own), how)
-
-
-def _own_spacers(known: Dimensions, made_for: float) -> tuple[ShellSpacers, str]:
-    if known.value("crank.bearings") == "cartridge":
-        return ShellSpacers(0.0, 0.0), f"A cartridge has no spacers on its own shell of {made_for:g} mm."
-    taken = "" if "crank.bearings" in known else " (taken for external cups; crank.bearings says otherwise)"
-    for row in tables.load("cup_spacers"):
-        if row["shell"] == row["crank_shell"] == made_for:
-            text = f"Cups for a shell of {made_for:g} mm{taken}: on their own shell {row['left']:g} mm left, {row['right']:g} mm right"
-            return ShellSpacers(float(row["left"]), float(row["right"])), f"{text} ({row['label']}, {row['source']})."
-    return ShellSpacers(0.0, 0.0), f"Bearings for a shell of {made_for:g} mm{taken}: taken as without spacers there."
-
-
-def shell_findings(known: Dimensions, shell: Shell | None) -> Found:
-    """Judge the crank in the shell."""
-    keys = ("frame.shell_width", "crank.shell_width")
-    lacking = unknown(known, *keys)
-    if len(lacking) == 1:
-        yield Unchecked("which spacers the crank's bearings need in the shell", lacking)
-    if lacking:
-        return
-    width, made_for = (known.number(key) for key in keys)
-    if known.value("crank.bearings") == "pressed" and width != made_for:
-        yield Finding(
-            "stop",
-            "shell-pressed",
-            f"Pressed bearings for a shell of {made_for:g} mm do not sit in one of {width:g} mm.",
-            "Pressed bearings are made for one bore and one width (`wheelcalc tables shells`): take those of the frame's shell.",
-        )
-    if shell is None:
-        return
-    left, right = shell.spacers
-    if left + right < 0:
-        yield Finding(
-            "stop",
-            "shell-too-wide",
-            f"The shell is {-(left + right):g} mm too wide for the crank, which was made for {made_for:g} mm.",
-            "Take a crank or an axle for the wider shell; a crank that is forced on pinches its bearings.",
-        )
-    elif min(left, right) < 0:
-        side, other = ("left", "right") if left < 0 else ("right", "left")
-        yield Finding(
-            "caution",
-            "shell-off-middle",
-            f"On the {side} the shell is {-min(left, right):g} mm too wide for the crank; it goes in only moved that far to the {side}.",
-            f"Put {left + right:g} mm on the {other} and none on the {side}; the front chainline moves with it.",
-        )
 
 
 def refuse_implausible(known: Dimensions) -> None:

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from wheelcalc.answers.base import Answer
-from wheelcalc.answers.fit_chain import Chain, Shell
+from wheelcalc.answers.fit_chain import Chain
 from wheelcalc.answers.fit_geometry import Geometry
+from wheelcalc.answers.fit_shell import Shell
 from wheelcalc.answers.fit_width import Width
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
