@@ -53,3 +53,11 @@ def test_a_gauge_is_no_mass(tmp_path: Path, capsys: pytest.CaptureFixture[str], 
     assert run(["order", str(path)]) == 2
     error = capsys.readouterr().err
     assert f'found "{gauge}", which is a gauge; write the diameters in mm: gauge 14 is 2.0' in error
+
+
+def test_no_spokes_are_to_be_bought_for_a_rim_that_nothing_holds(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    # D: 131.3/2 - 70 = -4.35: the left flange lies right of the rim, so both flanges pull to the right
+    text = printed(tmp_path, capsys, 1, hub__left__locknut_to_flange=70)
+    assert "STOP The left flange does not pull the rim to the left" in text

@@ -7,8 +7,10 @@ from dataclasses import replace
 
 from wheelcalc.measuring.checks import slips
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort
 from wheelcalc.tension import targets
 from wheelcalc.wheel.checks import holes_left_over, radial_flanges, spoke_angles
+from wheelcalc.wheel.errors import under
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
@@ -22,6 +24,7 @@ def limits_of(known: Dimensions) -> dict[str, float]:
 def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     """Return what the readings and the lacing give reason to say."""
     return [
+        *_unsound_rim(known),
         *slips(known),
         *_lacing_not_used(known),
         *pattern_findings(known, wheel),
@@ -32,11 +35,52 @@ def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     ]
 
 
+def old_rim_of(known: Dimensions) -> OldRim:
+    """What was seen and read of the bare rim.
+
+    Raises
+    ------
+    InputError
+        If a reading of [old_rim] cannot be.
+    """
+    holes = int(known.number("rim.holes")) if "rim.holes" in known else None
+    flat, gap, wall = (known.value(f"old_rim.{name}") for name in ("flat", "flat_gap", "brake_wall"))
+    with under("old_rim"):
+        return OldRim(
+            diameters=tuple(known.value("old_rim.diameters", ())),
+            gaps=None if flat is None else gaps_of(flat, holes),
+            flat_gap=None if gap is None else float(gap),
+            brake_wall=None if wall is None else float(wall),
+            cracks=known.value("old_rim.cracks"),
+            bulges=known.value("old_rim.bulges"),
+            braked=known.value("frame.brake", "rim") == "rim" and bool(known.value("rim.brake_track", True)),
+        )
+
+
+def _unsound_rim(known: Dimensions) -> list[Finding]:
+    """A rim that is not to be built on stops every command; what else is to be said of it, `salvage` says."""
+    return [each for each in sort(old_rim_of(known), limits_of(known)) if each.level == "stop"]
+
+
 def pattern_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     """Return what speaks against a pattern on this hub and in this frame."""
     drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
     rotor = bool(known.value("hub.rotor", known.value("frame.brake") == "disc"))
     return [*spoke_angles(wheel, limits_of(known)), *radial_flanges(wheel, drive, brake, rotor)]
+
+
+def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:
+    """A flange that lies inward of the rim's holes: whatever its spokes pull, the rim leaves its plane."""
+    if targets.ratio_left_to_right(wheel) is not None:
+        return
+    pull = targets.sideways_pull(wheel)
+    side = min(SIDES, key=lambda each: pull[each])
+    yield Finding(
+        "stop",
+        "no-sideways-pull",
+        f"The {side} flange does not pull the rim to the {side}: no tensions keep the rim in its plane.",
+        f"The {side} flange must sit outward of the rim's holes; check hub.{side}, rim.hole_offset and the spacers.",
+    )
 
 
 def _lacing_not_used(known: Dimensions) -> Iterator[Finding]:

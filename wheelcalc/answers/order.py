@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
+from wheelcalc.answers.checks import no_sideways_pull
 from wheelcalc.answers.lengths import LengthsAnswer, lengths
 from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_width
 from wheelcalc.files.needs import demand
@@ -109,6 +110,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         wires, nipple = assemble.wires(known), assemble.nipple(known)
         found = [
             *answer.findings,
+            *no_sideways_pull(answer.wheel),
             *frame_against_hub(known),
             *checks.ends(lines, nipple, wires, known),
             *checks.parts(known, nipple, wires),

@@ -9,6 +9,7 @@ import numpy as np
 
 from wheelcalc.answers import riding as ride
 from wheelcalc.answers import rim_section
+from wheelcalc.answers.checks import no_sideways_pull
 from wheelcalc.answers.target import breaking_force
 from wheelcalc.answers.tension_answer import TensionAnswer
 from wheelcalc.tension import remedies, targets
@@ -46,15 +47,7 @@ def _no_target(answer: TensionAnswer) -> Iterator[Finding]:
             "The tension that this carbon rim bears is unknown, and no usual figure stands in for it.",
             "Ask the rim's maker and write rim.tension_limit into the file.",
         )
-    if answer.ratio is None:
-        pull = targets.sideways_pull(answer.wheel)
-        side = min(SIDES, key=lambda each: pull[each])
-        yield Finding(
-            "stop",
-            "no-sideways-pull",
-            f"The {side} flange does not pull the rim to the {side}: no tensions keep the rim in its plane.",
-            f"The {side} flange must sit outward of the rim's holes; check hub.{side}, rim.hole_offset and the spacers.",
-        )
+    yield from no_sideways_pull(answer.wheel)
 
 
 def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
