@@ -15,6 +15,15 @@ def test_a_sound_build_has_no_findings() -> None:
     assert not SOUND.stops
 
 
+def test_a_cracked_rim_stops_all_that_builds_on_it_and_is_said_once() -> None:
+    build = with_keys(old_rim={"cracks": True}, frame={"brake": "rim"})
+    for command in (answers.lengths, answers.order, answers.lace, answers.tension, answers.salvage):
+        assert [each.name for each in command(build).findings].count("rim-cracks") == 1, command
+    worn = with_keys(old_rim={"cracks": False, "bulges": False, "brake_wall": 0.9}, frame={"brake": "rim"})
+    assert not answers.order(worn).findings
+    assert "brake-wall-thin" in [each.name for each in answers.salvage(worn).findings]
+
+
 @pytest.mark.parametrize(
     ("changed", "name", "level", "words"),
     [
@@ -31,6 +40,9 @@ def test_a_sound_build_has_no_findings() -> None:
         ({"hub__flange_distance": 57.3}, "flange-distance-differs", "caution", "55.4 mm"),
         ({"hub__left__offset": 37.2}, "offsets-differ", "caution", "35.9 mm"),
         ({"rim__bead_seat_diameter": 593.0}, "erd-over-bead-seat", "stop", "593.7 mm"),
+        ({"old_rim__cracks": True}, "rim-cracks", "stop", "The rim is cracked"),
+        ({"old_rim__bulges": True}, "rim-bulges", "stop", "The rim bulges"),
+        ({"old_rim__brake_wall": 0.7}, "brake-wall-thin", "stop", "worn to 0.7 mm"),
         ({"rim__erd": [593.1, 593.5, 594.2]}, "erd-readings-differ", "caution", "1.1 mm"),
         (
             {"lacing__pattern": "radial"},

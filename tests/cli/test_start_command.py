@@ -93,7 +93,7 @@ def test_a_whole_build_by_raw_readings(tmp_path: Path) -> None:
     assert (known.value("old_wheel.crosses.left"), known.value("old_wheel.crosses.right")) == (3, 2)
     assert known["old_wheel.lengths.right"].value == (289.0, 288.5)
     assert known.number("old_wheel.hub.right.locknut_to_flange") == 42.4
-    assert "Next: wheelcalc order wheel.toml" in shown
+    assert "wheelcalc order wheel.toml" in shown[shown.index("Next: ") :]
     lines = (tmp_path / "wheel.toml").read_text().splitlines()
     keyed = [n for n, line in enumerate(lines) if " = " in line and not line.startswith("#")]
     assert len(keyed) > 25
@@ -370,6 +370,13 @@ def test_a_stop_is_said_at_the_end(tmp_path: Path) -> None:
     done = unattended(tmp_path, "-o", "wheel.toml", *options(nipple_for_wire="1.8"))
     assert done.returncode == 1
     assert "STOP" in done.stdout
+    assert "Next: see to what stops it before you order" in done.stdout
+
+
+def test_a_cracked_rim_ends_in_a_stop(tmp_path: Path) -> None:
+    done = unattended(tmp_path, "-o", "wheel.toml", *options(old_rim_cracks="yes"))
+    assert done.returncode == 1
+    assert "STOP     The rim is cracked" in done.stdout
 
 
 def test_every_question_has_an_option_and_a_known_key() -> None:

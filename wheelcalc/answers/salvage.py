@@ -142,14 +142,7 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
         any_begun = begun(build)
         return SalvageAnswer(
             build=build.title,
-            findings=by_weight(
-                [
-                    *_old_wheel_findings(old),
-                    *_slip_findings(verdict),
-                    *_jar_findings(jar),
-                    *(rim.findings if rim else ()),
-                ]
-            ),
+            findings=by_weight(list(dict.fromkeys(_findings(old, verdict, jar, rim)))),
             assumptions=_assumptions(known, old, begun=any_begun),
             first_page=[] if any_begun else steps(with_cogs=known.value("position") != "front"),
             old_wheel=old,
@@ -228,6 +221,16 @@ def _verdict(build: Build) -> Verdict | None:
     if _begun(build, "old_wheel") and "rim.erd" in known:
         cases.append(old_wheel(known, _loading))
     return explain(cases) if cases else None
+
+
+def _findings(
+    old: OldWheel | None, verdict: Verdict | None, jar: JarAnswer | None, rim: RimAnswer | None
+) -> Iterator[Finding]:
+    """What the parts say; the order of the new spokes and the rim may say the same."""
+    yield from _old_wheel_findings(old)
+    yield from _slip_findings(verdict)
+    yield from _jar_findings(jar)
+    yield from rim.findings if rim else ()
 
 
 def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:

@@ -10,16 +10,16 @@ from typing import Any
 import numpy as np
 
 from wheelcalc.answers import rim_section, solved
-from wheelcalc.answers.checks import limits_of
+from wheelcalc.answers.checks import limits_of, old_rim_of
 from wheelcalc.answers.target import target_of
 from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.salvage.bent_rim import BentRim, Built, from_diameters, from_table, saddle
-from wheelcalc.salvage.old_rim import FEWEST_GAPS, OldRim, gaps_of, sort, verdict
+from wheelcalc.salvage.old_rim import FEWEST_GAPS, OldRim, sort, verdict
 from wheelcalc.tension import balance
 from wheelcalc.tension.targets import lowest_on
-from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Floats, Wheel
@@ -122,30 +122,12 @@ def rim_of(known: Dimensions) -> RimAnswer:
     InputError
         If a reading of [old_rim] cannot be.
     """
-    holes = int(known.number("rim.holes")) if "rim.holes" in known else None
-    with under("old_rim"):
-        rim = _read(known, holes)
+    rim = old_rim_of(known)
     found = sort(rim, limits_of(known))
     forecast, lacking = _forecast(rim, known)
     if forecast is not None:
         found += _takes_too_much(forecast, known)
     return RimAnswer(verdict(found), rim, tuple(found), forecast, lacking)
-
-
-def _read(known: Dimensions, holes: int | None) -> OldRim:
-    flat = known.value("old_rim.flat")
-    gap = known.value("old_rim.flat_gap")
-    wall = known.value("old_rim.brake_wall")
-    brake = known.value("frame.brake", "rim")
-    return OldRim(
-        diameters=tuple(known.value("old_rim.diameters", ())),
-        gaps=None if flat is None else gaps_of(flat, holes),
-        flat_gap=None if gap is None else float(gap),
-        brake_wall=None if wall is None else float(wall),
-        cracks=known.value("old_rim.cracks"),
-        bulges=known.value("old_rim.bulges"),
-        braked=brake == "rim" and bool(known.value("rim.brake_track", True)),
-    )
 
 
 def _forecast(rim: OldRim, known: Dimensions) -> tuple[Forecast | None, str]:

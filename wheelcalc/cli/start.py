@@ -190,5 +190,8 @@ def closing(draft: Draft) -> int:
     stops = [finding for finding in order.findings if finding.level == "stop"]
     for finding in stops:
         say(*hanging("STOP     ", finding.text), *wrapped(finding.remedy, " " * 9), "")
-    say(f"Next: wheelcalc order {draft.path}")
+    if stops:
+        say(*wrapped(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
+    else:
+        say(f"Next: wheelcalc order {draft.path}")
     return 1 if stops else 0
