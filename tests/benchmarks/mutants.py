@@ -58,7 +58,22 @@ MODULES = {
 WORDS = ("operator_string", "operator_symmetric_string_methods_swap", "operator_unsymmetrical_string_methods_swap")
 PROPERTIES = ("property", "cached_property")
 # A table that is made once, at import, before the tool can change anything: in the copy it is made at each use.
-AT_IMPORT = ("METHODS = _methods()", 'METHODS = type("Each", (), {"__iter__": lambda self: iter(_methods())})()')
+AT_IMPORT = (
+    "METHODS = _methods()",
+    'METHODS = type("Each", (), {"__iter__": lambda self: iter(_methods()), "__len__": lambda self: len(_methods()), '
+    '"__contains__": lambda self, method: method in _methods()})()',
+)
+# The tool forks from a process that has run all tests once: what was kept there must not stand in for what a mutant does.
+FORGET = """
+
+def pytest_sessionstart() -> None:
+    for name, module in list(sys.modules.items()):
+        if name.startswith("wheelcalc"):
+            for value in vars(module).values():
+                getattr(value, "cache_clear", int)()
+        elif str(getattr(module, "__file__", "")).startswith(str(Path(__file__).parent)) and "conftest" not in name:
+            del sys.modules[name]
+"""
 ALIVE = (0, 5, 33)  # codes of the tool: the tests passed, or there were none
 
 
@@ -86,6 +101,8 @@ def copied(place: Path, name: str) -> None:
     shutil.rmtree(place, ignore_errors=True)
     for folder in ("wheelcalc", "reference", "examples", "tests"):
         shutil.copytree(ROOT / folder, place / folder, ignore=shutil.ignore_patterns("__pycache__"))
+    with (place / "tests/conftest.py").open("a", encoding="utf-8") as conftest:
+        conftest.write(FORGET)
     paths, tests = MODULES[name]
     for path in paths.split():
         module = place / "wheelcalc" / f"{path}.py"
