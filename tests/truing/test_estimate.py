@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from random_wheels import Case, built, sections, simulated, untrue
+from scipy.stats import multivariate_normal
 from true_by_readings import estimated
 
 from wheelcalc.answers.true_plan import fitted
 from wheelcalc.tension.arc import LATERAL, RADIAL
 from wheelcalc.truing.advice import bent, read_next, windup_turns
-from wheelcalc.truing.estimate import Readings, estimate, prior
+from wheelcalc.truing.estimate import Estimate, Readings, estimate, likeliest_prior, prior
 from wheelcalc.truing.faults import EqualFaults, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.wheel.parts import Wire
@@ -201,3 +202,89 @@ def test_where_only_radial_is_thin_radial_is_to_be_read(model: Model) -> None:
     assert chosen is not None
     assert chosen.quantity == "radial"
     assert 6 <= chosen.place < 20
+
+
+def test_errors_of_readings_by_hand() -> None:
+    """D: squares of single errors, a zero that may lie anywhere (1 m) shared by all places, causes shared by tensions."""
+    few = Readings(
+        np.array([0.1, np.nan]),
+        np.array([0.2, 0.3]),
+        np.array([900.0, np.nan, 700.0]),
+        lateral_sigma=0.2,
+        radial_sigma=0.4,
+        tension_sigma=np.array([30.0, 50.0, 40.0]),
+        tension_shared=np.array([[20.0, np.nan, -10.0], [5.0, 6.0, 7.0]]),
+    )
+    expected = np.zeros((7, 7))
+    expected[:2, :2] = np.diag([0.04, 0.04])
+    expected[2:4, 2:4] = 1e6 + np.diag([0.16, 0.16])
+    expected[4:, 4:] = [[900 + 425, 30, -165], [30, 2500 + 36, 42], [-165, 42, 1600 + 149]]
+    assert_allclose(few.covariance(), expected, rtol=1e-12)
+    assert_allclose(few.values, [0.1, np.nan, 0.2, 0.3, 900.0, np.nan, 700.0])
+    expected[:2, :2] += 1e6
+    assert_allclose(replace(few, any_plane=True).covariance(), expected, rtol=1e-12)
+
+
+def test_what_is_likely_before_any_reading_by_hand(model: Model) -> None:
+    """C, the choices named in the module: a quarter turn's 0.12 mm, 0.1 mm of bend over waves squared, dish 3 mm, level 25 %."""
+    n, waves = model.spokes, model.bends[0]
+    before = prior(model, 1.5, 0.6)
+    dish, level = model.dish_and_level
+    mean = model.structure.tensions.mean()
+    spokes = 0.18**2 * np.eye(n) + 9 * np.outer(dish, dish) + (0.25 * mean) ** 2 * np.outer(level, level)
+    assert_allclose(before[:n, :n], spokes, rtol=1e-9, atol=1e-12)
+    assert_allclose(before[n:, n:], np.diag((0.06 * 4 / waves**2) ** 2), rtol=1e-9, atol=1e-15)
+    assert not before[:n, n:].any()
+    assert_allclose(prior(model), prior(model, 1.0, 1.0))
+
+
+@pytest.mark.parametrize(("spokes", "bends"), [(0.25, 0.5), (1.0, 4.0), (3.0, 0.25), (8.0, 8.0)])
+def test_the_likeliest_sizes_are_scipys(model: Model, spokes: float, bends: float) -> None:
+    """D: scipy.stats.multivariate_normal; a size has a normal logarithm of standard error log 3."""
+    rng = np.random.default_rng(int(10 * spokes))
+    columns = np.concatenate([model.by_spoke, model.by_bend], axis=1)[::2]
+    errors = np.diag(np.where(np.arange(len(columns)) < model.nodes, 0.05, 20.0) ** 2)
+    root = np.linalg.cholesky(prior(model, spokes, bends) + 1e-12 * np.eye(columns.shape[1]))
+    misfit = columns @ root @ rng.normal(size=len(root)) + np.sqrt(np.diag(errors)) * rng.normal(size=len(columns))
+    sizes = [2.0**k for k in range(-2, 4)]
+
+    def likelihood(pair: tuple[float, float]) -> float:
+        of = columns @ prior(model, *pair) @ columns.T + errors
+        before = np.sum(np.log(pair) ** 2) / np.log(3) ** 2 / 2
+        return float(multivariate_normal(np.zeros(len(misfit)), of).logpdf(misfit) - before)
+
+    best = max(((a, b) for a in sizes for b in sizes), key=likelihood)
+    assert_allclose(likeliest_prior(model, columns, misfit, errors), prior(model, *best))
+
+
+@pytest.mark.parametrize("every", [1, 4])
+def test_an_estimate_is_bayes_rule_in_its_other_form(model: Model, every: int) -> None:
+    """D: (P^-1 + A' R^-1 A)^-1 A' R^-1 y, which needs the causes' covariance and not the readings'."""
+    rng = np.random.default_rng(12)
+    state = model.true + model.by_spoke @ (0.15 * rng.normal(size=model.spokes)) + 0.1 * model.by_bend[:, 5]
+    some = readings(model, state + 0.02 * rng.normal(size=len(state)), every)
+    columns = np.concatenate([model.by_spoke, model.by_bend], axis=1)
+    read = np.isfinite(some.values)
+    rows, errors = columns[read], some.covariance()[np.ix_(read, read)]
+    misfit = some.values[read] - model.true[read]
+    before = likeliest_prior(model, rows, misfit, errors)
+    after = np.linalg.inv(np.linalg.inv(before) + rows.T @ np.linalg.solve(errors, rows))
+    causes = after @ rows.T @ np.linalg.solve(errors, misfit)
+    found = estimate(model, some)
+    assert_allclose(found.state, model.true + columns @ causes, rtol=1e-5, atol=1e-5)
+    assert_allclose(found.sigma, np.sqrt(np.diag(columns @ after @ columns.T)), rtol=1e-4)
+    assert_allclose(found.covariance, columns @ after @ columns.T, rtol=1e-3, atol=1e-5)
+    count = len(model.bends[0])
+    assert_allclose(found.bends, causes[-count:], atol=1e-5)
+    assert_allclose(found.bend_covariance, after[-count:, -count:], rtol=1e-4, atol=1e-9)
+    # what is left of a reading has the covariance R - A P A' of the least squares
+    left = misfit - rows @ causes
+    spread = errors - rows @ after @ rows.T
+    assert_allclose(found.misfits[read], left / np.sqrt(np.diag(spread)), rtol=1e-3, atol=1e-3)
+    assert np.isnan(found.misfits[~read]).all()
+
+
+def test_round_off_below_nothing_is_no_doubt() -> None:
+    covariance = np.diag([4.0, -1e-18, 0.09])
+    none = np.zeros(0)
+    assert_allclose(Estimate(np.zeros(3), covariance, none, none, none).sigma, [2.0, 0.0, 0.3])
