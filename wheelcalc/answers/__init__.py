@@ -25,22 +25,6 @@ if TYPE_CHECKING:
     from wheelcalc.answers.tension import tension as tension
     from wheelcalc.answers.true import true as true
 
-_COMMANDS = (
-    "broken",
-    "check",
-    "compare",
-    "fit",
-    "lace",
-    "lengths",
-    "measure",
-    "order",
-    "pluck",
-    "salvage",
-    "tables",
-    "tension",
-    "true",
-)
-
 __all__ = [
     "broken",
     "check",
@@ -62,13 +46,13 @@ class _Answers(ModuleType):
     """The package; loading a module of it must not hide the function that bears the same name."""
 
     def __getattr__(self, name: str) -> Any:
-        if name in _COMMANDS:
+        if name in __all__:
             import_module(f"{__name__}.{name}")
             return self.__dict__[name]
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
     def __setattr__(self, name: str, value: Any) -> None:
-        found = getattr(value, name) if name in _COMMANDS and isinstance(value, ModuleType) else value
+        found = getattr(value, name) if name in __all__ and isinstance(value, ModuleType) else value
         super().__setattr__(name, found)
 
     def __dir__(self) -> list[str]:
