@@ -19,6 +19,7 @@ def test_a_cracked_rim_stops_all_that_builds_on_it_and_is_said_once() -> None:
     build = with_keys(old_rim={"cracks": True}, frame={"brake": "rim"})
     for command in (answers.lengths, answers.order, answers.lace, answers.tension, answers.salvage):
         assert [each.name for each in command(build).findings].count("rim-cracks") == 1, command
+    assert [each.name for each in answers.broken(build, [5]).findings].count("rim-cracks") == 1
     worn = with_keys(old_rim={"cracks": False, "bulges": False, "brake_wall": 0.9}, frame={"brake": "rim"})
     assert not answers.order(worn).findings
     assert "brake-wall-thin" in [each.name for each in answers.salvage(worn).findings]

@@ -46,6 +46,21 @@ def test_an_order_that_still_serves_says_so():
     assert [finding.name for finding in answer.findings] == ["order-still-serves"]
 
 
+def test_a_new_stop_is_a_change_and_one_that_went_is_noted():
+    sound, stopped = with_keys(), with_keys(nipple={"for_wire": 1.8})
+    answer = answers.compare(sound, stopped)
+    assert [(each.level, each.name) for each in answer.findings] == [
+        (each.level, each.name) for each in answers.order(stopped).findings if each.level == "stop"
+    ]
+    assert answer.stops
+    back = answers.compare(stopped, sound)
+    assert not back.stops
+    assert any(each.text.startswith("This no longer stops it: ") for each in back.findings)
+    assert not answers.compare(stopped, with_keys(nipple={"for_wire": 1.8}, title="Again")).findings
+    cracked = answers.compare(sound, with_keys(old_rim={"cracks": True}))
+    assert [each.name for each in cracked.findings] == ["rim-cracks"]
+
+
 def test_a_spacer_moves_the_rim_of_a_built_wheel():
     answer = answers.compare(with_keys(), with_keys(spacers={"fitted": {"left": 0, "right": 3}}))
     # D: 3 mm more on the right put the middle between the locknuts 1.5 mm further right, and the rim with it

@@ -10,6 +10,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
+from wheelcalc.answers.checks import unsound_rim
 from wheelcalc.answers.true_setup import Setup, setup
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import assemble
@@ -206,6 +207,7 @@ def _found(answer: BrokenAnswer) -> Iterator[Finding]:
 def _wheel(answer: BrokenAnswer) -> Iterator[Finding]:
     """What alone forbids to roll on."""
     known, walk = answer.known, "Do not ride on it: walk, or put in a spoke."
+    yield from unsound_rim(known)
     if known.value("position") == "front":
         yield Finding("stop", "front-wheel", "It is the front wheel: if it gives way, the rider falls at once.", walk)
     if known.value("rim.section.material") == "carbon":

@@ -24,7 +24,7 @@ def limits_of(known: Dimensions) -> dict[str, float]:
 def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     """Return what the readings and the lacing give reason to say."""
     return [
-        *_unsound_rim(known),
+        *unsound_rim(known),
         *slips(known),
         *_lacing_not_used(known),
         *pattern_findings(known, wheel),
@@ -57,7 +57,7 @@ def old_rim_of(known: Dimensions) -> OldRim:
         )
 
 
-def _unsound_rim(known: Dimensions) -> list[Finding]:
+def unsound_rim(known: Dimensions) -> list[Finding]:
     """A rim that is not to be built on stops every command; what else is to be said of it, `salvage` says."""
     return [each for each in sort(old_rim_of(known), limits_of(known)) if each.level == "stop"]
 

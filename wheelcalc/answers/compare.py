@@ -95,20 +95,24 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
         If an input cannot be used.
     """
     before, after = opened(old), opened(old if new is None else new, overrides)
-    skipped, changes = [], []
+    skipped: list[str] = []
+    changes: list[Change] = []
+    found: list[Finding] = []
     for command in COMPARED:
         lacking = [build for build in (before, after) if missing(command, build.dimensions)]
         if lacking:
             keys = ", ".join(ways[0] for ways in missing(command, lacking[0].dimensions))
             skipped.append(f"Not compared: {command}; {lacking[0].name} lacks {keys}.")
             continue
-        changes += _changes(command, before, after)
-    found = (
-        [] if missing("order", before.dimensions) or missing("order", after.dimensions) else _order_now(before, after)
-    )
+        one, other = _answered(command, before), _answered(command, after)
+        changes += _changes(command, one, other)
+        found += _stops(one, other)
+        if command == "order":
+            changes += _dish(before.dimensions, after.dimensions)
+            found += _order_now(one, other)
     return CompareAnswer(
         build=after.title,
-        findings=by_weight(found),
+        findings=by_weight(list(dict.fromkeys(found))),
         assumptions=[*skipped, *from_readings(after.dimensions, ("rim.", "hub.", "frame."))],
         old=before.name,
         new=after.name,
@@ -121,10 +125,18 @@ def _answered(command: str, build: Build) -> Any:
     return getattr(import_module(f"wheelcalc.answers.{command}"), command)(build)
 
 
-def _changes(command: str, before: Build, after: Build) -> list[Change]:
-    one, other = _answered(command, before), _answered(command, after)
+def _stops(one: Answer, other: Answer) -> Iterator[Finding]:
+    """What stops the new build and did not stop the old one, and the reverse as a note."""
+    before, after = ([each for each in answer.findings if each.level == "stop"] for answer in (one, other))
+    yield from (each for each in after if each.name not in {was.name for was in before})
+    for each in before:
+        if each.name not in {now.name for now in after}:
+            yield Finding("note", "stop-gone", f"This no longer stops it: {each.text}")
+
+
+def _changes(command: str, one: Any, other: Any) -> list[Change]:
     if command == "order":
-        return [*_lines(one, other), *_dish(before.dimensions, after.dimensions)]
+        return list(_lines(one, other))
     values, others = one.as_json(), other.as_json()
     out = []
     for watched, path, what, unit, least in WATCHED:
@@ -193,9 +205,8 @@ def _dish(before: Dimensions, after: Dimensions) -> Iterator[Change]:
         yield Change("rim of a built wheel moves right", 0.0, move, "mm")
 
 
-def _order_now(before: Build, after: Build) -> list[Finding]:
+def _order_now(ordered: OrderAnswer, now: OrderAnswer) -> list[Finding]:
     """Whether the spokes ordered for the old file would serve the new one."""
-    ordered, now = _answered("order", before), _answered("order", after)
     wrong = [finding for line in ordered.lines for finding in _line_now(line, now)]
     if wrong or not ordered.lines:
         return wrong

@@ -57,7 +57,7 @@ def text(answer: CompareAnswer) -> str:
     if answer.changes:
         lines += ["", "What it changes:", "", *_listed(answer.changes)]
     else:
-        lines += ["", "Nothing that is computed changes with it."]
+        lines += ["", "No number that is computed changes with it."]
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
 
