@@ -228,6 +228,11 @@ def _takes_too_much(forecast: Forecast, known: Dimensions) -> Iterator[Finding]:
             f"Made to run true, this rim takes tensions up to {100 * straight.uneven:.0f} % from their side's mean (usual: "
             f"{100 * limit:.0f} %)."
         )
+        lowest, floor = min(straight.lowest.values()), known.number("tension.floor_stop")
+        if lowest < floor:
+            text += (
+                f" The loosest spoke keeps {lowest:.0f} N, under the floor of {floor:.0f} N: it comes loose in riding."
+            )
         yield Finding("caution", "rim-uneven", text, "Settle between the two: truing.prefer in the build file decides.")
 
 
