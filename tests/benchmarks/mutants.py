@@ -5,8 +5,8 @@
     .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants --table    # the table of what is known so far
 
 Works in a copy. Words are left out (a sentence is not a formula); properties are counted as any method: the copy
-writes them as functions, which the tool can mutate. The copy remembers no results (`cache`): the tool runs its mutants
-in a process that has run the tests already, and would find the right ones remembered.
+writes them as functions, which the tool can mutate. So is `cache` taken off there, since the tool leaves a
+decorated function alone.
 """
 
 from __future__ import annotations
