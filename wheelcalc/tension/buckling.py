@@ -47,7 +47,7 @@ def _standing(elastic: Array, geometric: Array) -> tuple[float, Array]:
     for halving in range(HALVINGS):
         share = 0.5**halving
         try:
-            factor: Array = np.asarray(np.linalg.cholesky(elastic + share * geometric), dtype=float)
+            factor: Array = np.asarray(np.linalg.cholesky(elastic + share * geometric))
         except np.linalg.LinAlgError:
             continue
         return share, factor

@@ -72,7 +72,7 @@ class Factors:
             matrix = self._halve(matrix)
         last = matrix.whole()
         np.linalg.cholesky(last)
-        self._last: Array = np.asarray(np.linalg.inv(last), dtype=float)
+        self._last: Array = np.asarray(np.linalg.inv(last))
 
     def _halve(self, matrix: RingMatrix) -> RingMatrix:
         """Eliminate nodes 1, 3, 5 ...; of an odd number the last stays beside the first."""
@@ -81,7 +81,7 @@ class Factors:
         odd, onward = own[1 : 2 * count : 2], ahead[1 : 2 * count : 2]
         toward = ahead[0 : 2 * count : 2]
         np.linalg.cholesky(odd)
-        inverse: Array = np.asarray(np.linalg.inv(odd), dtype=float)
+        inverse: Array = np.asarray(np.linalg.inv(odd))
         level = _Level(inverse, inverse @ np.swapaxes(toward, -1, -2), inverse @ onward)
         self._levels.append(level)
         kept_own, kept_ahead = own[::2].copy(), ahead[::2].copy()
