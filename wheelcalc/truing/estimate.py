@@ -120,16 +120,19 @@ def likeliest_prior(model: Model, rows: Array, misfit: Array, errors: Array) -> 
     misfit : readings less those of a true wheel, (k,)
     errors : covariance of the readings, (k, k)
     """
-    found, most = prior(model), -np.inf
+    alike = prior(model, 0.0, 0.0)
+    shared, of_spokes, of_bends = (
+        rows @ each @ rows.T for each in (alike, prior(model, 1.0, 0.0) - alike, prior(model, 0.0, 1.0) - alike)
+    )
+    found, most = (1.0, 1.0), -np.inf
     for spokes, bends in product(SIZES, SIZES):
-        before = prior(model, spokes, bends)
-        root = np.linalg.cholesky(rows @ before @ rows.T + errors)
+        root = np.linalg.cholesky(spokes**2 * of_spokes + bends**2 * of_bends + shared + errors)
         off = np.linalg.solve(root, misfit)
         size = (np.log(spokes) ** 2 + np.log(bends) ** 2) / SIZE_SIGMA**2
         likelihood = -np.log(np.diag(root)).sum() - (off @ off + size) / 2
         if likelihood > most:
-            found, most = before, likelihood
-    return found
+            found, most = (spokes, bends), likelihood
+    return prior(model, *found)
 
 
 def estimate(model: Model, readings: Readings) -> Estimate:
