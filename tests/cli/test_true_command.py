@@ -19,11 +19,13 @@ from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
 from wheelcalc import answers
+from wheelcalc.answers import true_plan
 from wheelcalc.answers.broken import goals
 from wheelcalc.answers.true_setup import setup
 from wheelcalc.cli.true import command, sides, turn
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.measuring import assemble
+from wheelcalc.truing.estimate import estimate
 from wheelcalc.truing.model import Model
 from wheelcalc.wheel.errors import InputError
 
@@ -210,6 +212,18 @@ def test_findings_of_readings(tmp_path: Path) -> None:
     few = HEAD + "3,0.6,0,900\n11,-0.2,0,880\n19,0.3,0,910\n27,0.1,0,870\n"
     answer = as_json(run(tmp_path, few, "--json", rim__section={"mass": 512}))
     assert {"too-few-readings", "rim-section-unknown"} <= names(answer)
+
+
+def test_readings_of_no_wheel_are_not_left_out_one_by_one_to_the_last(tmp_path: Path, monkeypatch: Any) -> None:
+    """144 of them: the worst tenth goes, but the state is not estimated anew for each."""
+    counted: list[int] = []
+    monkeypatch.setattr(true_plan, "estimate", lambda *given: counted.append(1) or estimate(*given))
+    draw = np.random.default_rng(3)
+    lines = [f"{hole},{draw.normal(0, 3):.2f},{draw.normal(0, 3):.2f}," for hole in range(1, 145)]
+    sides = {f"hub__{side}__{name}": n for side in ("left", "right") for name, n in (("holes", 72), ("pcd", 130))}
+    done = run(tmp_path, HEAD + "\n".join(lines), rim__holes=144, lacing__crosses=6, **sides)
+    assert isinstance(done.exception, InputError), done.output
+    assert 5 < len(counted) < 15
 
 
 def test_a_bent_rim_is_said_and_the_compromise_asked(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from wheelcalc.wheel.wheel import Floats, Wheel
 
 PREFERENCES = ("straight", "both", "even")
 NO_WHEEL = 3.0  # times the limit for a misread one: readings that cannot be a wheel's at all
+ONE_BY_ONE, AT_ONCE = 5, 4  # so many go one by one; then one in so many of those that do not fit
 MOST_LEFT_OUT = 0.1  # of the readings: where more do not fit, it is not the readings
 
 
@@ -40,6 +41,9 @@ class SideTurns:
 def fitted(model: Model, readings: Readings, limit: float) -> tuple[Readings, Estimate, dict[str, list[int]]]:
     """Estimate without the readings that rim and spokes cannot explain, the worst left out first.
 
+    The first go one by one, since one misread spoils the look of its neighbours; where many more do not fit, a part of
+    them goes at once.
+
     Raises
     ------
     InputError
@@ -48,18 +52,22 @@ def fitted(model: Model, readings: Readings, limit: float) -> tuple[Readings, Es
     out: dict[str, list[int]] = {name: [] for name in advice.QUANTITIES}
     parts = dict(zip(advice.QUANTITIES, (model.lateral, model.radial, model.tension), strict=True))
     found = estimate(model, readings)
-    for _ in range(int(MOST_LEFT_OUT * np.isfinite(readings.values).sum())):
+    most = int(MOST_LEFT_OUT * np.isfinite(readings.values).sum())
+    while (left := most - (gone := sum(map(len, out.values())))) > 0:
         misfits = np.nan_to_num(np.abs(found.misfits))
-        worst = int(np.argmax(misfits))
-        if misfits[worst] < limit:
+        off = int(np.count_nonzero(misfits >= limit))
+        if not off:
             break
-        name = next(name for name, part in parts.items() if part.start <= worst < part.stop)
-        place = worst - parts[name].start
-        out[name].append(place)
-        field = "tensions" if name == "tension" else name
-        values = getattr(readings, field).copy()
-        values[place] = np.nan
-        readings = replace(readings, **{field: values})
+        for worst in np.argsort(-misfits, kind="stable")[
+            : min(left, max(1, off // AT_ONCE if gone >= ONE_BY_ONE else 1))
+        ]:
+            name = next(name for name, part in parts.items() if part.start <= worst < part.stop)
+            place = int(worst) - parts[name].start
+            out[name].append(place)
+            field = "tensions" if name == "tension" else name
+            values = getattr(readings, field).copy()
+            values[place] = np.nan
+            readings = replace(readings, **{field: values})
         found = estimate(model, readings)
     if np.nanmax(np.abs(found.misfits)) > NO_WHEEL * limit:
         raise InputError(
