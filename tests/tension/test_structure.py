@@ -15,7 +15,8 @@ from uneven_wheels import ALL, RIM, rear, two_missing, uneven
 
 from wheelcalc.tension import prestress
 from wheelcalc.tension.adjust import shortening, without_spoke
-from wheelcalc.tension.arc import arcs, frames
+from wheelcalc.tension.arc import arcs, frames, gauss_rule
+from wheelcalc.tension.buckling import buckling_factor
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.errors import InputError
@@ -305,15 +306,140 @@ def test_one_arc_is_two_arcs_joined() -> None:
     assert_allclose(whole, kept, atol=1e-9 * np.abs(whole).max())
 
 
+def test_the_rule_integrates_polynomials() -> None:
+    """D: 12 Gauss points are exact to degree 23 from -1 to 1, and from -1 to each point to degree 11."""
+    points, weights, running = gauss_rule()
+    for degree in range(24):
+        assert weights @ points**degree == pytest.approx((1 - (-1) ** (degree + 1)) / (degree + 1), abs=1e-14)
+    for degree in range(12):
+        expected = (points ** (degree + 1) - (-1) ** (degree + 1)) / (degree + 1)
+        assert_allclose(running @ points**degree, expected, atol=1e-13)
+
+
+def test_a_spoke_gone_takes_its_own_stiffness_with_it() -> None:
+    """D: a bar resists along itself with E A / L and across itself with T / L; nothing else changes, at no other node."""
+    wheel, spoke = uneven(), 6
+    taken = wheel.stiffness.whole() - wheel.stiffness_without(spoke).whole()
+    lines, lengths = spoke_lines(wheel)
+    along = np.outer(lines[spoke], lines[spoke])
+    bar = wheel.spoke_stiffness[spoke] * along + wheel.tensions[spoke] / lengths[spoke] * (np.eye(3) - along)
+    axes = frames(wheel.node_angles_rad)[wheel.spoke_nodes[spoke]]
+    rows = slice(6 * wheel.spoke_nodes[spoke], 6 * wheel.spoke_nodes[spoke] + 6)
+    assert_allclose(taken[rows, rows][:3, :3], axes.T @ bar @ axes, atol=1e-6)
+    taken[rows, rows] = 0
+    assert not taken.any()
+
+
+def tilting() -> Structure:
+    """Spokes sideways at the top and the bottom hole only, the others in the rim's plane: it may tilt about their line."""
+    angles = np.arange(8) * math.pi / 4
+    at = np.r_[np.arange(8), 0, 0, 4, 4]
+    radius = RIM.centroid_diameter / 2
+    rim = radius * frames(angles)[at][..., 2]
+    ahead = np.r_[np.where(np.arange(8) % 2, 0.8, -0.8), 0, 0, 0, 0]
+    hub = 25.0 * frames(angles[at] + ahead)[..., 2]
+    hub[8:, 0] = 31.0, -31.0, 31.0, -31.0
+    stiffness = np.r_[np.full(8, 2000.0), 2100.0, 2100.0, 1700.0, 1700.0]
+    return Structure(RIM, angles, at, hub, rim, stiffness, np.zeros(12))
+
+
+def test_where_the_rim_may_tilt_it_is_held_at_the_axis_only() -> None:
+    """D, statics without tension: all of a load at the top goes to the spokes there, 2 E A / L times the sine squared."""
+    wheel = tilting()
+    assert len(wheel.free_motions) == 1
+    assert np.linalg.norm(wheel.free_motions) == pytest.approx(1.0)
+    sine2 = 31.0**2 / (31.0**2 + (wheel.radius - 25.0) ** 2)
+    expected = np.zeros(8)
+    expected[[0, 4]] = 4200 * sine2, 3400 * sine2
+    assert_allclose(wheel.lateral_stiffness, expected, rtol=1e-9)
+    assert wheel.radial_stiffness.min() > 0
+
+
+@pytest.mark.parametrize("times", [1e-9, 1e9])
+def test_loads_of_any_size_move_the_rim_in_proportion(times: float) -> None:
+    """The wheel is linear; a load that nothing resists is told by its direction and not by its size."""
+    wheel = tilting()
+    lateral = wheel.load_at(0, lateral=70.0, tangential=-20.0, radial=-300.0)
+    assert_allclose(wheel.displacements(times * lateral), times * wheel.displacements(lateral), rtol=1e-9)
+    with pytest.raises(InputError, match=r"^tensions: found none"):
+        wheel.displacements(times * wheel.load_at(2, lateral=1.0))
+
+
+@pytest.mark.parametrize("times", [1e-9, 1e9])
+def test_stiff_spokes_and_soft_ones_leave_the_same_motions_free(times: float) -> None:
+    wheel = tilting()
+    other = replace(wheel, spoke_stiffness=times * wheel.spoke_stiffness)
+    assert_allclose(np.abs(other.free_motions), np.abs(wheel.free_motions), atol=1e-9)
+    assert len(replace(rear(), spoke_stiffness=times * rear().spoke_stiffness).free_motions) == 0
+
+
+def test_a_load_is_what_it_is_named() -> None:
+    wheel = uneven()
+    assert np.flatnonzero(wheel.load_at(3, lateral=2.0)).tolist() == [18]
+    assert np.flatnonzero(wheel.load_at(3, tangential=2.0)).tolist() == [19]
+    assert np.flatnonzero(wheel.load_at(3, radial=2.0)).tolist() == [20]
+    assert wheel.load_at(3, 5.0, -6.0, 7.5)[3].tolist() == [5.0, -6.0, 7.5, 0.0, 0.0, 0.0]
+    assert_allclose(wheel.even_torque(), wheel.even_torque(250.0) / 250)
+
+
+def test_nodes_may_be_named_by_any_turn() -> None:
+    """D: an angle is the same a turn further on or back."""
+    wheel = uneven()
+    plain = wheel.with_nodes([0.31, 3.3])
+    for again in (wheel.with_nodes([0.31 + 2 * math.pi, 3.3 - 4 * math.pi]), wheel.with_nodes(np.array([3.3, 0.31]))):
+        assert_allclose(again.node_angles_rad, plain.node_angles_rad)
+        assert again.spoke_nodes.tolist() == plain.spoke_nodes.tolist()
+        assert again.windup_stiffness == pytest.approx(plain.windup_stiffness)
+    before = wheel.with_nodes([wheel.node_angles_rad[0] - 0.02])
+    assert before.spoke_nodes.tolist() == wheel.spoke_nodes.tolist()
+    assert before.node_angles_rad[-1] == pytest.approx(wheel.node_angles_rad[0] - 0.02 + 2 * math.pi)
+    assert wheel.with_nodes(np.array([2])).node_angles_rad[-1] == wheel.node_angles_rad[-1]
+
+
+BUCKLED = {
+    "by hand": ([3.0, 5.0], [-1.5, 4.0], 2.0),
+    "the second first": ([3.0, 5.0], [-0.5, -4.0], 1.25),
+    "below the load": ([3.0, 7.0], [-30.0, 2.0], 0.1),
+    "just above it": ([3.1, 7.0], [-3.0, -0.1], 3.1 / 3),
+    "held by the load alone": ([0.0, 4.0], [1.0, -2.0], 2.0),
+    "never": ([3.0, 5.0], [0.7, 0.0], math.inf),
+    "no load": ([3.0, 5.0], [0.0, 0.0], math.inf),
+}
+
+
+@pytest.mark.parametrize(("elastic", "geometric", "factor"), BUCKLED.values(), ids=BUCKLED)
+def test_buckling_of_two_springs(elastic: list[float], geometric: list[float], factor: float) -> None:
+    """D: k + f g = 0 at f = -k / g, the least above 0; seen from axes turned by 0.4 it is the same."""
+    c, s = math.cos(0.4), math.sin(0.4)
+    turned = np.array([[c, -s], [s, c]])
+    k, g = (turned @ np.diag(each) @ turned.T for each in (elastic, geometric))
+    assert buckling_factor(np.diag(elastic), np.diag(geometric)) == pytest.approx(factor, rel=1e-9)
+    if elastic[0]:  # turned, a stiffness of nothing is round-off of either sign
+        assert buckling_factor(k, g) == pytest.approx(factor, rel=1e-9)
+
+
+def test_what_no_share_of_the_load_holds_is_refused() -> None:
+    with pytest.raises(InputError, match=r"^tensions: spokes and tension together do not hold this rim"):
+        buckling_factor(np.diag([0.0, 4.0]), np.diag([-1.0, 1.0]))
+
+
 BAD = {
-    "tensions": ({"tensions": np.full(20, -3.0)}, "a spoke cannot push"),
-    "not a number": ({"tensions": np.full(20, np.nan)}, "tensions: found shape"),
-    "shape": ({"rim_points": np.zeros((20, 2))}, r"rim_points: found shape \(20, 2\)"),
-    "stiffness": ({"spoke_stiffness": np.zeros(20)}, "stiffness is above 0"),
-    "two nodes": ({"node_angles_rad": np.array([0.0, 3.0])}, "at least 3"),
-    "order": ({"node_angles_rad": np.linspace(6, 0, 20)}, "increase within one turn"),
-    "gap": ({"node_angles_rad": np.linspace(0, 3, 20)}, "no gap above half a turn"),
-    "no such node": ({"spoke_nodes": np.arange(1, 21)}, "a node from 0 to 19"),
+    "tensions": ({"tensions": np.full(20, -3.0)}, "^tensions: found -3 N; a spoke cannot push"),
+    "not a number": ({"tensions": np.full(20, np.nan)}, r"^tensions: found shape \(20,\); 20 spokes"),
+    "shape": ({"rim_points": np.zeros((20, 2))}, r"^rim_points: found shape \(20, 2\)"),
+    "hub": ({"hub_points": np.zeros((19, 3))}, r"^hub_points: found shape \(19, 3\); 20 spokes"),
+    "hub not finite": ({"hub_points": np.full((20, 3), np.inf)}, r"^hub_points: found shape \(20, 3\)"),
+    "stiffnesses": ({"spoke_stiffness": np.full(21, 2.0)}, r"^spoke_stiffness: found shape \(21,\)"),
+    "stiffness": ({"spoke_stiffness": np.zeros(20)}, "^spoke_stiffness: found 0 N/mm; a spoke's stiffness is above 0"),
+    "two nodes": ({"node_angles_rad": np.array([0.0, 3.0])}, r"^node_angles_rad: found shape \(2,\); .* at least 3"),
+    "table of nodes": ({"node_angles_rad": np.zeros((4, 5))}, r"^node_angles_rad: found shape \(4, 5\)"),
+    "no angle": ({"node_angles_rad": np.full(20, np.nan)}, r"^node_angles_rad: found shape \(20,\)"),
+    "order": ({"node_angles_rad": np.linspace(6, 0, 20)}, "^node_angles_rad: .* increase within one turn"),
+    "same twice": ({"node_angles_rad": np.r_[0, np.linspace(0, 6, 19)]}, "^node_angles_rad: .* increase within"),
+    "gap": ({"node_angles_rad": np.linspace(0, 3, 20)}, "^node_angles_rad: .* no gap above half a turn"),
+    "no such node": ({"spoke_nodes": np.arange(1, 21)}, "^spoke_nodes: each spoke needs a node from 0 to 19"),
+    "node below 0": ({"spoke_nodes": np.arange(-1, 19)}, "^spoke_nodes: each spoke needs a node from 0 to 19"),
+    "no length": ({"rim_points": uneven().hub_points}, "^rim_points: a spoke's rim point lies on its hub point"),
 }
 
 
@@ -323,6 +449,41 @@ def test_what_is_no_wheel_is_refused(change: dict[str, np.ndarray], said: str) -
         replace(uneven(), **change)
 
 
-def test_a_spoke_that_is_not_there_cannot_break() -> None:
-    with pytest.raises(InputError, match="spokes are 0 to 19"):
-        without_spoke(uneven(), 20)
+def test_one_bad_spoke_is_enough_to_refuse() -> None:
+    for name, value in (("tensions", -1.0), ("spoke_stiffness", 0.0), ("tensions", np.nan)):
+        values = getattr(uneven(), name).copy()
+        values[13] = value
+        with pytest.raises(InputError, match=f"^{name}: "):
+            replace(uneven(), **{name: values})
+    rim = uneven().rim_points.copy()
+    rim[13] = uneven().hub_points[13]
+    with pytest.raises(InputError, match=r"^rim_points: "):
+        replace(uneven(), rim_points=rim)
+
+
+def test_a_wheel_without_spokes_is_none() -> None:
+    none = {name: getattr(uneven(), name)[:0] for name in ("spoke_nodes", "spoke_stiffness", "tensions")}
+    with pytest.raises(InputError, match=r"^spoke_nodes: each spoke needs a node from 0 to 19"):
+        replace(uneven(), hub_points=np.zeros((0, 3)), rim_points=np.zeros((0, 3)), **none)
+
+
+def test_the_least_that_is_a_wheel() -> None:
+    """Three nodes, one gap of half a turn, one soft and short spoke without tension."""
+    angles = np.array([0.0, 2.0, math.pi])
+    hub, rim = np.array([[0.0, 0.0, 299.5]]), np.array([[0.0, 0.0, 300.0]])
+    least = Structure(RIM, angles, np.array([0]), hub, rim, np.array([0.5]), np.array([0.0]))
+    assert least.node_count == 3
+    assert len(least.free_motions) == 5
+
+
+@pytest.mark.parametrize("spoke", [-1, 20])
+def test_a_spoke_that_is_not_there_cannot_break(spoke: int) -> None:
+    with pytest.raises(InputError, match=f"^spoke: found {spoke}; this wheel's spokes are 0 to 19"):
+        without_spoke(uneven(), spoke)
+
+
+def test_the_first_spoke_and_the_last_can_break() -> None:
+    for spoke in (0, 19):
+        broken = without_spoke(uneven(), spoke)
+        assert np.abs(broken.lateral).argmax() == uneven().spoke_nodes[spoke]
+        assert broken.tensions[spoke] == 0

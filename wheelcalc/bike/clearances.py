@@ -79,7 +79,7 @@ def _recess_or(key: str, known: Dimensions) -> tuple[str, ...]:
 
 def cogs_to_spokes(known: Dimensions) -> Found:
     """Largest cog against the spokes, and the limit screws."""
-    if not has_derailleur(known) or "cogs.count" not in known or known.value("position") == "front":
+    if not has_derailleur(known) or known.value("position") == "front":
         return
     if "cogs.largest_to_spokes" not in known:
         yield Unchecked("the gap between the largest cog and the spokes", ("cogs.largest_to_spokes",))
@@ -160,15 +160,15 @@ def tyre_gap(known: Dimensions) -> Found:
     if "clearance.tyre_gap" not in known:
         yield Unchecked("the smallest gap between tyre and frame or fork", ("clearance.tyre_gap",))
         return
-    yield from tight_tyre(known, known.number("clearance.tyre_gap"), "")
+    yield from tight_tyre(known, known.number("clearance.tyre_gap"), "The")
 
 
 def tight_tyre(known: Dimensions, gap: float, when: str) -> Found:
     """Judge a gap of the tyre [mm]; `when` says in which state, such as "With the new wheel the"."""
     level = level_of(gap, known, "tyre_gap")
-    sprung = bool(known.value("clearance.suspension", False))
+    sprung = bool(known.value("clearance.suspension"))
     if level:
-        text = f"{when or 'The'} tyre has {gap:.1f} mm to frame or fork{' with the fork fully compressed' if sprung else ''}: "
+        text = f"{when} tyre has {gap:.1f} mm to frame or fork{' with the fork fully compressed' if sprung else ''}: "
         least = known.number(f"limits.tyre_gap_{level}")
         source = "16 CFR 1512.11(b)" if level == "stop" else "EN 14781 for racing bicycles"
         yield Finding(

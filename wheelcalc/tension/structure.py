@@ -359,8 +359,8 @@ class Structure:
     def with_nodes(self, angles_rad: Array) -> Structure:
         """The same wheel with more nodes on its rim, at these angles from the valve [rad]."""
         first = self.node_angles_rad[0]
-        extra = (np.asarray(angles_rad, dtype=float) - first) % (2 * np.pi) + first
-        order = np.argsort(np.concatenate([self.node_angles_rad, extra]), kind="stable")
+        extra = (np.asarray(angles_rad) - first) % (2 * np.pi) + first
+        order = np.argsort(np.concatenate([self.node_angles_rad, extra]))
         place = np.argsort(order)
         angles = np.concatenate([self.node_angles_rad, extra])[order]
         return replace(self, node_angles_rad=angles, spoke_nodes=place[self.spoke_nodes])
