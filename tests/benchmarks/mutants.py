@@ -48,7 +48,7 @@ MODULES = {
     "truing": (
         "truing/turns truing/estimate truing/bounded truing/task truing/model truing/broken",
         "truing/test_turns.py truing/test_estimate.py truing/test_bounded.py truing/test_broken.py truing/test_task.py "
-        "truing/test_model.py",
+        "truing/test_model.py truing/test_passes.py",
     ),
     "tone": (
         "tension/tone",
