@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 @click.command(cls=options.Step)
 @options.build_file
 @options.common
-def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:
+def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted) -> int:
     """Tell what a build file is good for, what is missing, and what to measure next.
 
     Example: wheelcalc check errand-rear.toml
@@ -26,11 +26,10 @@ def command(buildfile: str, overrides: tuple[str, ...], as_json: bool, output: s
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.check(buildfile, overrides)
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force)
+    return emit(answer, lambda: text(answer), wanted)
 
 
 def text(answer: CheckAnswer) -> str:
-    """Return the answer as one reads it."""
     lines = heading(answer, "what this file is good for")
     width = max(len(each.command) for each in answer.commands)
     first: dict[tuple[str, ...], str] = {}

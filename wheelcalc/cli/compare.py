@@ -23,9 +23,7 @@ if TYPE_CHECKING:
 @click.argument("old", metavar="OLD", shell_complete=options.files)
 @click.argument("new", metavar="[NEW]", required=False, shell_complete=options.files)
 @options.common
-def command(
-    old: str, new: str | None, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool
-) -> int:
+def command(old: str, new: str | None, overrides: tuple[str, ...], wanted: options.Wanted) -> int:
     """Tell what changes from one build file to another, and whether your order still serves.
 
     Example: wheelcalc compare before.toml after.toml
@@ -44,11 +42,10 @@ def command(
 
     answer = answers.compare(old, new, overrides)
     more = {".csv": lambda: to_csv(answer.as_json()["changes"])}
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer), wanted, more)
 
 
 def text(answer: CompareAnswer) -> str:
-    """Return the answer as one reads it."""
     lines = heading(answer, "what changes")
     if not answer.inputs:
         return "\n".join([*lines, "The two files say the same: nothing changes."])

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, signed, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
     from wheelcalc.answers.fit_answer import FitAnswer
@@ -30,9 +30,7 @@ SHARP = 1  # digits behind the point of a length
 @options.build_file
 @options.common
 @options.working
-def command(
-    buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool, working: bool
-) -> int:
+def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, working: bool) -> int:
     """Tell whether the hub fits the frame, and how the chain runs.
 
     Example: wheelcalc fit donor-hub.toml --set spacers.fitted="{ left = 2, right = 4 }"
@@ -43,11 +41,10 @@ def command(
 
     answer = answers.fit(buildfile, overrides)
     more = {".csv": lambda: to_csv(answer.as_json()["plans"])}
-    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer, working=working), wanted, more)
 
 
 def text(answer: FitAnswer, *, working: bool = False) -> str:
-    """Return the answer as one reads it."""
     lines = [
         *heading(answer, "does the hub fit"),
         *wrapped(answer.sentence()),
@@ -58,13 +55,12 @@ def text(answer: FitAnswer, *, working: bool = False) -> str:
         *shell(answer),
         *geometry(answer),
     ]
-    if working and answer.working():
-        lines += ["", "Working:", *(line for each in answer.working() for line in hanging("  ", each))]
+    if working:
+        lines += formulas(answer.working())
     return "\n".join([*lines, *not_checked(answer), *assumptions(answer)])
 
 
 def to_do(answer: FitAnswer) -> list[str]:
-    """Return the steps, and the lines that store the plan."""
     steps = [line for number, step in enumerate(answer.steps(), start=1) for line in hanging(f"{number}. ", step)]
     lines = ["", "What to do:", *steps] if steps else []
     paste = answer.lines_to_paste()
@@ -76,7 +72,6 @@ def to_do(answer: FitAnswer) -> list[str]:
 
 
 def plans(answer: FitAnswer) -> list[str]:
-    """Return the table of the best plans, and the trade-off."""
     found = answer.plans
     if found is None or answer.state is None or (len(found) == 1 and not any(answer.spacers)):
         return []
@@ -140,7 +135,6 @@ def _number(value: Any, *, sign: bool = True) -> str:
 
 
 def chain(answer: FitAnswer) -> list[str]:
-    """Return the chainline and the chain's angle in every gear."""
     found = answer.chain
     if found is None:
         return []
@@ -162,7 +156,6 @@ def chain(answer: FitAnswer) -> list[str]:
 
 
 def gears(answer: FitAnswer, found: Chain) -> list[str]:
-    """Return the table of the chain's angles."""
     marks, angles = answer.gear_marks(), found.angles_fitted_deg
     if angles is None or angles.size == 1:
         return []
@@ -187,7 +180,6 @@ def gears(answer: FitAnswer, found: Chain) -> list[str]:
 
 
 def shell(answer: FitAnswer) -> list[str]:
-    """Return the spacers of the crank's bearings."""
     found = answer.shell
     if found is None or min(found.spacers) < 0:
         return []
@@ -201,7 +193,6 @@ def shell(answer: FitAnswer) -> list[str]:
 
 
 def geometry(answer: FitAnswer) -> list[str]:
-    """Return the bike before and after."""
     found = answer.geometry
     if found is None:
         return []

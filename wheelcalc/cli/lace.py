@@ -21,9 +21,7 @@ if TYPE_CHECKING:
     metavar="SPOKES",
     help='Spokes as they sit, rim hole-hub hole, such as "1-R4, 2-L9": says what that is and which to move.',
 )
-def command(
-    buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool, seen: str | None
-) -> int:
+def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, seen: str | None) -> int:
     """Show how to lace the wheel: the map, the order, what it must look like.
 
     Example: wheelcalc lace errand-rear.toml -o map.svg
@@ -34,7 +32,7 @@ def command(
 
     answer = answers.lace(buildfile, overrides, seen)
     more = {".csv": lambda: to_csv(answer.as_json()["spokes"]), ".svg": lambda: _drawing(answer)}
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer), wanted, more)
 
 
 def _drawing(answer: LaceAnswer) -> str:
@@ -62,7 +60,6 @@ def text(answer: LaceAnswer) -> str:
 
 
 def summary(answer: LaceAnswer) -> str:
-    """Return pattern and counts in a sentence."""
     lacing = answer.wheel.lacing
     sides = [f"{side} {each.spokes} spokes, {_crosses(*each.crosses)}" for side, each in answer.sides.items()]
     opening = f"At the valve {answer.valve_opening:.0f} mm stay free."
@@ -99,7 +96,6 @@ def spokes(answer: LaceAnswer) -> list[str]:
 
 
 def facts(answer: LaceAnswer) -> list[str]:
-    """Return what the lacing does, a row a side."""
     rows = []
     for side, each in answer.sides.items():
         weave = "-" if each.weave is None else "yes" if each.weave.possible else "no"

@@ -17,9 +17,7 @@ if TYPE_CHECKING:
 @options.build_file
 @options.common
 @options.working
-def command(
-    buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool, working: bool
-) -> int:
+def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, working: bool) -> int:
     """Tell how long the spokes are, and how sure that is.
 
     Example: wheelcalc lengths errand-rear.toml --working
@@ -30,11 +28,10 @@ def command(
 
     answer = answers.lengths(buildfile, overrides)
     more = {".csv": lambda: to_csv(answer.as_json()["spokes"])}
-    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer, working=working), wanted, more)
 
 
 def text(answer: LengthsAnswer, *, working: bool = False) -> str:
-    """Return the answer as one reads it."""
     lines = [
         *heading(answer, "spoke lengths"),
         *sides(answer),
@@ -49,7 +46,6 @@ def text(answer: LengthsAnswer, *, working: bool = False) -> str:
 
 
 def sides(answer: LengthsAnswer) -> list[str]:
-    """Return the table of both sides."""
     rows = [
         [
             name,
@@ -74,7 +70,6 @@ def sides(answer: LengthsAnswer) -> list[str]:
 
 
 def budget(answer: LengthsAnswer) -> list[str]:
-    """Return what each reading does to the lengths."""
     if not answer.error_budget:
         return []
     rows = [[s.reading, f"{s.sigma:.2f}", s.side, f"{s.effect:.2f}"] for s in answer.error_budget]
@@ -87,7 +82,6 @@ def budget(answer: LengthsAnswer) -> list[str]:
 
 
 def directions(answer: LengthsAnswer) -> list[str]:
-    """Return the lengths of trailing and leading spokes where they differ."""
     rows = [
         [name, way, f"{length:.1f}"] for name, side in answer.sides.items() for way, length in side.by_direction.items()
     ]

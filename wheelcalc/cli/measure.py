@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, table, to_csv, wrapped
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
@@ -31,9 +31,7 @@ def command(
     buildfile: str | None,
     how_to: str | None,
     overrides: tuple[str, ...],
-    as_json: bool,
-    output: str | None,
-    force: bool,
+    wanted: options.Wanted,
     working: bool,
 ) -> int:
     """Turn readings taken with a rule and two old spokes into dimensions.
@@ -48,14 +46,14 @@ def command(
 
     if how_to is not None:
         answer = how(how_to)
-        return emit(answer, lambda: how_text(answer), as_json=as_json, output=output, force=force)
+        return emit(answer, lambda: how_text(answer), wanted)
     if buildfile is None:
         raise InputError(
             "BUILDFILE", "is missing; give a build file with [readings], or --how KEY to learn how to take one"
         )
     found = measure(buildfile, overrides)
     more = {".csv": lambda: to_csv([_row(row) for row in found.as_json()["dimensions"]])}
-    return emit(found, lambda: text(found, working=working), as_json=as_json, output=output, force=force, more=more)
+    return emit(found, lambda: text(found, working=working), wanted, more)
 
 
 def _row(row: dict[str, object]) -> dict[str, object]:
@@ -63,7 +61,6 @@ def _row(row: dict[str, object]) -> dict[str, object]:
 
 
 def text(answer: MeasureAnswer, *, working: bool = False) -> str:
-    """Return the answer as one reads it."""
     rows = [
         [each.key, f"{each.mean.value:.1f}", f"+-{each.mean.within:.1f}", "yes" if each.key in answer.used else "no"]
         for each in answer.dimensions
@@ -76,8 +73,8 @@ def text(answer: MeasureAnswer, *, working: bool = False) -> str:
     lines += ["", *wrapped(note), "", "How each was found:"]
     for each in answer.dimensions:
         lines += _found(each)
-    if working and answer.working():
-        lines += ["", "Working (mm, degrees):", *(line for each in answer.working() for line in hanging("  ", each))]
+    if working:
+        lines += formulas(answer.working(), " (mm, degrees)")
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
 
@@ -91,7 +88,6 @@ def _found(each: Measured) -> list[str]:
 
 
 def how_text(answer: HowAnswer) -> str:
-    """Return words, drawing and cost as one reads them."""
     lines = [answer.key, "-" * len(answer.key), "", *wrapped(answer.how.what), ""]
     for step in answer.how.steps:
         lines += hanging("- ", step)

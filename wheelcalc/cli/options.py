@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any, TypeVar
+from functools import wraps
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 
@@ -12,6 +13,14 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 SHARED = {"--set", "--json", "--output", "--force", "--working", "--help"}
+
+
+class Wanted(NamedTuple):
+    """What --json, -o and --force ask for."""
+
+    as_json: bool = False
+    output: str | None = None
+    force: bool = False
 
 
 class Step(click.Command):
@@ -39,25 +48,29 @@ def build_file(function: F) -> F:
     return click.argument("buildfile", metavar="BUILDFILE", shell_complete=files)(function)
 
 
-def common(function: F) -> F:
-    """Take --set, --json, -o and --force."""
-    decorators = [
-        click.option(
-            "--set",
-            "overrides",
-            multiple=True,
-            metavar="KEY=VALUE",
-            help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
-        ),
-        click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON."),
-        click.option(
-            "-o", "--output", metavar="FILE", shell_complete=files, help="Write to a file; its suffix says what."
-        ),
-        click.option("--force", is_flag=True, help="Let -o write over a file that exists."),
-    ]
-    for decorate in reversed(decorators):
-        function = decorate(function)
-    return function
+def common(function: Callable[..., int]) -> Any:
+    """Take --set as `overrides`, and what `written` takes."""
+    more = click.option(
+        "--set",
+        "overrides",
+        multiple=True,
+        metavar="KEY=VALUE",
+        help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
+    )
+    return more(written(function))
+
+
+def written(function: Callable[..., int]) -> Any:
+    """Take --json, -o and --force as one `wanted`."""
+
+    @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
+    @click.option("-o", "--output", metavar="FILE", shell_complete=files, help="Write to a file; its suffix says what.")
+    @click.option("--force", is_flag=True, help="Let -o write over a file that exists.")
+    @wraps(function)
+    def called(as_json: bool, output: str | None, force: bool, **others: Any) -> int:
+        return function(wanted=Wanted(as_json, output, force), **others)
+
+    return called
 
 
 def working(function: F) -> F:

@@ -22,9 +22,7 @@ ALSO_WIDTH = 19  # what is left of the page beside the other columns
 @options.build_file
 @options.common
 @options.working
-def command(
-    buildfile: str, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool, working: bool
-) -> int:
+def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, working: bool) -> int:
     """Tell which spokes to buy, how many, and the chance that they fit.
 
     Example: wheelcalc order errand-rear.toml
@@ -35,11 +33,10 @@ def command(
 
     answer = answers.order(buildfile, overrides)
     more = {".csv": lambda: to_csv(answer.as_json()["lines"])}
-    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer, working=working), wanted, more)
 
 
 def text(answer: OrderAnswer, *, working: bool = False) -> str:
-    """Return the answer as one reads it."""
     lines = [*heading(answer, "spokes to order"), *order_lines(answer), *slip(answer), "", "The lengths behind it:", ""]
     lines += [*sides(answer.lengths), "", *wrapped(answer.lengths.advice())]
     if working:
@@ -48,7 +45,6 @@ def text(answer: OrderAnswer, *, working: bool = False) -> str:
 
 
 def order_lines(answer: OrderAnswer) -> list[str]:
-    """Return the table of lines."""
     if not answer.lines:
         return ["Nothing to order: see below."]
     rows = [
@@ -95,7 +91,6 @@ def slip(answer: OrderAnswer) -> list[str]:
 
 
 def label(answer: OrderAnswer, number: int, line: Line) -> str:
-    """Return what to write on a bundle."""
     if not answer.mixed(line.side):
         return line.side
     return f"{line.side}, bundle {number}, rim holes {', '.join(map(str, line.rim_holes))}"

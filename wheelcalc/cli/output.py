@@ -5,14 +5,17 @@ from __future__ import annotations
 import contextlib
 import sys
 import textwrap
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
+
+if TYPE_CHECKING:
+    from wheelcalc.cli.options import Wanted
 
 WIDTH = 80
 Writer = Callable[[], str]
@@ -41,24 +44,14 @@ class Shown(Protocol):
         """Return its JSON."""
 
 
-def emit(
-    answer: Shown,
-    text: Writer,
-    *,
-    as_json: bool,
-    output: str | None,
-    force: bool,
-    more: Mapping[str, Writer] | None = None,
-) -> int:
+def emit(answer: Shown, text: Writer, wanted: Wanted, more: Mapping[str, Writer] | None = None) -> int:
     """Print an answer or write it to a file, and return the exit status.
 
     Parameters
     ----------
     answer : what was computed
     text : makes the text version
-    as_json : print JSON instead
-    output : a file to write, its suffix says what; None: standard output
-    force : write over a file that exists
+    wanted : where to, and as what; the suffix of a file says what
     more : suffix -> what makes it, besides .txt and .json
 
     Raises
@@ -67,13 +60,13 @@ def emit(
         If the file cannot be written or its suffix means nothing here.
     """
     writers: dict[str, Writer] = {".txt": text, ".json": lambda: to_json(answer.as_json()), **(more or {})}
-    if output is None:
+    if wanted.output is None:
         if sys.stdout is None:
             raise InputError("", "standard output is closed; -o writes a file instead")
-        click.echo(_printable(writers[".json" if as_json else ".txt"]()))
+        click.echo(_printable(writers[".json" if wanted.as_json else ".txt"]()))
     else:
-        write_file(output, writers, force=force)
-        aside(f"Written: {output}")
+        write_file(wanted.output, writers, force=wanted.force)
+        aside(f"Written: {wanted.output}")
         for finding in answer.findings if answer.stops else ():
             if finding.level == "stop":
                 aside("\n".join(hanging("STOP     ", finding.text)))
@@ -175,6 +168,12 @@ def wrapped(text: str, indent: str = "") -> list[str]:
 def hanging(mark: str, text: str) -> list[str]:
     """Return text folded behind a mark, the later lines below its first word."""
     return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark), break_on_hyphens=False)
+
+
+def formulas(worked: Iterable[str], units: str = "") -> list[str]:
+    """Return formulas with their numbers, one a paragraph."""
+    lines = [line for each in worked for line in hanging("  ", each)]
+    return ["", f"Working{units}:", *lines] if lines else []
 
 
 def findings(answer: Shown) -> list[str]:

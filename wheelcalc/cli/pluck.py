@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, signed, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, signed, table, to_csv, wrapped
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
@@ -38,9 +38,7 @@ def command(
     skip: str | None,
     before: str | None,
     overrides: tuple[str, ...],
-    as_json: bool,
-    output: str | None,
-    force: bool,
+    wanted: options.Wanted,
     working: bool,
 ) -> int:
     """Tell how evenly tight the spokes are from a recording of them plucked.
@@ -57,7 +55,7 @@ def command(
 
     answer = pluck(buildfile, recording, overrides, round_=Round(start, side, _holes(skip)), before=before)
     more = {".csv": lambda: to_csv(answer.readings()), ".svg": lambda: picture(answer)}
-    return emit(answer, lambda: text(answer, working=working), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer, working=working), wanted, more)
 
 
 def _holes(text_: str | None) -> tuple[int, ...]:
@@ -70,14 +68,12 @@ def _holes(text_: str | None) -> tuple[int, ...]:
 
 
 def picture(answer: PluckAnswer) -> str:
-    """Return the tensions heard as a strip from valve to valve."""
     from wheelcalc.paper.pluck_strip import pluck_strip  # noqa: PLC0415 - as in `command`
 
     return pluck_strip(answer).svg()
 
 
 def text(answer: PluckAnswer, *, working: bool = False) -> str:
-    """Return the answer as one reads it."""
     lines = [*heading(answer, "what was heard"), *evenness(answer), "", *plucks(answer), *sureness(answer)]
     if answer.since:
         lines += ["", f"Since the earlier recording ({answer.since.spokes} spokes in both):"]
@@ -85,12 +81,11 @@ def text(answer: PluckAnswer, *, working: bool = False) -> str:
     if working:
         from wheelcalc.answers.pluck_working import working as worked  # noqa: PLC0415 - as in `command`
 
-        lines += ["", "Working:", *(line for each in worked(answer) for line in hanging("  ", each))]
+        lines += formulas(worked(answer))
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
 
 def evenness(answer: PluckAnswer) -> list[str]:
-    """Return which spokes of each side are off, the first thing to act on."""
     out = []
     for name, side in answer.sides.items():
         out += hanging(f"{name.capitalize() + ':':<7}", _side(answer, name, side))
@@ -128,7 +123,6 @@ def _off(answer: PluckAnswer, name: str) -> list[str]:
 
 
 def plucks(answer: PluckAnswer) -> list[str]:
-    """Return the table of plucks."""
     rows = [_row(answer, each) for each in answer.heard]
     headers = ["rim hole", "side", "at s", "Hz", "N", "of side %", ""]
     note = "of side: tension against the mean of its side. ? not surely heard; = the same spoke once more."
@@ -148,7 +142,6 @@ def _row(answer: PluckAnswer, each: HeardPluck) -> list[str]:
 
 
 def sureness(answer: PluckAnswer) -> list[str]:
-    """Return how far to trust it."""
     out = ["", "How sure:"]
     for name, side in answer.sides.items():
         out += hanging(

@@ -22,7 +22,7 @@ BUILDS, SLIPS = 12, 6  # lines shown; JSON has them all
 @click.command(cls=options.Step)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @options.common
-def command(buildfile: str | None, overrides: tuple[str, ...], as_json: bool, output: str | None, force: bool) -> int:
+def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.Wanted) -> int:
     """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
 
     Example: wheelcalc salvage errand-rear-salvage.toml
@@ -34,7 +34,7 @@ def command(buildfile: str | None, overrides: tuple[str, ...], as_json: bool, ou
 
     answer = answers.salvage({"title": "A rim to salvage"} if buildfile is None else buildfile, overrides)
     more = {".csv": lambda: to_csv([_flat(row) for row in answer.as_json()["builds"]])}
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer), wanted, more)
 
 
 def _flat(row: dict[str, object]) -> dict[str, object]:
@@ -51,7 +51,6 @@ def _flat(row: dict[str, object]) -> dict[str, object]:
 
 
 def text(answer: SalvageAnswer) -> str:
-    """Return the answer as one reads it."""
     if answer.first_page:
         lines = heading(answer, "first page, while the old wheel is still built")
         for number, step in enumerate(answer.first_page, start=1):
@@ -70,7 +69,6 @@ def text(answer: SalvageAnswer) -> str:
 
 
 def old_wheel(old: OldWheel) -> list[str]:
-    """Return what the old wheel says of the rim, and the spokes that follow."""
     gauged = old.gauged
     rows = [
         [f"old wheel, {side} spokes", f"{each.value:.1f}", f"+-{old.within(each.sigma):.1f}"]
@@ -96,7 +94,6 @@ def old_wheel(old: OldWheel) -> list[str]:
 
 
 def old_rim(answer: RimAnswer) -> list[str]:
-    """Return whether the old rim is worth it, and what to expect of it."""
     lines = [
         "Is the old rim worth new spokes?",
         "",
@@ -148,7 +145,6 @@ def _range(outcome: Outcome, side: str) -> str:
 
 
 def slips(verdict: Verdict) -> list[str]:
-    """Return which reading is wrong, or that it cannot be told."""
     lines = ["Which reading is wrong?", "", *wrapped(verdict.words)]
     if verdict.agree:
         return lines
@@ -160,7 +156,6 @@ def slips(verdict: Verdict) -> list[str]:
 
 
 def builds(jar: JarAnswer) -> list[str]:
-    """Return what can be built, the best chance first."""
     lines = [f"What you can build ({jar.landing} of {jar.tried} combinations land in the window):", ""]
     if jar.builds:
         shown = list(enumerate(jar.builds[:BUILDS], start=1))

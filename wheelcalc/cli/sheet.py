@@ -35,9 +35,7 @@ if TYPE_CHECKING:
 def command(
     buildfile: str,
     overrides: tuple[str, ...],
-    as_json: bool,
-    output: str | None,
-    force: bool,
+    wanted: options.Wanted,
     only: str | None,
     without: str | None,
     paper: str,
@@ -60,15 +58,8 @@ def command(
     if own_plane and readings is None:
         raise InputError("--own-plane", "goes with --readings; leave it out")
     answer = sheet(buildfile, overrides, _names(only), _names(without), paper, readings=readings, own_plane=own_plane)
-    status = emit(
-        answer,
-        lambda: text(answer),
-        as_json=as_json,
-        output=output,
-        force=force,
-        more={".html": lambda: answer.html.rstrip("\n")},
-    )
-    if output is not None:
+    status = emit(answer, lambda: text(answer), wanted, {".html": lambda: answer.html.rstrip("\n")})
+    if wanted.output is not None:
         for line in _left_out(answer):
             aside(line)
     return status
@@ -79,7 +70,6 @@ def _names(text: str | None) -> list[str]:
 
 
 def text(answer: Sheet) -> str:
-    """Return which sections the sheet would have."""
     from wheelcalc.paper.sheet import PARTS  # noqa: PLC0415 - as in `command`
 
     lines = [*heading(answer, "bench sheet"), *wrapped("It would have these sections; -o sheet.html writes it:"), ""]

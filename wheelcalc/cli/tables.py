@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from wheelcalc.cli import options
 from wheelcalc.cli.output import WIDTH, emit, findings, hanging, to_csv, wrapped
 
 if TYPE_CHECKING:
@@ -25,15 +26,15 @@ wheelcalc tables NAME --sources names the sources."""
 @click.argument("table", required=False)
 @click.option("--find", default="", metavar="WORDS", help="Only rows that hold all these words.")
 @click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
-@click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
-@click.option("-o", "--output", metavar="FILE", help="Write to a file: .txt, .json or .csv.")
-@click.option("--force", is_flag=True, help="Let -o write over a file that exists.")
-def command(table: str | None, find: str, sources: bool, as_json: bool, output: str | None, force: bool) -> int:
+@options.written
+def command(table: str | None, find: str, sources: bool, wanted: options.Wanted) -> int:
     """Look up a dimension of the trade and where it comes from.
 
     Without TABLE it lists the tables; the beginning of a name is enough.
 
     Example: wheelcalc tables chainlines --find road
+
+    With -o it writes .txt, .json or .csv.
     """
     from wheelcalc.answers.tables import tables  # noqa: PLC0415 - keeps --help light
 
@@ -41,7 +42,7 @@ def command(table: str | None, find: str, sources: bool, as_json: bool, output: 
     listed = table is None and not find
     text = sources_text if sources else overview_text if listed else tables_text
     more = {".csv": lambda: _csv(answer)}
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer), wanted, more)
 
 
 def _csv(answer: TablesAnswer) -> str:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, signed, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
     from wheelcalc.answers.riding import Riding
@@ -27,9 +27,7 @@ EXACT_DIGITS = 4  # of a figure whose section is exact
 def command(
     buildfile: str,
     overrides: tuple[str, ...],
-    as_json: bool,
-    output: str | None,
-    force: bool,
+    wanted: options.Wanted,
     working: bool,
     structure: bool,
 ) -> int:
@@ -44,36 +42,26 @@ def command(
 
     answer = answers.tension(buildfile, overrides, with_sigmas=structure)
     more = {".csv": lambda: to_csv(answer.spoke_rows()), ".svg": lambda: picture(answer)}
-    return emit(
-        answer,
-        lambda: text(answer, working=working, structure=structure),
-        as_json=as_json,
-        output=output,
-        force=force,
-        more=more,
-    )
+    return emit(answer, lambda: text(answer, working=working, structure=structure), wanted, more)
 
 
 def picture(answer: TensionAnswer) -> str:
-    """Return the tensions as a strip from valve to valve."""
     from wheelcalc.paper.tension_strip import tension_strip  # noqa: PLC0415 - as in `command`
 
     return tension_strip(answer).svg()
 
 
 def text(answer: TensionAnswer, *, working: bool = False, structure: bool = False) -> str:
-    """Return the answer as one reads it."""
     lines = [*heading(answer, "how tight"), *sides(answer), *limits(answer), *findings(answer)]
     lines += [*remedies(answer), *by_hand(answer), *riding(answer)]
     if structure:
         lines += figures(answer)
     if working:
-        lines += ["", "Working:", *(line for each in answer.working() for line in hanging("  ", each))]
+        lines += formulas(answer.working())
     return "\n".join([*lines, *assumptions(answer)])
 
 
 def sides(answer: TensionAnswer) -> list[str]:
-    """Return the table of both sides, the tighter one first, and how they go together."""
     order = sorted(answer.sides, key=lambda side: side != answer.tighter)
     rows = [row for name in order if (row := _side(name, answer.sides[name]))]
     if not rows:
@@ -109,7 +97,6 @@ def _together(answer: TensionAnswer) -> str:
 
 
 def limits(answer: TensionAnswer) -> list[str]:
-    """Return what limits the tension, in the order in which it is reached."""
     if not answer.target.limits:
         return []
     from wheelcalc.answers.base import in_kgf  # noqa: PLC0415 - as in `command`
@@ -122,7 +109,6 @@ def limits(answer: TensionAnswer) -> list[str]:
 
 
 def remedies(answer: TensionAnswer) -> list[str]:
-    """Return what would raise the slack side, most first."""
     if not answer.remedies:
         return []
     out = ["", *wrapped(f"What would raise the {answer.slacker} side, with the tighter one at its limit, most first:")]
@@ -133,7 +119,6 @@ def remedies(answer: TensionAnswer) -> list[str]:
 
 
 def by_hand(answer: TensionAnswer) -> list[str]:
-    """Return how to get there, and how far the ear can be trusted."""
     tighter = answer.sides[answer.tighter]
     if tighter.target is None:
         return []
@@ -156,7 +141,6 @@ def by_hand(answer: TensionAnswer) -> list[str]:
 
 
 def riding(answer: TensionAnswer) -> list[str]:
-    """Return what the rider takes from the bottom spokes, and what driving and braking do."""
     loads = answer.riding
     if loads is None:
         return []
@@ -196,7 +180,6 @@ def _turning(answer: TensionAnswer, loads: Riding) -> list[str]:
 
 
 def figures(answer: TensionAnswer) -> list[str]:
-    """Return the structure's own figures in the digits that the section supports."""
     found = answer.figures
     if found is None:
         return []

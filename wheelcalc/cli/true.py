@@ -41,9 +41,7 @@ def command(
     broken: str | None,
     own_plane: bool,
     overrides: tuple[str, ...],
-    as_json: bool,
-    output: str | None,
-    force: bool,
+    wanted: options.Wanted,
 ) -> int:
     """Tell which nipples to turn, and what that brings; or how to get home on a broken spoke.
 
@@ -66,10 +64,10 @@ def command(
             raise InputError("--own-plane", "goes with readings, not with --broken; leave it out")
         gone = answers.broken(buildfile, holes_of(broken), overrides)
         more = {".csv": lambda: to_csv(gone.spoke_rows()), ".svg": lambda: picture(gone)}
-        return emit(gone, lambda: broken_text(gone), as_json=as_json, output=output, force=force, more=more)
+        return emit(gone, lambda: broken_text(gone), wanted, more)
     answer = answers.true(buildfile, readings or "", overrides, own_plane=own_plane)
     more = {".csv": lambda: to_csv(answer.spoke_rows()), ".svg": lambda: picture(answer)}
-    return emit(answer, lambda: text(answer), as_json=as_json, output=output, force=force, more=more)
+    return emit(answer, lambda: text(answer), wanted, more)
 
 
 def holes_of(text: str) -> list[int]:
@@ -81,14 +79,12 @@ def holes_of(text: str) -> list[int]:
 
 
 def picture(answer: TrueAnswer | BrokenAnswer) -> str:
-    """Return the wheel as a strip from valve to valve."""
     from wheelcalc.paper.truing_strip import truing_strip  # noqa: PLC0415 - as in `command`
 
     return truing_strip(answer).svg()
 
 
 def text(answer: TrueAnswer) -> str:
-    """Return the answer as one reads it."""
     lines = [*heading(answer, "which nipples to turn"), *next_pass(answer), *outcome(answer), *advice(answer)]
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])
 
@@ -105,7 +101,6 @@ def turn(turns: float) -> str:
 
 
 def sides(left: float, right: float) -> str:
-    """Return what all nipples of each side do, in words; empty where they do nothing."""
     if left == right:
         return f"all nipples {turn(left)}" if left else ""
     words = [f"all {side} nipples {turn(value)}" for side, value in (("right", right), ("left", left)) if value]
@@ -113,7 +108,6 @@ def sides(left: float, right: float) -> str:
 
 
 def next_pass(answer: TrueAnswer) -> list[str]:
-    """Return what to do now, as a list to follow with the spoke key."""
     if not answer.passes:
         words = (
             "Done: the wheel is as true and even as you asked. Nothing to turn."
@@ -155,13 +149,11 @@ def _all_rows(answer: TrueAnswer) -> list[dict[str, Any]]:
 
 
 def turn_table(rows: Sequence[Mapping[str, Any]]) -> list[str]:
-    """Return the nipples to turn, in the order round the rim."""
     cells = [[str(row["rim_hole"]), row["side"], turn(row["turns"])] for row in rows]
     return table(cells, ["rim hole", "side", "turn"], "rll") if cells else []
 
 
 def outcome(answer: TrueAnswer) -> list[str]:
-    """Return how the wheel stands and what each pass will bring."""
     columns = [("now", answer.before), *((f"after {i}", each.figures) for i, each in enumerate(answer.passes, 1))]
     figures = [answer.figures_json(found) for _, found in columns]
     spreads = [found["tension_spread_percent"] for found in figures]
@@ -197,13 +189,11 @@ def _sideways(value: float | None) -> str:
 
 
 def advice(answer: TrueAnswer) -> list[str]:
-    """Return the lines of dish, tension, what to read next, how sure, wind-up, and the caution."""
     lines = [dish(answer), level(answer), how_sure(answer), windup(answer), f"Safety: {CAUTION}"]
     return ["", *(line for each in lines if each for line in hanging("- ", each))]
 
 
 def dish(answer: TrueAnswer) -> str:
-    """Return the line of the dish."""
     found = answer.dish
     if found is None:
         return "Dish: unknown, since lateral was not read from the plane half-way between the locknuts."
@@ -226,7 +216,6 @@ def _in_part(answer: TrueAnswer) -> str:
 
 
 def level(answer: TrueAnswer) -> str:
-    """Return the line of the tension as a whole, where it is low."""
     found = answer.level
     words = sides(found.left, found.right) if found else ""
     if not words:
@@ -240,7 +229,6 @@ def level(answer: TrueAnswer) -> str:
 
 
 def how_sure(answer: TrueAnswer) -> str:
-    """Return how sure the estimate is, and what to read next."""
     found = answer.sigmas()
     line = (
         f"How sure, at the worst place, 19 times in 20: lateral {answer.within(found['lateral_mm']):.2f} mm (rim hole "
@@ -254,7 +242,6 @@ def how_sure(answer: TrueAnswer) -> str:
 
 
 def windup(answer: TrueAnswer) -> str:
-    """Return the advice about spokes that twist."""
     return (
         f"Spokes twist before the nipple moves, here by about {_part(answer.windup)} turn: go that much too far and back again, so that "
         "the spoke stays untwisted."
@@ -266,7 +253,6 @@ def _part(turns: float) -> str:
 
 
 def broken_text(answer: BrokenAnswer) -> str:
-    """Return what a broken spoke does, and how to get home."""
     which = ", ".join(map(str, answer.holes))
     lines = heading(
         answer, f"the spoke in rim hole {which} is gone" if len(answer.holes) == 1 else f"spokes {which} are gone"
@@ -278,7 +264,6 @@ def broken_text(answer: BrokenAnswer) -> str:
 
 
 def broken_table(answer: BrokenAnswer) -> list[str]:
-    """Return run-outs and neighbours, now and after the turns."""
     gone, after = answer.content()["broken"], answer.content()["broken"]["after"]
     pairs = [(words, gone[name], after[name], 1) for words, name in RUNOUTS]
     pairs += [
@@ -294,7 +279,6 @@ RUNOUTS = (("lateral run-out, mm", "lateral_mm"), ("radial run-out, mm", "radial
 
 
 def homeward(answer: BrokenAnswer) -> list[str]:
-    """Return the turns that bring the rim within the gaps, and what to undo later."""
     rows = answer.turn_rows()
     tape = "Take the broken spoke out, or tape it to a neighbour so that it cannot catch anything."
     slow = (
