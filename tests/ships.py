@@ -78,7 +78,7 @@ def built(folder: Path) -> Path:
     """The wheel; the source archive must give the same one."""
     tools = folder / "tools"
     run(sys.executable, "-m", "venv", tools)
-    run(tools / "bin/python", "-m", "pip", "install", "-q", "hatchling")
+    run(tools / "bin/python", "-m", "pip", "install", "-q", "hatchling", "zopfli")
     copy = folder / "copy"
     shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".*", "dist", "__pycache__"))
     run(tools / "bin/python", "-m", "hatchling", "build", "-d", folder / "dist", cwd=copy)
