@@ -48,20 +48,18 @@ def test_every_command_is_tried() -> None:
     assert {call.split()[0] for call in ships.CALLS} == set(COMMANDS)
 
 
+def run(call: str, desk: Path) -> subprocess.CompletedProcess[str]:
+    environment = {**os.environ, "PYTHONPATH": str(desk.parent / "installed")}
+    code = "import wheelcalc; assert 'installed' in wheelcalc.__file__; from wheelcalc.cli.main import main; main()"
+    words = [word.replace("spoke_end", "spoke end") for word in call.split()]
+    command = [sys.executable, "-W", "error", "-c", code, *words]
+    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=desk, env=environment)
+
+
 @pytest.mark.parametrize("call", ships.CALLS)
 def test_it_runs_without_the_checkout(call: str, desk: Path) -> None:
-    environment = {**os.environ, "PYTHONPATH": str(desk.parent / "installed")}
-    code = (
-        "import wheelcalc, sys; assert 'installed' in wheelcalc.__file__; from wheelcalc.cli.main import main; main()"
-    )
-    words = [word.replace("spoke_end", "spoke end") for word in call.split()]
-    done = subprocess.run(
-        [sys.executable, "-W", "error", "-c", code, *words],
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=desk,
-        env=environment,
-    )
+    if "new.toml" in call and call != ships.START and not (desk / "new.toml").exists():
+        run(ships.START, desk)
+    done = run(call, desk)
     assert done.returncode in (0, 1), done.stderr
     assert re.fullmatch(r"|Written: .*", done.stderr, re.DOTALL)
