@@ -38,11 +38,6 @@ class Crossings:
         """Mask of the crossings of a spoke."""
         return np.asarray((self.one == spoke) | (self.other == spoke))
 
-    def along(self, spoke: int) -> Floats:
-        """Hub hole to crossing for each crossing of a spoke, nearest first [mm]."""
-        mine = self.of(spoke)
-        return np.sort(np.where(self.one == spoke, self.along_one, self.along_other)[mine])
-
 
 def crossings(wheel: Wheel) -> Crossings:
     """Where spokes of the same flange cross, the wheel seen along the axle.
