@@ -167,3 +167,24 @@ def test_the_axle_moved_through_the_hub() -> None:
     plan = judged(np.array([[4.0, 2.0]]), Seat(missing=6.0, protrusion=6.5, stub=(3.0, 6.0), axle_moved=-1.0))
     assert (plan.stub_left[0], plan.stub_right[0]) == (3.5, 3.5)
     assert not plan.stub_short[0]
+
+
+def test_evenness_is_slack_over_tight_whichever_side_that_is() -> None:
+    """D: by offsets, the smaller over the larger; a flange on the other side of the rim pulls nothing back: 0."""
+    ways = np.array([[0.0, 0.0]])
+    for left, right, expected in ((33.7, 17.3, 17.3 / 33.7), (17.3, 33.7, 17.3 / 33.7), (33.7, -1.2, 0.0)):
+        assert judged(ways, Seat(0.0, offsets=(left, right))).evenness.tolist() == [pytest.approx(expected)]
+
+
+def test_a_stub_is_neither_short_nor_long_where_nobody_knows_what_the_ends_want() -> None:
+    plans = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6))
+    assert (plans.stub_left.tolist(), plans.stub_right.tolist()) == ([4.6], [pytest.approx(2.6)])
+    assert not plans.stub_short.any()
+    assert not plans.stub_long.any()
+    # Exactly as long as the ends are thick, or exactly half of it, is enough.
+    edge = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6, stub=(2.6, 4.6)))
+    assert not edge.stub_short.any()
+    assert not edge.stub_long.any()
+    beyond = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6, stub=(2.61, 4.59)))
+    assert beyond.stub_short.all()
+    assert beyond.stub_long.all()
