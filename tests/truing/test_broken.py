@@ -11,9 +11,10 @@ from random_wheels import PITCH, Case, built, sections, simulated
 from uneven_wheels import rear, two_missing
 from wheel_solvers import Mesh, pynite_model
 
-from wheelcalc.tension.adjust import without_spoke
+from wheelcalc.tension.adjust import shortening, without_spoke
 from wheelcalc.tension.arc import frames
 from wheelcalc.tension.structure import Structure
+from wheelcalc.truing import broken
 from wheelcalc.truing.broken import home, without
 from wheelcalc.truing.turns import Room
 from wheelcalc.wheel.errors import InputError
@@ -140,3 +141,44 @@ def test_a_tyre_that_comes_out_too_far_is_brought_back_too() -> None:
     found = home(gone, room(len(gone.kept)), 9.0, 0.8 * out)
     assert found.turns.any()
     assert found.radial.max() <= 0.8 * out
+
+
+def wide(spokes: int) -> Room:
+    return Room(step=0.125, most=2.0, floor=np.full(spokes, 50.0), limit=np.full(spokes, 3000.0))
+
+
+def test_within_the_gaps_nothing_is_turned_and_nothing_changes() -> None:
+    wheel = structure(case(3))
+    gone = without(wheel, [5])
+    found = home(gone, wide(len(wheel.tensions)), 50.0, 50.0)
+    assert not found.turns.any()
+    for name in ("lateral", "radial", "tensions"):
+        assert_allclose(getattr(found, name), getattr(gone, name))
+
+
+def test_what_the_turns_home_do_is_what_shortening_those_spokes_does() -> None:
+    """D: superposition; the influences themselves are held against other solvers in tests/tension."""
+    wheel = structure(case(3))
+    gone = without(wheel, [5])
+    found = home(gone, wide(len(wheel.tensions)), 0.1, 0.3)
+    shorter = found.turns[gone.kept] * PITCH
+    assert shorter.any()
+    influence = shortening(gone.structure)
+    assert_allclose(found.tensions[gone.kept], gone.tensions[gone.kept] + influence.tensions @ shorter)
+    assert_allclose(found.lateral, gone.lateral + influence.lateral @ shorter)
+    assert found.tensions[5] == 0
+
+
+def test_spokes_far_from_the_gap_are_counted_round_the_rim() -> None:
+    """D: from node i to the gap at node 0 it is i places forward or m - i back, whichever is less."""
+    wheel = structure(case(2))
+    m = wheel.node_count
+    away = broken._away(without(wheel, [0]))
+    assert away.tolist() == [min(i, m - i) for i in range(1, m)]
+
+
+def test_too_few_are_refused_by_the_option() -> None:
+    wheel = structure(case(1))
+    with pytest.raises(InputError, match="do not hold the rim") as refused:
+        without(wheel, range(1, len(wheel.tensions)))
+    assert refused.value.key == "--broken"

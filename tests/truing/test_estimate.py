@@ -288,3 +288,24 @@ def test_round_off_below_nothing_is_no_doubt() -> None:
     covariance = np.diag([4.0, -1e-18, 0.09])
     none = np.zeros(0)
     assert_allclose(Estimate(np.zeros(3), covariance, none, none, none).sigma, [2.0, 0.0, 0.3])
+
+
+def test_the_ways_of_bending_come_after_the_spokes() -> None:
+    """D: Bayes' rule in its other form, on a wheel that has more ways of bending than spokes."""
+    rng = np.random.default_rng(11)
+    wheel = next(each for each in (built(rng) for _ in range(99)) if each.rim.holes == 36)
+    believed, _ = sections(rng, wheel.rim.erd)
+    case = Case(wheel, believed, simulated(wheel, believed, 980.0))
+    left, right = (float(case.real.tensions[side].mean()) for side in (~case.is_right, case.is_right))
+    model = Model(case.structure(left, right), case.is_right)
+    assert len(model.bends[0]) > model.spokes == 36
+    some = readings(model, model.true + 0.4 * model.by_bend[:, 2], 3)
+    found = estimate(model, some)
+    columns = np.concatenate([model.by_spoke, model.by_bend], axis=1)
+    read = np.isfinite(some.values)
+    rows, errors = columns[read], some.covariance()[np.ix_(read, read)]
+    misfit = some.values[read] - model.true[read]
+    before = likeliest_prior(model, rows, misfit, errors)
+    after = np.linalg.inv(np.linalg.inv(before) + rows.T @ np.linalg.solve(errors, rows))
+    assert_allclose(found.bends, (after @ rows.T @ np.linalg.solve(errors, misfit))[36:], atol=1e-6)
+    assert_allclose(found.bend_covariance, after[36:, 36:], atol=1e-8)
