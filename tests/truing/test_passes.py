@@ -302,3 +302,105 @@ def test_a_pass_turns_as_few_as_do_the_job(seed: int, share: float, monkeypatch:
     monkeypatch.setattr(turns, "fewest", spied)
     replace(wide, done=done).next_pass(state)
     assert seen.left == pytest.approx([0.10 if share > 3 else 0.03])
+
+
+def test_a_wheel_whose_rim_belongs_off_the_middle_is_left_there(model: Model) -> None:
+    structure, way = model.structure, np.array([1.7, 0.0, 0.0])
+    moved = replace(
+        structure, hub_points=structure.hub_points + way, rim_points=structure.rim_points + way, rim_plane_x=1.7
+    )
+    shifted = Model(moved, model.is_right)
+    assert not planner(shifted).next_pass(shifted.true).turns.any()
+    assert planner(shifted).in_the_end(shifted.true).dish == pytest.approx(1.7)
+
+
+def weighed(plan: Planner, start: np.ndarray) -> EqualFaults:
+    """The rule of balancing in words, by least squares: four rounds, each by as much as the end is over half, twice at most."""
+    equal, done = plan.equal, plan.done
+    for _ in range(4):
+        ends = figures(plan.model, freely(plan, start, equal))
+        over = (ends.lateral / done.lateral, ends.radial / done.radial, max(ends.spread) / done.spread)
+        lateral, radial, tension = (min(max(1.0, 2 * share), 2.0) for share in over)
+        equal = EqualFaults(equal.lateral / lateral, equal.radial / radial, equal.dish, equal.tension / tension)
+    return equal
+
+
+TIGHT = Done(0.02, 0.003, 0.5, 0.9)
+
+
+@pytest.mark.parametrize("balance", [True, False])
+@pytest.mark.parametrize("dish", [0.0, 1.9])
+def test_single_nipples_are_weighed_from_where_the_sides_end(
+    model: Model, state: np.ndarray, balance: bool, dish: float, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """D: badness by `faults` with the amounts of `weighed`, its least by numpy."""
+    rough = state + 0.5 * (model.by_bend[:, 2] - model.by_bend[:, 7]) + with_dish(model, dish) - model.true
+    plan, seen = planner(model, done=TIGHT, balance=balance), []
+
+    def spied(task: turns.Task, best: np.ndarray, allowance: float) -> np.ndarray:
+        seen.append(task)
+        return real(task, best, allowance)
+
+    real = turns.fewest
+    monkeypatch.setattr(turns, "fewest", spied)
+    left, right = plan.next_pass(rough).side_turns
+    assert (abs(left) + abs(right) > 0) == (dish > 0)
+    start = rough + model.by_spoke @ (np.where(model.is_right, right, left) * PITCH)
+    equal = weighed(plan, start) if balance else EQUAL
+    assert (equal.radial < 0.5 * EQUAL.radial) == balance
+    x = np.random.default_rng(5).normal(size=model.spokes)
+    rows, target = weights(model, equal)
+    change = badness(rows, start + plan.per_step @ x - target) - badness(rows, start - target)
+    change += ((plan.per_step @ x)[model.tension].mean() / EQUAL.tension) ** 2 + 1e-3 * np.sum((0.125 * x) ** 2)
+    assert seen[0].change(x) == pytest.approx(change, rel=1e-5)
+    assert_like(plan.in_the_end(start), figures(model, freely(plan, start, equal)))
+
+
+def test_whether_a_wheel_is_done_is_asked_after_the_sides(model: Model) -> None:
+    """D: with its dish turned out the wheel is done, and half a badness more is not worth turns; were it not done, it is."""
+    wide, narrow = Done(9.0, 9.0, 0.5, 99.0), Done(1e-4, 9.0, 0.5, 99.0)
+    plan = planner(model, 0.02, done=wide, balance=False)
+    state = lone(model, plan, 0.5) + with_dish(model, 1.1) - model.true
+    found = plan.next_pass(state)
+    assert all(abs(turned) > 0 for turned in found.side_turns)
+    assert_allclose(found.turns, np.where(model.is_right, *found.side_turns[::-1]), atol=1e-12)
+    more = replace(plan, done=narrow).next_pass(state)
+    assert more.side_turns == found.side_turns
+    assert np.abs(more.turns - found.turns).max() > 0
+
+
+# Run-out over what is done before the pass; steps of the one nipple of four; whether all nipples are tried then.
+FEW = {
+    "fine, comes close": (2.0, -2.6, False),
+    "fine, not quite close": (2.0, -2.4, True),
+    "fine, wins more than half": (2.0, -1.3, True),
+    "coarse, wins a little more than half": (4.0, -1.25, False),
+    "coarse, wins most": (4.0, -2.8, False),
+    "coarse, wins less than half": (4.0, -1.05, True),
+    "coarse, nothing whole": (4.0, 0.0, True),
+    "fine, nothing whole": (2.0, 0.0, True),
+}
+
+
+@pytest.mark.parametrize(("share", "turned", "all_tried"), FEW.values(), ids=FEW)
+def test_few_nipples_are_enough_where_they_come_close_or_win_half_from_afar(
+    model: Model, share: float, turned: float, all_tried: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """C, the choices (0.75 of done; from over 3 times done half of what can be won). D: t of 4 steps leave 1 - t/4 of the
+    run-out and win 1 - (1 - t/4)^2 of the badness."""
+    state = model.true + model.by_spoke[:, 7] * 4 * 0.125 * PITCH
+    done = Done(figures(model, state).lateral / share, 99.0, 9.0, 999.0)
+    steps, calls = np.where(np.arange(model.spokes) == 7, turned, 0.0), []
+
+    def whole(task: turns.Task, used: np.ndarray, start: np.ndarray) -> np.ndarray:
+        calls.append((used.tolist(), start))
+        return steps if len(calls) == 1 else 2 * steps
+
+    monkeypatch.setattr(turns, "fewest", lambda *_: np.array([7]))
+    monkeypatch.setattr(turns, "in_whole_steps", whole)
+    found = planner(model, done=done, balance=False).next_pass(state)
+    assert [used for used, _ in calls] == [[7], list(range(model.spokes))][: 1 + all_tried]
+    assert_allclose(found.turns, steps * 0.125 * (2 if all_tried else 1), atol=1e-12)
+    assert calls[0][1][7] == pytest.approx(-4, abs=0.1)
+    if all_tried:
+        assert_allclose(calls[1][1], steps if turned else calls[0][1])
