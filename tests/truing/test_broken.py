@@ -182,3 +182,30 @@ def test_too_few_are_refused_by_the_option() -> None:
     with pytest.raises(InputError, match="do not hold the rim") as refused:
         without(wheel, range(1, len(wheel.tensions)))
     assert refused.value.key == "--broken"
+
+
+def test_badness_and_bounds_of_the_way_home() -> None:
+    """D: 0.2 mm sideways, 0.4 mm in plane and 300 N, each root mean square, weigh alike, a turn 0.01; bounds by hand."""
+    gone = without(structure(case(3)), [5])
+    kept, n = gone.kept, len(gone.kept)
+    room = Room(0.25, 1.6, 500.0 + 90.0 * (np.arange(n) % 7), 700.0 + 110.0 * (np.arange(n) % 5))
+    task, _ = broken._task(gone, room)
+    x, influence = np.random.default_rng(4).normal(size=n - 1), shortening(gone.structure)
+    lateral, radial, tensions = (each @ (0.25 * PITCH * x) for each in influence)
+    expected = np.mean((gone.lateral + lateral) ** 2 - gone.lateral**2) / 0.2**2
+    expected += np.mean((gone.radial + radial) ** 2 - gone.radial**2) / 0.4**2
+    expected += np.mean(tensions**2) / 300**2 + 0.01 * np.sum((0.25 * x) ** 2)
+    assert task.change(x) == pytest.approx(expected, rel=1e-9)
+    assert (task.low.tolist(), task.high.tolist()) == ([-6.0] * (n - 1), [6.0] * (n - 1))
+    now, floor, limit = gone.tensions[kept], room.floor[kept], room.limit[kept]
+    assert np.any(now < floor)
+    assert np.any(now > limit)
+    assert_allclose(task.loss, [max(t - least, 0.0) for t, least in zip(now, floor, strict=True)], atol=1e-9)
+    assert_allclose(task.gain, [max(most - t, 0.0) for t, most in zip(now, limit, strict=True)], atol=1e-9)
+
+
+def test_a_gap_that_is_just_filled_is_enough() -> None:
+    lateral, radial = np.array([0.25, -1.5, 0.5]), np.array([-9.0, 0.75, 0.5])
+    assert broken._within(lateral, radial, 1.5, 0.75)
+    assert not broken._within(lateral, radial, 1.49, 0.75)
+    assert not broken._within(lateral, radial, 1.5, 0.74)

@@ -309,3 +309,24 @@ def test_the_ways_of_bending_come_after_the_spokes() -> None:
     after = np.linalg.inv(np.linalg.inv(before) + rows.T @ np.linalg.solve(errors, rows))
     assert_allclose(found.bends, (after @ rows.T @ np.linalg.solve(errors, misfit))[36:], atol=1e-6)
     assert_allclose(found.bend_covariance, after[36:, 36:], atol=1e-8)
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_few_readings_leave_the_sizes_to_what_is_likely_before(model: Model, seed: int) -> None:
+    """D: scipy.stats.multivariate_normal plus the logarithm's own normal errors, for three to eighteen readings."""
+    rng = np.random.default_rng(seed)
+    columns = np.concatenate([model.by_spoke, model.by_bend], axis=1)
+    rows = columns[rng.choice(2 * model.nodes, 3 + 5 * (seed % 4), replace=False)]
+    spokes, bends = 2 ** rng.uniform(-2, 3, 2)
+    errors = 0.01**2 * np.eye(len(rows))
+    of = rows @ prior(model, spokes, bends) @ rows.T + errors
+    misfit = np.linalg.cholesky(of) @ rng.normal(size=len(rows))
+    sizes = [2.0**k for k in range(-2, 4)]
+
+    def likelihood(pair: tuple[float, float]) -> float:
+        expected = rows @ prior(model, *pair) @ rows.T + errors
+        before = np.sum(np.log(pair) ** 2) / np.log(3) ** 2 / 2
+        return float(multivariate_normal(np.zeros(len(misfit)), expected).logpdf(misfit) - before)
+
+    best = max(((a, b) for a in sizes for b in sizes), key=likelihood)
+    assert_allclose(likeliest_prior(model, rows, misfit, errors), prior(model, *best))

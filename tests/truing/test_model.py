@@ -152,3 +152,8 @@ def test_a_bent_rim_pulls_its_spokes_by_virtual_work(model: Model, number: int) 
         moved = structure.displacements(loads).reshape(-1)
         expected = -structure.spoke_stiffness[spoke] * (pushes @ moved)
         assert model.by_bend[model.tension, number][spoke] == pytest.approx(expected, rel=1e-8)
+
+
+def test_the_parts_of_a_state_follow_each_other(model: Model) -> None:
+    """By hand: 36 places, 36 again, 34 tensions."""
+    assert (model.lateral, model.radial, model.tension) == (slice(0, 36), slice(36, 72), slice(72, 106))

@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import minimize
 
-from wheelcalc.truing.task import ALMOST, NEAR, STIFF, Task, fewest, in_whole_steps
+from wheelcalc.truing.task import ALMOST, NEAR, STIFF, Task, _moves, fewest, in_whole_steps
 
 FAR = 1e3
 NO_WALL = np.full(1, FAR)
@@ -225,3 +225,10 @@ def test_a_tension_that_already_stands_in_the_way_is_left_first() -> None:
     case = free(np.eye(1), np.array([6.0]))
     walled = Task(case.hessian, case.slope, case.low, case.high, np.array([[5.0]]), np.array([FAR]), np.array([11.0]))
     assert in_whole_steps(walled, np.arange(1), np.array([4.0])).tolist() == [2.0]
+
+
+def test_a_move_is_one_step_of_one_nipple_or_of_two() -> None:
+    """By counting: 2 x 5 alone, 4 x 10 of two, none twice and none of two steps of one."""
+    found = [tuple(move) for move in _moves(5)]
+    assert len(found) == 50
+    assert set(found) == {tuple(map(float, move)) for move in moves(5)}
