@@ -209,3 +209,28 @@ def test_a_gap_that_is_just_filled_is_enough() -> None:
     assert broken._within(lateral, radial, 1.5, 0.75)
     assert not broken._within(lateral, radial, 1.49, 0.75)
     assert not broken._within(lateral, radial, 1.5, 0.74)
+
+
+def test_a_spoke_that_still_pulls_a_little_is_not_slack() -> None:
+    """By bisection: what one spoke must have pulled so that 0.5 N of it are left, while another goes slack."""
+    wheel = structure(case(7, tighter=300.0))
+    weak = np.where(np.arange(len(wheel.tensions)) == 14, 0.02, 1.0)
+    weak[9] = 4.0
+
+    def pulled(share: float) -> Structure:
+        each = weak.copy()
+        each[4] = share
+        return replace(wheel, tensions=wheel.tensions * each)
+
+    def once(whole: Structure) -> np.ndarray:
+        """Tensions without spoke 9 while every other may push."""
+        left, loads = broken._without(whole, np.arange(len(weak)) == 9), np.zeros((whole.node_count, 6))
+        loads[whole.spoke_nodes[9]] = -whole.tensions[9] * whole.pulls[9]
+        return np.asarray(whole.tensions + whole.stretched(left.displacements(loads)))
+
+    low, high = 0.0, 4.0
+    for _ in range(20):
+        middle = (low + high) / 2
+        low, high = (low, middle) if once(pulled(middle))[4] > 0.5 else (middle, high)
+    assert once(pulled(high))[4] == pytest.approx(0.5, abs=0.01)
+    assert without(pulled(high), [9]).slack == (14,)
