@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from uneven_wheels import ALL, RIM, rear, two_missing, uneven
+from uneven_wheels import wheel as built
 
 from wheelcalc.tension import prestress
 from wheelcalc.tension.adjust import shortening, without_spoke
@@ -373,6 +374,78 @@ def test_stiff_spokes_and_soft_ones_leave_the_same_motions_free(times: float) ->
     assert len(replace(rear(), spoke_stiffness=times * rear().spoke_stiffness).free_motions) == 0
 
 
+def turned(wheel: Structure, by: float) -> Structure:
+    """The same wheel with the valve elsewhere."""
+    c, s = math.cos(by), math.sin(by)
+    way = np.array([[1, 0, 0], [0, c, -s], [0, s, c]])
+    return replace(
+        wheel,
+        node_angles_rad=wheel.node_angles_rad + by,
+        hub_points=wheel.hub_points @ way,
+        rim_points=wheel.rim_points @ way,
+    )
+
+
+def hung(spokes: int) -> Structure:
+    """A rim on so few skew spokes that it may move along and turn at once."""
+    angles = np.arange(5) * 1.2 + 0.3
+    at = np.arange(spokes)
+    rim = 290.0 * frames(angles)[at][..., 2] + np.array([4.0, 0.0, 0.0])
+    hub = np.array([[31.0, 12.0, -7.0], [-27.0, -9.0, 15.0], [22.0, 5.0, 18.0], [-33.0, 16.0, 3.0]])[:spokes]
+    return Structure(RIM, angles, at, hub, rim, 1500.0 + 400.0 * at, np.zeros(spokes))
+
+
+HUNG = {"1": hung(1), "2": hung(2), "4": hung(4), "tilting": turned(tilting(), 0.37)}
+
+
+@pytest.mark.parametrize("times", [1e-9, 1.0, 1e9])
+@pytest.mark.parametrize("wheel", HUNG.values(), ids=HUNG)
+def test_free_motions_stretch_no_spoke(wheel: Structure, times: float) -> None:
+    """By their definition; as many as the spokes leave of six, each of unit size and none another's repetition."""
+    motions = replace(wheel, spoke_stiffness=times * wheel.spoke_stiffness).free_motions
+    assert len(motions) == (1 if len(wheel.tensions) == 12 else 6 - len(wheel.tensions))
+    assert_allclose(wheel.stretched(motions.reshape(len(motions), -1, 6)), 0, atol=1e-9 * wheel.spoke_stiffness.max())
+    assert_allclose(np.linalg.norm(motions, axis=1), 1)
+    assert np.linalg.matrix_rank(motions) == len(motions)
+    ring = assembled(wheel._arcs.stiffness, np.zeros((wheel.node_count, 6, 6))).whole()
+    assert_allclose(ring @ motions.T, 0, atol=1e-9 * np.abs(ring).max())
+
+
+def test_a_resultant_is_taken_off_evenly_along_the_rim() -> None:
+    """D: each node takes half of the arcs before and behind it, of the whole turn; what is left carries the same."""
+    angles = np.array([0.2, 0.9, 2.4, 3.1, 5.0])
+    spans = np.array([0.7, 1.5, 0.7, 1.9, 2 * math.pi - 4.8])
+    loads = np.random.default_rng(2).normal(size=(5, 6)) * [70, 70, 70, 9000, 9000, 9000]
+    before = np.array([2 * math.pi - 4.8, 0.7, 1.5, 0.7, 1.9])
+    even = loads - np.outer((spans + before) / 2 / (2 * math.pi), loads.sum(axis=0))
+    assert_allclose(even.sum(axis=0), 0, atol=1e-9)
+    flexibility = arcs(RIM, spans).flexibility
+    found = prestress.carried(flexibility, angles, spans, loads)
+    assert_allclose(found, prestress.carried(flexibility, angles, spans, even), rtol=1e-9, atol=1e-9)
+    assert np.abs(found - prestress.carried(flexibility, angles, spans, 0 * loads)).max() > 1
+    # past a node the wrench drops by what is left of the node's load
+    axes = prestress.wrench_frames(angles + spans / 2)
+    along = np.einsum("kij,kj->ki", axes, found)
+    assert_allclose(np.roll(along, 1, axis=0) - along, even, atol=1e-8)
+
+
+@pytest.mark.parametrize("pcd", [43.7, 118.3, 212.9, 331.1])
+def test_balancing_an_even_radial_wheel_changes_no_tension(pcd: float) -> None:
+    """No spoke of it has a torque about the axle, so what round-off leaves of one must change nothing."""
+    i = np.arange(14)
+    sides = np.where(i % 2 == 0, 1, -1)
+    even = built(
+        i * 180 / 7 + 90 / 7,
+        sides,
+        np.full(14, 360.0),
+        (27.0, 27.0),
+        np.full(14, 2.0),
+        np.full(14, 910.0),
+        flange_radii=(pcd / 2, pcd / 2),
+    )
+    assert_allclose(even.tensions, 910.0, rtol=1e-9)
+
+
 def test_a_load_is_what_it_is_named() -> None:
     wheel = uneven()
     assert np.flatnonzero(wheel.load_at(3, lateral=2.0)).tolist() == [18]
@@ -474,6 +547,12 @@ def test_the_least_that_is_a_wheel() -> None:
     least = Structure(RIM, angles, np.array([0]), hub, rim, np.array([0.5]), np.array([0.0]))
     assert least.node_count == 3
     assert len(least.free_motions) == 5
+
+
+def test_node_numbers_may_come_from_a_table_of_decimals() -> None:
+    wheel = uneven()
+    again = replace(wheel, spoke_nodes=wheel.spoke_nodes.astype(float))
+    assert_allclose(again.radial_stiffness, wheel.radial_stiffness, rtol=0)
 
 
 @pytest.mark.parametrize("spoke", [-1, 20])

@@ -78,7 +78,7 @@ class Factors:
         """Eliminate nodes 1, 3, 5 ...; of an odd number the last stays beside the first."""
         own, ahead = matrix
         count = len(own) // 2
-        odd, onward = own[1 : 2 * count : 2], ahead[1 : 2 * count : 2]
+        odd, onward = own[1::2], ahead[1::2]
         toward = ahead[0 : 2 * count : 2]
         np.linalg.cholesky(odd)
         inverse: Array = np.asarray(np.linalg.inv(odd))
@@ -101,14 +101,14 @@ class Factors:
             return solved
         inverse, before, after = self._levels[depth]
         count = len(inverse)
-        odd, kept = loads[1 : 2 * count : 2], loads[::2].copy()
+        odd, kept = loads[1::2], loads[::2].copy()
         following = _next(count, len(kept))
         kept[:count] -= np.swapaxes(before, -1, -2) @ odd
         kept[following] -= np.swapaxes(after, -1, -2) @ odd
         result = np.empty_like(loads)
         result[::2] = self._solve(kept, depth + 1)
         even = result[::2]
-        result[1 : 2 * count : 2] = inverse @ odd - before @ even[:count] - after @ even[following]
+        result[1::2] = inverse @ odd - before @ even[:count] - after @ even[following]
         return result
 
 
