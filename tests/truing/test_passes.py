@@ -184,6 +184,10 @@ def test_what_would_end_furthest_from_done_weighs_more(
         amounts = [amount / min(max(1.0, 2 * share), 2.0) for amount, share in zip(amounts, over, strict=True)]
     equal = EqualFaults(amounts[0], amounts[1], EQUAL.dish, amounts[2])
     assert_like(plan.in_the_end(bent), figures(model, freely(plan, bent, equal)))
+    # nipples that are to be turned anyway, some other way than a side alike, count as turned
+    base = np.random.default_rng(4).normal(size=model.spokes)
+    weighed = plan._balanced(bent - plan.per_step @ base, base)
+    assert (weighed.lateral, weighed.radial, weighed.tension) == pytest.approx(tuple(amounts), rel=1e-6)
 
 
 def test_what_whole_sides_do_by_summing_their_spokes(model: Model, state: np.ndarray) -> None:
