@@ -51,7 +51,7 @@ def frames(angles_rad: Array) -> Array:
     ----------
     angles_rad : from the valve, growing in the direction of forward rotation, (...)
     """
-    angles = np.asarray(angles_rad, dtype=float)
+    angles = np.asarray(angles_rad)
     axes = np.zeros((*angles.shape, 3, 3))
     axes[..., 0, 0] = 1
     axes[..., 1, 1] = axes[..., 2, 2] = np.cos(angles)
