@@ -7,11 +7,11 @@ import pty
 import select
 import signal
 import sys
-import time
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
+from functools import partial
 from pathlib import Path
 
-SECONDS = 20
+SECONDS, PAUSE = 20, 2
 CTRL_C, CTRL_D = "\x03", "\x04"
 HANG_UP = "hang up"
 
@@ -25,28 +25,35 @@ def dialogue(arguments: list[str], answers: Iterable[str], folder: Path) -> tupl
         code = "from wheelcalc.cli.main import main; main()"
         os.execve(sys.executable, [sys.executable, "-c", code, *arguments], environment)
     shown, each = "", iter(answers)
+    send: Callable[[], object] = int
     while True:
-        text, waiting = _until_it_asks(terminal)
+        text, waiting = _until_it_asks(terminal, send)
         shown += text
         answer = next(each, HANG_UP) if waiting else None
         if answer is None:
             break
-        if answer == CTRL_C:
-            time.sleep(0.1)  # a signal between the mark and the wait for a key would be seen at the next key only
+        send = int
         if answer == HANG_UP:
-            os.kill(pid, signal.SIGHUP)
+            send = partial(os.kill, pid, signal.SIGHUP)
+            send()
         else:
             typed = answer if answer in (CTRL_C, CTRL_D) else answer + "\n"
             os.write(terminal, typed.encode("utf-8", "surrogateescape"))
+            send = partial(os.write, terminal, typed.encode()) if answer == CTRL_C else int
     os.close(terminal)
     status = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
     return shown.replace("\r\n", "\n"), status
 
 
-def _until_it_asks(terminal: int) -> tuple[str, bool]:
-    data = b""
+def _until_it_asks(terminal: int, again: Callable[[], object]) -> tuple[str, bool]:
+    """What is shown up to the next mark. A signal that came between a mark and the wait for a key is given again."""
+    data, patience = b"", SECONDS
     while not data.endswith(b"> "):
-        ready, _, _ = select.select([terminal], [], [], SECONDS)
+        ready, _, _ = select.select([terminal], [], [], PAUSE)
+        patience = SECONDS if ready else patience - PAUSE
+        if not ready and patience > 0:
+            again()
+            continue
         if not ready:
             raise AssertionError(f"silent for {SECONDS} s after: {data[-300:]!r}")
         try:
