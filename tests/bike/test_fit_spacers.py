@@ -172,7 +172,12 @@ def test_the_axle_moved_through_the_hub() -> None:
 def test_evenness_is_slack_over_tight_whichever_side_that_is() -> None:
     """D: by offsets, the smaller over the larger; a flange on the other side of the rim pulls nothing back: 0."""
     ways = np.array([[0.0, 0.0]])
-    for left, right, expected in ((33.7, 17.3, 17.3 / 33.7), (17.3, 33.7, 17.3 / 33.7), (33.7, -1.2, 0.0)):
+    for left, right, expected in (
+        (33.7, 17.3, 17.3 / 33.7),
+        (17.3, 33.7, 17.3 / 33.7),
+        (33.7, -1.2, 0.0),
+        (0.0, 17.3, 0.0),
+    ):
         assert judged(ways, Seat(0.0, offsets=(left, right))).evenness.tolist() == [pytest.approx(expected)]
 
 
@@ -188,3 +193,9 @@ def test_a_stub_is_neither_short_nor_long_where_nobody_knows_what_the_ends_want(
     beyond = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6, stub=(2.61, 4.59)))
     assert beyond.stub_short.all()
     assert beyond.stub_long.all()
+
+
+def test_of_equal_plans_the_one_with_less_spacer_is_first() -> None:
+    """2 mm of spacers against 4 for the same width, nothing else known."""
+    first = judged(np.array([[-1.0, 3.0], [1.0, 1.0]]), Seat(missing=2.0)).best_first()
+    assert (first.left.tolist(), first.right.tolist()) == ([1.0, -1.0], [1.0, 3.0])

@@ -100,9 +100,9 @@ class Plans:
     def evenness(self) -> FloatArray:
         """Slack side over tight side, 1 at best, 0 where a flange has no pull; by offsets where no wheel is known."""
         ratio = self.tension_ratio
-        if np.isnan(ratio).all():
-            ratio = self.offset_right / self.offset_left
         with np.errstate(divide="ignore", invalid="ignore"):
+            if np.isnan(ratio).all():
+                ratio = self.offset_right / self.offset_left
             return np.where(ratio > 0, np.minimum(ratio, 1 / ratio), 0.0)
 
     def best_first(self) -> Plans:
