@@ -20,6 +20,7 @@ def dialogue(arguments: list[str], answers: Iterable[str], folder: Path) -> tupl
     """All that was shown, and the exit status (negative: the signal that ended it)."""
     pid, terminal = pty.fork()
     if pid == 0:
+        signal.signal(signal.SIGHUP, signal.SIG_DFL)  # these tests may themselves run where it is ignored (nohup)
         os.chdir(folder)
         environment = {**os.environ, "TERM": "dumb", "PYTHONIOENCODING": "utf-8"}
         code = "from wheelcalc.cli.main import main; main()"
