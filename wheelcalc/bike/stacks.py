@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
-from itertools import combinations
+from typing import TypeAlias
 
 from wheelcalc.wheel.parts import SIDES
 
 FINE = 10_000  # parts of a mm: sums of spacers are compared to 0.0001 mm, far finer than any is made
-Pieces = tuple[float, ...]
+Pieces: TypeAlias = tuple[float, ...]
+Move: TypeAlias = tuple[int, float]  # side (0 left, 1 right), thickness put on; negative: taken off [mm]
+Chain: TypeAlias = "tuple[tuple[Move, ...], Chain] | None"  # the moves of a way, last first
+Ways: TypeAlias = dict[tuple[int, int], tuple[int, Chain]]  # left and right [parts of a mm] -> pieces moved, and how
 
 
 @dataclass(frozen=True)
@@ -47,46 +49,47 @@ def made_of(
 
     Notes
     -----
-    Every choice of what comes off is tried; then every share of each thickness between the sides, thickest first.
+    Piece by piece, those on the axle first, then the drawer's, thickest first: of all ways to one pair of sums only
+    that of the fewest pieces is kept.
     """
-    found = []
-    for off in _taken_off(loose):
-        pool = {round(size * FINE): count for size, count in on_hand.items()}
-        for size in (*off[0], *off[1]):
-            pool[round(size * FINE)] = pool.get(round(size * FINE), 0) + 1
-        wanted = [round((plan + sum(pieces)) * FINE) for plan, pieces in zip((left, right), off, strict=True)]
-        on = _fewest(tuple(sorted(pool.items(), reverse=True)), *wanted)
-        if on is not None:
-            found.append(Stacks(on, off))
-    return min(found, key=lambda stacks: sum(map(len, (*stacks.on, *stacks.off))), default=None)
+    goal = (round(left * FINE), round(right * FINE))
+    ways: Ways = {(0, 0): (0, None)}
+    for own, side in enumerate(SIDES):
+        for size in sorted(loose.get(side, ()), reverse=True):
+            off, over = (own, -size), (1 - own, size)
+            ways = _grown(ways, [(), (off,), (off, over)])
+    for size, count in sorted(on_hand.items(), reverse=True):
+        room = sum(goal) - min(map(sum, ways), default=sum(goal))
+        for _ in range(min(count, max(room, 0) // round(size * FINE))):
+            ways = _grown(ways, [((0, size),), ((1, size),), ()], goal)
+    return _unfolded(ways[goal][1]) if goal in ways else None
 
 
-def _taken_off(loose: Mapping[str, Sequence[float]]) -> Iterator[tuple[Pieces, Pieces]]:
-    """Return every choice of the loose spacers, left and right."""
-    choices = []
-    for side in SIDES:
-        sizes = sorted(loose.get(side, ()), reverse=True)
-        choices.append({pick for count in range(len(sizes) + 1) for pick in combinations(sizes, count)})
-    return ((left, right) for left in choices[0] for right in choices[1])
+def _grown(ways: Ways, choices: Sequence[tuple[Move, ...]], goal: tuple[int, int] | None = None) -> Ways:
+    """Return the ways with one more piece used as one of the choices says; none of them past the goal."""
+    grown: Ways = {}
+    for sums, (count, chain) in ways.items():
+        for moves in choices:
+            made = list(sums)
+            for side, size in moves:
+                made[side] += round(size * FINE)
+            if goal is not None and (made[0] > goal[0] or made[1] > goal[1]):
+                continue
+            key, more = (made[0], made[1]), count + len(moves)
+            if key not in grown or more < grown[key][0]:
+                grown[key] = (more, (moves, chain) if moves else chain)
+    return grown
 
 
-def _fewest(pool: tuple[tuple[int, int], ...], left: int, right: int) -> tuple[Pieces, Pieces] | None:
-    """Return the fewest pieces of (thickness, count) that make both sides exactly, in parts of a mm."""
-
-    @cache
-    def best(first: int, left: int, right: int) -> tuple[Pieces, Pieces] | None:
-        if left == right == 0:
-            return (), ()
-        if first == len(pool) or min(left, right) < 0:
-            return None
-        size, count = pool[first]
-        found = []
-        for here in range(min(count, left // size), -1, -1):
-            for there in range(min(count - here, right // size) + 1):
-                rest = best(first + 1, left - here * size, right - there * size)
-                if rest is not None:
-                    piece = (size / FINE,)
-                    found.append((piece * here + rest[0], piece * there + rest[1]))
-        return min(found, key=lambda pair: len(pair[0]) + len(pair[1]), default=None)
-
-    return best(0, left, right)
+def _unfolded(chain: Chain) -> Stacks:
+    """Return the moves of a way as stacks."""
+    on: tuple[list[float], list[float]] = ([], [])
+    off: tuple[list[float], list[float]] = ([], [])
+    while chain is not None:
+        moves, chain = chain
+        for side, size in moves:
+            (on if size > 0 else off)[side].append(abs(size))
+    (on_left, on_right), (off_left, off_right) = (
+        [tuple(sorted(pieces, reverse=True)) for pieces in both] for both in (on, off)
+    )
+    return Stacks((on_left, on_right), (off_left, off_right))
