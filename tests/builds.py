@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any
+
+from wheelcalc.measuring.dimensions import Dimension, Dimensions
 
 PLAIN: dict[str, Any] = {
     "title": "Test wheel",
@@ -30,6 +33,12 @@ def with_keys(**keys: Any) -> dict[str, Any]:
         else:
             table[name] = value
     return tree
+
+
+def changed_from(plain: Mapping[str, Any], **changed: Any) -> Dimensions:
+    """Dimensions by dotted key with some changed; two underscores stand for the dot, None takes a key out."""
+    keys = {**plain, **{key.replace("__", "."): value for key, value in changed.items()}}
+    return Dimensions({key: Dimension(value) for key, value in keys.items() if value is not None})
 
 
 def as_toml(tree: dict[str, Any], prefix: str = "") -> str:

@@ -6,11 +6,12 @@ import math
 from typing import Any
 
 import pytest
+from builds import changed_from
 
 from wheelcalc.bike import fit, width
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.width import Spacing
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
@@ -36,8 +37,7 @@ SOUND: dict[str, Any] = {
 
 def known(**changed: Any) -> Dimensions:
     """The sound ends with some keys changed; two underscores stand for the dot, None takes a key out."""
-    keys = {**SOUND, **{key.replace("__", "."): value for key, value in changed.items()}}
-    return Dimensions({key: Dimension(value) for key, value in keys.items() if value is not None})
+    return changed_from(SOUND, **changed)
 
 
 def one(found: Any) -> Finding:

@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
+from builds import changed_from
 
 from wheelcalc.bike import clearances
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.width import Spacing
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.findings import Finding
 
 NONE = Spacing(0.0, 0.0)
@@ -43,8 +44,7 @@ SOUND: dict[str, Any] = {
 
 def known(**changed: Any) -> Dimensions:
     """The sound gaps with some keys changed; two underscores stand for the dot, None takes a key out."""
-    keys = {**SOUND, **{key.replace("__", "."): value for key, value in changed.items()}}
-    return Dimensions({key: Dimension(value) for key, value in keys.items() if value is not None})
+    return changed_from(SOUND, **changed)
 
 
 def finding(found: Any) -> Finding:

@@ -238,6 +238,18 @@ def test_what_is_likely_before_any_reading_by_hand(model: Model) -> None:
     assert_allclose(prior(model), prior(model, 1.0, 1.0))
 
 
+def likeliest_by_scipy(model: Model, rows: np.ndarray, misfit: np.ndarray, errors: np.ndarray) -> tuple[float, float]:
+    """D: scipy.stats.multivariate_normal, times the normal errors of the sizes' own logarithms."""
+    sizes = [2.0**k for k in range(-2, 4)]
+
+    def likelihood(pair: tuple[float, float]) -> float:
+        of = rows @ prior(model, *pair) @ rows.T + errors
+        before = np.sum(np.log(pair) ** 2) / np.log(3) ** 2 / 2
+        return float(multivariate_normal(np.zeros(len(misfit)), of).logpdf(misfit) - before)
+
+    return max(((a, b) for a in sizes for b in sizes), key=likelihood)
+
+
 @pytest.mark.parametrize(("spokes", "bends"), [(0.25, 0.5), (1.0, 4.0), (3.0, 0.25), (8.0, 8.0)])
 def test_the_likeliest_sizes_are_scipys(model: Model, spokes: float, bends: float) -> None:
     """D: scipy.stats.multivariate_normal; a size has a normal logarithm of standard error log 3."""
@@ -246,15 +258,8 @@ def test_the_likeliest_sizes_are_scipys(model: Model, spokes: float, bends: floa
     errors = np.diag(np.where(np.arange(len(columns)) < model.nodes, 0.05, 20.0) ** 2)
     root = np.linalg.cholesky(prior(model, spokes, bends) + 1e-12 * np.eye(columns.shape[1]))
     misfit = columns @ root @ rng.normal(size=len(root)) + np.sqrt(np.diag(errors)) * rng.normal(size=len(columns))
-    sizes = [2.0**k for k in range(-2, 4)]
-
-    def likelihood(pair: tuple[float, float]) -> float:
-        of = columns @ prior(model, *pair) @ columns.T + errors
-        before = np.sum(np.log(pair) ** 2) / np.log(3) ** 2 / 2
-        return float(multivariate_normal(np.zeros(len(misfit)), of).logpdf(misfit) - before)
-
-    best = max(((a, b) for a in sizes for b in sizes), key=likelihood)
-    assert_allclose(likeliest_prior(model, columns, misfit, errors), prior(model, *best))
+    expected = prior(model, *likeliest_by_scipy(model, columns, misfit, errors))
+    assert_allclose(likeliest_prior(model, columns, misfit, errors), expected)
 
 
 @pytest.mark.parametrize("every", [1, 4])
@@ -321,12 +326,5 @@ def test_few_readings_leave_the_sizes_to_what_is_likely_before(model: Model, see
     errors = 0.01**2 * np.eye(len(rows))
     of = rows @ prior(model, spokes, bends) @ rows.T + errors
     misfit = np.linalg.cholesky(of) @ rng.normal(size=len(rows))
-    sizes = [2.0**k for k in range(-2, 4)]
-
-    def likelihood(pair: tuple[float, float]) -> float:
-        expected = rows @ prior(model, *pair) @ rows.T + errors
-        before = np.sum(np.log(pair) ** 2) / np.log(3) ** 2 / 2
-        return float(multivariate_normal(np.zeros(len(misfit)), expected).logpdf(misfit) - before)
-
-    best = max(((a, b) for a in sizes for b in sizes), key=likelihood)
-    assert_allclose(likeliest_prior(model, rows, misfit, errors), prior(model, *best))
+    expected = prior(model, *likeliest_by_scipy(model, rows, misfit, errors))
+    assert_allclose(likeliest_prior(model, rows, misfit, errors), expected)

@@ -58,9 +58,8 @@ def fitted(model: Model, readings: Readings, limit: float) -> tuple[Readings, Es
         off = int(np.count_nonzero(misfits >= limit))
         if not off:
             break
-        for worst in np.argsort(-misfits, kind="stable")[
-            : min(left, max(1, off // AT_ONCE if gone >= ONE_BY_ONE else 1))
-        ]:
+        at_once = off // AT_ONCE if gone >= ONE_BY_ONE else 1
+        for worst in np.argsort(-misfits, kind="stable")[: min(left, max(1, at_once))]:
             name = next(name for name, part in parts.items() if part.start <= worst < part.stop)
             place = int(worst) - parts[name].start
             out[name].append(place)
