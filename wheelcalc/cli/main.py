@@ -114,8 +114,9 @@ def run(arguments: list[str]) -> int:
         return 0
     except (Exception, KeyboardInterrupt) as error:
         line = "Error: " + " ".join(_what_to_say(error).split())
-        with contextlib.suppress(OSError):  # nobody listens: the status says it
-            click.echo(line, err=True)
+        from wheelcalc.cli.output import aside  # noqa: PLC0415 - only where something is wrong
+
+        aside(line)
         return UNUSABLE
     return status if isinstance(status, int) else 0
 
