@@ -1,8 +1,8 @@
 """Rim and hub of different counts: of all plans that there are, the first by the stated order of choice.
 
-Every way to join the holes of small rims and hubs is listed from hole numbers alone. No other plan may have the empty
-rim holes of each flange more evenly round, then those of both together, then a lesser measure, then unused hub holes
-more evenly round, then fewer empty holes beside the valve, then a wider opening there.
+Every way to join the holes of small rims and hubs is listed from hole numbers alone. No other plan may have the holes
+that each flange leaves out, of rim and hub, more evenly round, then the empty rim holes of both together, then a lesser
+measure, then the unused hub holes of both, then fewer empty holes beside the valve, then a wider opening there.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ PLANS = [
 
 
 class Way(NamedTuple):
-    """One way to join a flange: rim places and hub holes from 0, their angles, squares about the own mean, mean."""
+    """One way to join a flange: rim places and hub holes from 0, angles, squares about the mean, mean, gaps left out."""
 
     places: np.ndarray
     holes: np.ndarray
@@ -52,6 +52,7 @@ class Way(NamedTuple):
     ahead_deg: np.ndarray
     squares: float
     mean: float
+    gaps: float
 
 
 class Choice(NamedTuple):
@@ -89,13 +90,10 @@ def ways_of(counts: Counts, side: str, k: int) -> list[Way]:
                 # Any hub hole may be the one called 1: a flange that is turned crosses as much.
                 for one in range(hub):
                     moved = ahead + (one - turn) * pitch + second * counts.second_start_deg
+                    hub_holes = (holes + one) % hub
+                    gaps = gaps_of(np.array(places), serving, hub_holes, hub)
                     way = Way(
-                        np.array(places),
-                        (holes + one) % hub,
-                        rim_deg,
-                        moved,
-                        squares_of(moved, lean),
-                        float(moved.mean()),
+                        np.array(places), hub_holes, rim_deg, moved, squares_of(moved, lean), float(moved.mean()), gaps
                     )
                     found[places, tuple(moved.round(6))] = way
     return list(found.values())
@@ -106,6 +104,12 @@ def squares_of(ahead_deg: np.ndarray, lean: np.ndarray) -> float:
     out = ahead_deg - ahead_deg.mean()
     wanted = lean * out - (lean * out).mean() if lean.any() else out
     return float((wanted**2).sum())
+
+
+def gaps_of(places: np.ndarray, serving: int, holes: np.ndarray, hub: int) -> float:
+    """How unevenly a flange leaves out holes, of the rim or of the hub."""
+    pairs = ((places, serving), (holes, hub))
+    return sum(squared_gaps([hole * 360 / of for hole in set(range(of)) - set(used.tolist())]) for used, of in pairs)
 
 
 def apart(one: Way, other: Way) -> float:
@@ -131,9 +135,8 @@ def choice(counts: Counts, one: Way, other: Way) -> Choice:
     ahead = np.concatenate([one.ahead_deg, other.ahead_deg - other.mean + one.mean + apart(one, other)])
     hub_deg = rim_deg + ahead - ahead.mean()
     after, before = int(rim_deg.argmin()), int(rim_deg.argmax())
-    own = [[hole for hole in empty if hole % 2 == number] for number in (0, 1)]
     return Choice(
-        round(sum(squared_gaps([hole * 360 / counts.rim for hole in each]) for each in own), 6),
+        round(one.gaps + other.gaps, 6),
         round(squared_gaps([hole * 360 / counts.rim for hole in empty]), 6),
         round(one.squares + other.squares + between(one, other), 6),
         round(squared_gaps(unused), 6),
@@ -149,19 +152,28 @@ def between(one: Way, other: Way) -> float:
 
 def best_of_all(counts: Counts, crosses: dict[str, int]) -> Choice:
     """The first of all pairs of ways by the order of choice."""
-    ones, others = (ways_of(counts, side, crosses[side]) for side in (counts.first_hole, opposite(counts.first_hole)))
+    ones, others = (
+        most_even(ways_of(counts, side, crosses[side])) for side in (counts.first_hole, opposite(counts.first_hole))
+    )
     by_places = [{way.places.tobytes(): way for way in ways} for ways in (ones, others)]
     gaps = {
-        (one.places.tobytes(), other.places.tobytes()): choice(counts, one, other)[:2]
+        (one.places.tobytes(), other.places.tobytes()): choice(counts, one, other).rim_gaps
         for one, other in product(*(ways.values() for ways in by_places))
     }
+    least = min(gaps.values())
     candidates: dict[float, list[tuple[Way, Way]]] = {}
     for one, other in product(ones, others):
-        if gaps[one.places.tobytes(), other.places.tobytes()] == min(gaps.values()):
+        if gaps[one.places.tobytes(), other.places.tobytes()] == least:
             measure = round(one.squares + other.squares + between(one, other), 6)
             if measure <= min(candidates, default=np.inf):
                 candidates.setdefault(measure, []).append((one, other))
     return min(choice(counts, *pair) for pair in candidates[min(candidates)])
+
+
+def most_even(ways: list[Way]) -> list[Way]:
+    """Those that leave holes out most evenly."""
+    least = min(way.gaps for way in ways)
+    return [way for way in ways if way.gaps < least + 1e-6]
 
 
 def as_ways(pattern: Lacing, counts: Counts) -> list[Way]:
@@ -171,7 +183,8 @@ def as_ways(pattern: Lacing, counts: Counts) -> list[Way]:
         mask = pattern.on(side)
         ahead, rim_deg = pattern.angle_deg[mask], pattern.rim_angle_deg[mask]
         numbers = (pattern.rim_hole[mask] - 1) // 2, pattern.hub_hole[mask] - 1
-        ways.append(Way(*numbers, rim_deg, ahead, squares_of(ahead, pattern.lean[mask]), float(ahead.mean())))
+        gaps = gaps_of(numbers[0], counts.rim // 2, numbers[1], counts.of(side))
+        ways.append(Way(*numbers, rim_deg, ahead, squares_of(ahead, pattern.lean[mask]), float(ahead.mean()), gaps))
     return ways
 
 

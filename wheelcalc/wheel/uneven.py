@@ -14,9 +14,9 @@ hole fall on evenly spaced values, each equally often, and the least sum takes a
 long; leaving holes out by the rule of whole numbers (v n + c) // m takes such a run for trailing and leading spokes at
 once, whatever c. What is left is to match the two flanges, and every c of both is tried for that.
 
-Order of choice: each flange's empty rim holes evenly round, both flanges' together as evenly as that allows (two side
-by side would leave the rim without support), then the measure, then unused hub holes most evenly round the hub, no
-empty rim hole beside the valve, the widest opening there.
+Order of choice: what each flange leaves out evenly round, the empty rim holes of both together as evenly as that allows
+(two side by side would leave the rim without support), then the measure, then the unused hub holes of both most evenly
+round, no empty rim hole beside the valve, the widest opening there.
 """
 
 from __future__ import annotations
