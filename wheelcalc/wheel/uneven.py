@@ -52,7 +52,7 @@ SAME_DEG = 1e-6  # angles closer than this are one
 
 @dataclass(frozen=True, eq=False)
 class _Flange:
-    """One way to lace one flange, its holes counted from 0 and going on beyond a turn.
+    """One way to lace one flange, its holes counted from 0, the hub's going on beyond a turn.
 
     Parameters
     ----------
@@ -129,7 +129,7 @@ def _laced(key: _Key, heads_in: dict[str, str]) -> Lacing:
 
 
 def _columns(way: _Flange, counts: Counts, side: str, number: int) -> tuple[Ints, ...]:
-    rim_hole = way.rim_place % (counts.rim // 2) * 2 + 1 + number
+    rim_hole = way.rim_place * 2 + 1 + number
     is_right = np.full(len(rim_hole), side == "right")
     return rim_hole, is_right, way.hub_place % counts.of(side) + 1, way.lean
 
@@ -188,7 +188,7 @@ def _ways(counts: Counts, side: str, k: int, number: int) -> list[_Flange]:
     """Every place to begin leaving out holes, and either direction first."""
     rim, hub, spokes = counts.rim // 2, counts.of(side), spokes_on(counts, side)
     more = max(rim, hub)
-    starts = range(0, more, gcd(more, spokes)) if more > spokes else range(1)
+    starts = range(0, more, gcd(more, spokes))
     leans = ((TRAILING, LEADING), (LEADING, TRAILING)) if k else ((RADIAL,),)
     return [_way(counts, side, start, np.resize(lean, spokes), k, number) for start, lean in product(starts, leans)]
 
@@ -207,8 +207,7 @@ def _rank(both: tuple[_Flange, _Flange], counts: Counts) -> tuple[float, int, fl
     """Order among plans of equal measure; less is better."""
     turn = np.concatenate([way.hub_deg - way.rim_deg for way in both]).mean()
     rim_deg, hub_deg = (np.concatenate([getattr(way, name) for way in both]) for name in ("rim_deg", "hub_deg"))
-    turns = np.floor(rim_deg / 360) * 360
-    rim_deg, hub_deg = rim_deg - turns, hub_deg - turns - turn
+    hub_deg = hub_deg - turn
     least, most = int(rim_deg.argmin()), int(rim_deg.argmax())
     width = opening(rim_deg[least], hub_deg[least], rim_deg[most], hub_deg[most])
     pitch = 360 / counts.rim
