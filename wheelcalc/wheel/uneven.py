@@ -15,8 +15,8 @@ long; leaving holes out by the rule of whole numbers (v n + c) // m takes such a
 once, whatever c. What is left is to match the two flanges, and every c of both is tried for that.
 
 Order of choice: what each flange leaves out evenly round, the empty rim holes of both together as evenly as that allows
-(two side by side would leave the rim without support), then the measure, then the unused hub holes of both most evenly
-round, no empty rim hole beside the valve, the widest opening there.
+(two side by side would leave the rim without support), then the measure, no empty rim hole beside the valve, the widest
+opening there. No plan of equal measure has the unused hub holes of both flanges more evenly round (D, by exhaustion).
 """
 
 from __future__ import annotations
@@ -203,7 +203,7 @@ def _way(counts: Counts, side: str, start: int, lean: Ints, k: int, number: int)
     return _Flange(rim_place, hub_place, lean, rim_deg, hub_deg)
 
 
-def _rank(both: tuple[_Flange, _Flange], counts: Counts) -> tuple[float, int, float]:
+def _rank(both: tuple[_Flange, _Flange], counts: Counts) -> tuple[int, float]:
     """Order among plans of equal measure; less is better."""
     turn = np.concatenate([way.hub_deg - way.rim_deg for way in both]).mean()
     rim_deg, hub_deg = (np.concatenate([getattr(way, name) for way in both]) for name in ("rim_deg", "hub_deg"))
@@ -212,18 +212,7 @@ def _rank(both: tuple[_Flange, _Flange], counts: Counts) -> tuple[float, int, fl
     width = opening(rim_deg[least], hub_deg[least], rim_deg[most], hub_deg[most])
     pitch = 360 / counts.rim
     empty_at_valve = int(rim_deg[least] > pitch) + int(rim_deg[most] < 360 - pitch)
-    return (_hub_unevenness(both, counts), empty_at_valve, -round(float(width), 9))
-
-
-def _hub_unevenness(both: tuple[_Flange, _Flange], counts: Counts) -> float:
-    """Sum of squared gaps between unused hub holes, both flanges together."""
-    unused = []
-    for way, side, start in zip(
-        both, (counts.first_hole, opposite(counts.first_hole)), (0.0, counts.second_start_deg), strict=True
-    ):
-        holes = counts.of(side)
-        unused.append(start + _left_over(way.hub_place, holes) * 360 / holes)
-    return round(_squared_gaps(np.concatenate(unused)), 6)
+    return (empty_at_valve, -round(float(width), 9))
 
 
 def _squared_gaps(angles_deg: Floats) -> float:
