@@ -129,11 +129,64 @@ def test_a_crossing_at_the_hub_cannot_be_interlaced(k: int, possible: bool) -> N
     assert found.possible is possible
 
 
+def lopsided(one: int, other: int) -> Lacing:
+    """Two right spokes have changed hub holes: the pairs that cross are not their own mirror images."""
+    even = lacing.crossed(20, 2, heads_in="trailing")
+    hub_hole = even.hub_hole.copy()
+    hub_hole[[one, other]] = hub_hole[[other, one]]
+    columns = (even.rim_hole.tolist(), even.sides, hub_hole.tolist(), even.heads)
+    return lacing.listed(Counts(20, 10, 10), [list(row) for row in zip(*columns, strict=True)])
+
+
+@pytest.mark.parametrize(
+    "pattern",
+    [
+        lacing.crossed(28, 2),
+        lacing.crossed(36, {"left": 1, "right": 3}),
+        lacing.crows_foot(24, 1),
+        lopsided(4, 10),
+        lopsided(16, 2),
+        lopsided(0, 6),
+        lopsided(14, 0),
+    ],
+)
+def test_bend_of_woven_spokes_from_points(pattern: Lacing) -> None:
+    """D: at its outermost crossing a spoke gives way by half the distance of the wires' axes and half a wire."""
+    wheel = wheel_of(pattern, thickness=3.3)
+    spokes = {
+        i: LineString([wheel.hub_points[i][1:], wheel.rim_points[i][1:]]) for i in np.flatnonzero(pattern.is_right)
+    }
+    from_hub, bend = [], []
+    for i, spoke in spokes.items():
+        met = [(spoke.intersection(other), j) for j, other in spokes.items() if j != i and spoke.crosses(other)]
+        if met and pattern.lean[i]:
+            place, j = max(met, key=lambda each: np.hypot(each[0].x, each[0].y))
+            along = float(np.hypot(*(np.array([place.x, place.y]) - wheel.hub_points[i][1:])))
+            apart = np.abs(
+                np.subtract(*(sideways_at(wheel, each, spokes[each], (place.x, place.y)) for each in (i, j)))
+            )
+            from_hub.append(along)
+            bend.append(np.degrees(np.arctan2((max(apart - 2.0, 0.0) + 4.0) / 2, along)))
+    found = facts.weave(wheel, "right", facts.crossings(wheel), 8.0)
+    assert found is not None
+    assert found.from_hub == pytest.approx(min(from_hub), abs=1e-6)
+    assert found.bend_deg == pytest.approx(max(bend), abs=1e-6)
+
+
+def sideways_at(wheel: Wheel, i: int, spoke: LineString, place: tuple[float, float]) -> float:
+    """Where a right spoke of 2 mm passes a place in the wheel's plane: from its face of the 3.3 mm flange, half a wire out."""
+    start = 18.9 + (2.65 if wheel.lacing.head_in[i] else -2.65)
+    share = np.hypot(*(np.array(place) - wheel.hub_points[i][1:])) / spoke.length
+    return float(start + share * (wheel.rim_points[i][0] - start))
+
+
 def test_heads_on_one_face_or_no_crossing_cannot_be_interlaced() -> None:
     one_face = wheel_of(lacing.crossed(36, 3, heads_in="all"))
     woven = facts.weave(one_face, "right", facts.crossings(one_face), 8.0)
     assert woven is not None
     assert not woven.possible
+    # D: on one face the wires lie on each other; each gives way by half a wire twice, 2 mm at the crossing.
+    assert woven.bend_deg == pytest.approx(np.degrees(np.arctan2(2.0, woven.from_hub)), abs=1e-9)
     straight = wheel_of(lacing.radial(36))
     assert facts.weave(straight, "left", facts.crossings(straight), 8.0) is None
 

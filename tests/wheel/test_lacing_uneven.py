@@ -173,6 +173,15 @@ def test_flanges_of_different_counts_take_what_each_can() -> None:
     assert len(pattern.empty_rim_holes) == 2
 
 
+@pytest.mark.parametrize("many", ["left", "right"])
+def test_angles_where_one_flange_has_few_spokes(many: str) -> None:
+    """D: the hub hole of a k-cross spoke lies about 360 k/n ahead or behind, n the spokes of its own flange."""
+    counts = Counts(32, **{"left": 6, "right": 6, many: 16})
+    pattern = lacing.uneven_counts(counts, {"left": 0, "right": 0, many: 4})
+    angle = pattern.angle_deg[pattern.on(many)]
+    assert_allclose(angle * pattern.lean[pattern.on(many)], 90, atol=20)
+
+
 def test_equal_counts_give_the_crossed_pattern() -> None:
     one, other = lacing.uneven_counts(Counts(32, 16, 16), 3), lacing.crossed(32, 3)
     assert_allclose(one.hub_angle_deg, other.hub_angle_deg, atol=1e-9)

@@ -205,9 +205,8 @@ def _way(counts: Counts, side: str, start: int, lean: Ints, k: int, number: int)
 
 def _rank(both: tuple[_Flange, _Flange], counts: Counts) -> tuple[int, float]:
     """Order among plans of equal measure; less is better."""
-    turn = np.concatenate([way.hub_deg - way.rim_deg for way in both]).mean()
     rim_deg, hub_deg = (np.concatenate([getattr(way, name) for way in both]) for name in ("rim_deg", "hub_deg"))
-    hub_deg = hub_deg - turn
+    hub_deg = hub_deg - (hub_deg - rim_deg).mean()
     least, most = int(rim_deg.argmin()), int(rim_deg.argmax())
     width = opening(rim_deg[least], hub_deg[least], rim_deg[most], hub_deg[most])
     pitch = 360 / counts.rim
