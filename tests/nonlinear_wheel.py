@@ -10,9 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from wheelcalc.arrays import Floats, Ints
 
 
 @dataclass
@@ -30,14 +29,14 @@ class NonlinearWheel:
     perfect : places that the nodes should have, with `ends` where they would then be, (m, 3)
     """
 
-    shape: Array
-    hub: Array
-    ends: Array
-    node_of: NDArray[np.int_]
-    stiffness: Array
-    slack: Array
+    shape: Floats
+    hub: Floats
+    ends: Floats
+    node_of: Ints
+    stiffness: Floats
+    slack: Floats
     rim: tuple[float, float, float, float]
-    perfect: Array
+    perfect: Floats
 
     def __post_init__(self) -> None:
         self.count = len(self.shape)
@@ -65,29 +64,29 @@ class NonlinearWheel:
         return new
 
     @property
-    def places(self) -> Array:
+    def places(self) -> Floats:
         return self.shape + self.moved[:, :3]
 
     @property
-    def lateral(self) -> Array:
+    def lateral(self) -> Floats:
         return self.places[:, 0]
 
     @property
-    def radial(self) -> Array:
+    def radial(self) -> Floats:
         return np.linalg.norm(self.places[:, 1:], axis=1) - self.radius
 
     @property
-    def tensions(self) -> Array:
+    def tensions(self) -> Floats:
         return self._spokes()[0]
 
-    def _spokes(self) -> tuple[Array, Array, Array]:
+    def _spokes(self) -> tuple[Floats, Floats, Floats]:
         """Tension, direction toward the hub, length."""
         points = self.places[self.node_of] + self.arms + np.cross(self.moved[self.node_of, 3:], self.arms)
         lines = self.hub - points
         length = np.linalg.norm(lines, axis=1)
         return np.maximum(self.stiffness * (length - self.slack), 0.0), lines / length[:, None], length
 
-    def _strains(self, here: NDArray[np.int_], after: NDArray[np.int_]) -> tuple[Array, Array, Array]:
+    def _strains(self, here: Ints, after: Ints) -> tuple[Floats, Floats, Floats]:
         """Strains of the beams (m, 6), their change with the ends' moves (m, 6, 12), and what turns a beam (m, 3, 3)."""
         d = self.places[after] - self.places[here]
         length = np.linalg.norm(d, axis=1)
@@ -114,7 +113,7 @@ class NonlinearWheel:
             b[:, row, 3:6], b[:, row + 1, 9:12] = axis, axis
         return q, b, across
 
-    def _rim(self) -> tuple[Array, Array]:
+    def _rim(self) -> tuple[Floats, Floats]:
         """Gradient (m, 6) and matrix (m, 6, m, 6) of the rim's energy."""
         m = self.count
         here, after = np.arange(m), np.roll(np.arange(m), -1)
@@ -137,7 +136,7 @@ class NonlinearWheel:
         np.add.at(whole, (after, slice(None), here), tangent[:, 6:, :6])
         return gradient, whole
 
-    def _forces(self) -> tuple[Array, Array]:
+    def _forces(self) -> tuple[Floats, Floats]:
         """Gradient of the energy (m, 6) and its matrix (6m, 6m)."""
         gradient, whole = self._rim()
         tension, toward, span = self._spokes()
@@ -164,7 +163,7 @@ class NonlinearWheel:
             self.moved += step * min(1.0, 3.0 / np.abs(step[:, :3]).max())
         raise AssertionError(f"the wheel found no rest: {np.abs(gradient[:, :3]).max():.3g} N left")
 
-    def turned(self, shorter: Array) -> NonlinearWheel:
+    def turned(self, shorter: Floats) -> NonlinearWheel:
         """The same wheel with each spoke made shorter, (n,) [mm]."""
         new = self.copy()
         new.slack = self.slack - shorter

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, ClassVar
 import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened, worded
+from wheelcalc.arrays import Floats
 from wheelcalc.files.buildfile import Build
 from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
@@ -20,7 +21,6 @@ from wheelcalc.wheel.parts import SIDES
 
 if TYPE_CHECKING:
     from wheelcalc.answers.order import OrderAnswer
-    from wheelcalc.wheel.wheel import Floats
 
 # What is compared: command, place in its JSON, its name, unit, and the difference that is worth a line.
 WATCHED = (

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats
 from wheelcalc.bike import chainline
 from wheelcalc.bike.clearances import has_derailleur
 from wheelcalc.bike.fit import Found, Unchecked, unknown
@@ -19,7 +19,6 @@ from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import ORDER, Finding, Level
 
-FloatArray = NDArray[np.float64]
 # C: between the 410 of a racing frame and the 450 of a tourer; the chain's angles move by 5 % over that range, a
 # bracket that turns with the frame by some tenths of a millimetre.
 CHAINSTAY_UNKNOWN = 430.0
@@ -46,12 +45,12 @@ class Chain:
     rear: float | None
     rear_fitted: float | None
     sigma: float
-    angles_deg: FloatArray | None
-    angles_fitted_deg: FloatArray | None
-    crossed: NDArray[np.bool_] | None
+    angles_deg: Floats | None
+    angles_fitted_deg: Floats | None
+    crossed: Bools | None
     chainstay: float
-    rings: FloatArray | None
-    cogs: FloatArray | None
+    rings: Floats | None
+    cogs: Floats | None
 
     @property
     def error(self) -> float | None:
@@ -86,7 +85,7 @@ class Chain:
         }
 
 
-def _gears(angles: FloatArray | None, crossed: NDArray[np.bool_] | None) -> list[dict[str, Any]]:
+def _gears(angles: Floats | None, crossed: Bools | None) -> list[dict[str, Any]]:
     if angles is None or crossed is None:
         return []
     return [
@@ -158,7 +157,7 @@ def rings_of(known: Dimensions) -> int:
     return int(standard.get("rings", 1))
 
 
-def _ring_places(known: Dimensions, front: float) -> FloatArray | None:
+def _ring_places(known: Dimensions, front: float) -> Floats | None:
     count = rings_of(known)
     if count > 1 and "crank.ring_pitch" not in known:
         return None

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from wheelcalc.answers.fit_chain import moves
 from wheelcalc.answers.fit_found import FitFound
 from wheelcalc.answers.fit_width import Width
+from wheelcalc.arrays import Ints
 from wheelcalc.bike.clearances import DERAILLEUR
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
@@ -203,7 +203,7 @@ def _of(answer: FitFound, plan: int) -> Spacing:
     return Spacing(0.0, 0.0) if plans is None else Spacing(float(plans.left[plan]), float(plans.right[plan]))
 
 
-def _rotor_cost(answer: FitFound, even: int, usable: NDArray[np.intp]) -> str:
+def _rotor_cost(answer: FitFound, even: int, usable: Ints) -> str:
     plans = answer.plans
     if plans is None or answer.known.value("frame.brake") != "disc":
         return ""
@@ -215,7 +215,7 @@ def _rotor_cost(answer: FitFound, even: int, usable: NDArray[np.intp]) -> str:
     )
 
 
-def _chain_cost(answer: FitFound, even: int, usable: NDArray[np.intp]) -> str:
+def _chain_cost(answer: FitFound, even: int, usable: Ints) -> str:
     plans = answer.plans
     if plans is None or np.isnan(plans.chainline_error).all():
         return ""

@@ -13,13 +13,13 @@ from wheelcalc.answers.lace_seen import seen_findings, seen_words, what_it_is
 from wheelcalc.answers.lace_steps import Step, numbering, steps
 from wheelcalc.answers.lengths import LengthsAnswer, spoke_rows
 from wheelcalc.answers.order import OrderAnswer, order
+from wheelcalc.arrays import Floats
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.checks import head_gap
 from wheelcalc.wheel.facts import Turning, Weave
 from wheelcalc.wheel.findings import Finding, by_weight
-from wheelcalc.wheel.joining import Floats
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.seen import Diagnosis, diagnose, read_seen
 from wheelcalc.wheel.wheel import Wheel

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelcalc.arrays import Bools, Ints
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.joining import DIRECTION, LETTER, Bools, Ints, Lacing, hole_one_deg, wrapped
+from wheelcalc.wheel.joining import DIRECTION, LETTER, Lacing, hole_one_deg, wrapped
 from wheelcalc.wheel.parts import opposite
 from wheelcalc.wheel.steps import Group, even_step, filled_before, groups
 from wheelcalc.wheel.wheel import Wheel, span

@@ -12,6 +12,7 @@ import numpy as np
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.checks import build_findings
 from wheelcalc.answers.target import Target, target_of
+from wheelcalc.arrays import Floats
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
@@ -20,7 +21,7 @@ from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.joining import Lacing
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 PREFIXES = ("rim.", "hub.", "lacing.", "spokes.")
 SKIPPED = ("hub.brake", "lacing.interlaced", "spokes.thread_length")

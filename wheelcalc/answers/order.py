@@ -11,6 +11,7 @@ import numpy as np
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.checks import no_sideways_pull
 from wheelcalc.answers.lengths import LengthsAnswer, lengths
+from wheelcalc.arrays import Floats
 from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_width
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import assemble
@@ -19,7 +20,6 @@ from wheelcalc.spokes import checks
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES, Nipple, Wire
-from wheelcalc.wheel.wheel import Floats
 
 PREFIXES = ("stock.", "nipple.", "spokes.thread_length")
 

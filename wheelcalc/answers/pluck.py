@@ -16,6 +16,7 @@ from wheelcalc.answers.pluck_tension import SideTensions, advised_turns, calibra
 from wheelcalc.answers.rim_section import section_of
 from wheelcalc.answers.spoke_pairs import Pairs, pairs, templates
 from wheelcalc.answers.true_setup import Setup, section_for_truing, setup
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import read_readings
@@ -29,9 +30,8 @@ from wheelcalc.truing.assign import Assigned, Played, Spokes, assign
 from wheelcalc.truing.recording import Pluck, heard
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
-from wheelcalc.wheel.joining import Ints
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 PREFIXES = ("pluck.end_hold", "spokes.wire", "spokes.butts")
 

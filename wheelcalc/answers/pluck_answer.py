@@ -13,14 +13,14 @@ from wheelcalc.answers.pluck_change import Since
 from wheelcalc.answers.pluck_tension import Calibration
 from wheelcalc.answers.spoke_pairs import Pairs
 from wheelcalc.answers.target import Target
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.files.wav import Sound
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.assign import Assigned
 from wheelcalc.truing.recording import Pluck
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.joining import Ints
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 
 @dataclass(frozen=True)

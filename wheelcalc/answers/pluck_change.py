@@ -12,6 +12,7 @@ from wheelcalc.answers import spoke_tone
 from wheelcalc.answers.pluck_tension import tensions
 from wheelcalc.answers.spoke_pairs import Pairs
 from wheelcalc.answers.true_setup import setup
+from wheelcalc.arrays import Floats
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension.calibration import PITCH_SIGMA
@@ -19,7 +20,7 @@ from wheelcalc.truing.two_recordings import LEAST_LOSS, MISREAD, SPOKE, Change, 
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 LEAST_COMMON = 8  # C: fewer spokes show no pattern
 # D: share of tension per share of pitch; 2 for a string, 2.1 to 2.4 for stiff wire between 500 and 1000 N.

@@ -10,6 +10,7 @@ import numpy as np
 
 from wheelcalc.answers import spoke_tone
 from wheelcalc.answers.spoke_pairs import Pairs
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import calibration, targets
 from wheelcalc.tension.adjust import shortening
@@ -21,7 +22,7 @@ from wheelcalc.truing import tape
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY, SPOKE_THREAD_PITCH
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES, opposite
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 KNOWN_SIGMA = 0.03  # C: of a known tension, where the file states none: a good tension meter
 # C: two touching spokes differ by about 8 % of the tension; what sounds is their mean, half of that away.

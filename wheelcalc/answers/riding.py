@@ -8,13 +8,14 @@ from typing import Any
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import load
 from wheelcalc.tension.load import Standing
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.lacing import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 # C: the rear wheel carries a little more than half, rider seated.
 SHARE = {"rear": 0.55, "front": 0.45}

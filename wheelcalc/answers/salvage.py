@@ -11,6 +11,7 @@ from wheelcalc.answers.order import OrderAnswer, order
 from wheelcalc.answers.salvage_jar import THIS_HUB, THIS_RIM, JarAnswer, jar_of, spokes_left
 from wheelcalc.answers.salvage_rim import RimAnswer, longer_from_jar, rim_of
 from wheelcalc.answers.target import target_of
+from wheelcalc.arrays import Floats
 from wheelcalc.files.buildfile import Build
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.measuring import assemble
@@ -24,7 +25,7 @@ from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 SECTIONS = ("old_wheel", "fitted", "jar", "old_rim")
 

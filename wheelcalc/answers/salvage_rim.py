@@ -12,6 +12,7 @@ import numpy as np
 from wheelcalc.answers import rim_section, solved
 from wheelcalc.answers.checks import limits_of, old_rim_of
 from wheelcalc.answers.target import target_of
+from wheelcalc.arrays import Floats
 from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
@@ -22,7 +23,7 @@ from wheelcalc.tension.targets import lowest_on
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 WORTH_LONGER = 0.5  # mm: half a step of length; less is a turn of the nipple
 

@@ -8,12 +8,12 @@ import numpy as np
 
 from wheelcalc.answers import spoke_tone
 from wheelcalc.answers.target import breaking_force
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.templates import Template, template
 from wheelcalc.wheel.facts import crossings
-from wheelcalc.wheel.joining import Ints
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 # C: below this a spoke's bends from lacing hold it up as much as its tension does, and it does not sound like a string.
 LEAST_TENSION = 100.0  # N

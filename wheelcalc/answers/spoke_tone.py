@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import stepped
 from wheelcalc.tension.stepped import Segments
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 
 def free_length(known: Dimensions, wheel: Wheel, side: str) -> float:

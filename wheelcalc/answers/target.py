@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from wheelcalc.arrays import Floats
 from wheelcalc.files import tables
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.tension.targets import BOTH, Limit
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 if TYPE_CHECKING:
     from wheelcalc.tension.section import Material

@@ -12,12 +12,13 @@ from wheelcalc.answers.base import Answer
 from wheelcalc.answers.riding import Riding
 from wheelcalc.answers.solved import Figures
 from wheelcalc.answers.target import Target
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.tension.balance import Rest
 from wheelcalc.tension.remedies import Remedy
 from wheelcalc.wheel.parts import SIDES, opposite
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 # D (simulation): error of a tension told from an uncalibrated pitch, middling to extreme ends.
 EAR = "6 to 22 %"

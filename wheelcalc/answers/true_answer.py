@@ -11,13 +11,14 @@ import numpy as np
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.true_plan import SideTurns
 from wheelcalc.answers.true_setup import Setup, Taken
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.advice import Bent, Next
 from wheelcalc.truing.estimate import Estimate, Readings
 from wheelcalc.truing.faults import Figures
 from wheelcalc.truing.turns import Pass, Planner
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

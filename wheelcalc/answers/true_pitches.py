@@ -8,11 +8,12 @@ import numpy as np
 
 from wheelcalc.answers import pluck_tension
 from wheelcalc.answers.spoke_pairs import pairs
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension.calibration import OWN
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.tension.structure import Structure
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelcalc.answers.true_setup import Setup, Taken, preferring
+from wheelcalc.arrays import Floats
 from wheelcalc.truing import advice
 from wheelcalc.truing.estimate import Estimate, Readings, estimate
 from wheelcalc.truing.faults import Figures, figures
@@ -15,7 +16,7 @@ from wheelcalc.truing.model import Model
 from wheelcalc.truing.turns import Done, Planner
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 PREFERENCES = ("straight", "both", "even")
 NO_WHEEL = 3.0  # times the limit for a misread one: readings that cannot be a wheel's at all

@@ -11,6 +11,7 @@ import numpy as np
 from wheelcalc.answers import solved
 from wheelcalc.answers.rim_section import SECTION, missing, said, section_of
 from wheelcalc.answers.target import Target, rim_material, target_of
+from wheelcalc.arrays import Floats
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import balance, targets
@@ -21,7 +22,7 @@ from wheelcalc.truing.faults import EqualFaults
 from wheelcalc.truing.turns import Done, Room
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 if TYPE_CHECKING:
     from wheelcalc.answers.true_pitches import FromPitches

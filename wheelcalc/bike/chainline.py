@@ -12,13 +12,12 @@ from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import ORDER, Level
 
-FloatArray = NDArray[np.float64]
-Numbers = TypeVar("Numbers", float, FloatArray)
+Numbers = TypeVar("Numbers", float, Floats)
 
 # C: nothing narrower or wider is a bicycle's; a slip of the unit or the decimal point shows here. The widest row of
 # the facts is 76.5 (fat), the narrowest 40.5 (track).
@@ -61,7 +60,7 @@ class Rings:
         _check_stack("crank.rings", self.count, "crank.ring_pitch", self.pitch)
 
     @property
-    def positions(self) -> FloatArray:
+    def positions(self) -> Floats:
         """Each ring to the right of the bike's middle plane, ring 1 first [mm], shape (count,)."""
         return positions(self.chainline, self.count, self.pitch)
 
@@ -92,7 +91,7 @@ class Cogs:
             text = f"found {self.locknut_to_smallest:g} mm; the smallest cog lies inside the right locknut face"
             raise InputError("cogs.locknut_to_smallest", f"{text}, so it must be more than 0 mm")
 
-    def positions(self, chainline: float) -> FloatArray:
+    def positions(self, chainline: float) -> Floats:
         """Place the cogs about a rear chainline, right of the bike's middle plane, cog 1 first [mm], shape (count,)."""
         return positions(chainline, self.count, self.pitch)
 
@@ -148,7 +147,7 @@ def cog_shift(left_spacer: Numbers, right_spacer: Numbers) -> Numbers:
     return (left_spacer - right_spacer) / 2
 
 
-def positions(chainline: float, count: int, pitch: float) -> FloatArray:
+def positions(chainline: float, count: int, pitch: float) -> Floats:
     """Place evenly spaced rings or cogs, the outermost first.
 
     Parameters
@@ -169,7 +168,7 @@ def chainline_error(front: Numbers, rear: Numbers) -> Numbers:
     return front - rear
 
 
-def chain_angles_deg(rings: FloatArray, cogs: FloatArray, distance: float) -> FloatArray:
+def chain_angles_deg(rings: Floats, cogs: Floats, distance: float) -> Floats:
     """Sideways angle of the chain in every gear.
 
     Parameters
@@ -191,12 +190,12 @@ def chain_angles_deg(rings: FloatArray, cogs: FloatArray, distance: float) -> Fl
     return np.degrees(np.arctan((cogs[np.newaxis, :] - rings[:, np.newaxis]) / distance))
 
 
-def too_steep(angles_deg: FloatArray, most_deg: float) -> NDArray[np.bool_]:
+def too_steep(angles_deg: Floats, most_deg: float) -> Bools:
     """Mark the gears whose chain runs at more than the caller's limit, to either side."""
     return np.abs(angles_deg) > most_deg
 
 
-def cross_chained(rings: int, cogs: int, far_cogs: int) -> NDArray[np.bool_]:
+def cross_chained(rings: int, cogs: int, far_cogs: int) -> Bools:
     """Mark the crossed gears: outermost ring with the innermost cogs, innermost ring with the outermost cogs.
 
     Parameters

@@ -10,14 +10,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.bike.chainline import cog_shift
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
-
-FloatArray = NDArray[np.float64]
 
 STEP = 0.5  # mm, the contract: what spacers are taken to come in where none are on hand
 SAME = 0.01  # mm, C: two stacks that differ by less are one plan; no spacer is made or read finer
@@ -70,34 +68,34 @@ class Plans:
     stub_short, stub_long : whether a stub is too short or too long
     """
 
-    left: FloatArray
-    right: FloatArray
-    width_left_over: FloatArray
-    offset_left: FloatArray
-    offset_right: FloatArray
-    tension_ratio: FloatArray
-    length_change_left: FloatArray
-    length_change_right: FloatArray
-    rim_shift: FloatArray
-    cog_shift: FloatArray
-    rotor_shift: FloatArray
-    cog_to_hanger: FloatArray
-    rotor_to_calliper: FloatArray
-    chainline_error: FloatArray
-    stub_left: FloatArray
-    stub_right: FloatArray
-    stub_short: NDArray[np.bool_]
-    stub_long: NDArray[np.bool_]
+    left: Floats
+    right: Floats
+    width_left_over: Floats
+    offset_left: Floats
+    offset_right: Floats
+    tension_ratio: Floats
+    length_change_left: Floats
+    length_change_right: Floats
+    rim_shift: Floats
+    cog_shift: Floats
+    rotor_shift: Floats
+    cog_to_hanger: Floats
+    rotor_to_calliper: Floats
+    chainline_error: Floats
+    stub_left: Floats
+    stub_right: Floats
+    stub_short: Bools
+    stub_long: Bools
 
     def __len__(self) -> int:
         return len(self.left)
 
-    def taken(self, which: NDArray[np.intp] | NDArray[np.bool_]) -> Plans:
+    def taken(self, which: Ints | Bools) -> Plans:
         """Return some of the plans, in the order given."""
         return Plans(**{field.name: getattr(self, field.name)[which] for field in fields(self)})
 
     @property
-    def evenness(self) -> FloatArray:
+    def evenness(self) -> Floats:
         """Slack side over tight side, 1 at best, 0 where a flange has no pull; by offsets where no wheel is known."""
         ratio = self.tension_ratio
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -123,7 +121,7 @@ class Plans:
         return self.taken(np.lexsort([np.round(key, 6) for key in keys]))
 
 
-def multiples(missing: float, loose: Mapping[str, Sequence[float]]) -> FloatArray:
+def multiples(missing: float, loose: Mapping[str, Sequence[float]]) -> Floats:
     """Ways to come nearest to a width with spacers of any multiple of 0.5 mm.
 
     Parameters
@@ -149,7 +147,7 @@ def multiples(missing: float, loose: Mapping[str, Sequence[float]]) -> FloatArra
 
 def from_drawer(
     missing: float, slack: float, on_hand: Mapping[float, int], loose: Mapping[str, Sequence[float]]
-) -> FloatArray:
+) -> Floats:
     """Ways to make a width from the spacers on hand and those that can come off the axle.
 
     Parameters
@@ -178,7 +176,7 @@ def from_drawer(
     return np.asarray(ways[off <= max(slack, off.min()) + CLOSE])
 
 
-def _stacked(base: FloatArray, on_hand: Mapping[float, int], most: float) -> FloatArray:
+def _stacked(base: Floats, on_hand: Mapping[float, int], most: float) -> Floats:
     """Return every way to add spacers, on either side, to one of some ways while both sides make no more than `most`."""
     ways = base
     for size, count in sorted(on_hand.items(), reverse=True):
@@ -196,7 +194,7 @@ def _stacked(base: FloatArray, on_hand: Mapping[float, int], most: float) -> Flo
     return ways
 
 
-def _without_loose(loose: Mapping[str, Sequence[float]]) -> FloatArray:
+def _without_loose(loose: Mapping[str, Sequence[float]]) -> Floats:
     """Return what can be done with the loose spacers alone: each stays, comes off, or goes to the other side."""
     ways = np.zeros((1, 2))
     for own, side in enumerate(SIDES):
@@ -207,14 +205,14 @@ def _without_loose(loose: Mapping[str, Sequence[float]]) -> FloatArray:
     return ways
 
 
-def _merged(ways: FloatArray) -> FloatArray:
+def _merged(ways: Floats) -> Floats:
     """Return distinct ways only; two closer than any spacer is made are one."""
     whole = np.round(ways / SAME).astype(np.int64)
     _, first = np.unique(whole[:, 0] * 1_000_000 + whole[:, 1], return_index=True)
     return ways[first]
 
 
-def judged(ways: FloatArray, seat: Seat) -> Plans:
+def judged(ways: Floats, seat: Seat) -> Plans:
     """Work out what each plan does.
 
     Parameters
@@ -258,7 +256,7 @@ def judged(ways: FloatArray, seat: Seat) -> Plans:
     )
 
 
-def balances(wheel: Wheel, moves: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+def balances(wheel: Wheel, moves: Floats) -> tuple[Floats, Floats, Floats]:
     """Side balance and spoke lengths of a wheel whose hub is moved sideways under its rim.
 
     Parameters

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats
 from wheelcalc.files.bytes import bytes_of
 from wheelcalc.wheel.errors import InputError
 
@@ -44,7 +44,7 @@ TOP, NEXT = 0.995, 0.980
 class Sound:
     """What a microphone heard: samples, -1 to 1, of the louder channel; and how many there are a second [Hz]."""
 
-    samples: NDArray[np.float64]
+    samples: Floats
     rate: float
 
     @property
@@ -144,7 +144,7 @@ def _format(chunk: bytes) -> _Format:
     return _Format(tag, channels, rate, bits)
 
 
-def _numbers(data: bytes, form: _Format) -> NDArray[np.float64]:
+def _numbers(data: bytes, form: _Format) -> Floats:
     """Samples, -1 to 1; a frame that was cut off at the end is left out."""
     width = form.bits // 8
     data = data[: len(data) - len(data) % (width * form.channels)]
@@ -159,7 +159,7 @@ def _numbers(data: bytes, form: _Format) -> NDArray[np.float64]:
     return np.frombuffer(data, f"<i{width}") / 2.0 ** (form.bits - 1)
 
 
-def _check_clipping(samples: NDArray[np.float64], rate: float) -> None:
+def _check_clipping(samples: Floats, rate: float) -> None:
     """Refuse a recording whose peaks were cut off: its partials are not those of the spoke."""
     size = np.abs(samples)
     largest = float(size.max())

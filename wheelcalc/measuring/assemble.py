@@ -5,9 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-
+from wheelcalc.arrays import Bools
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import lacing as patterns
 from wheelcalc.wheel.errors import InputError, under
@@ -212,7 +210,7 @@ def _sides(known: Dimensions) -> str:
     return "RLR" if right > left else "LRL"
 
 
-def _serves_right(known: Dimensions, counts: Counts) -> NDArray[np.bool_] | None:
+def _serves_right(known: Dimensions, counts: Counts) -> Bools | None:
     """Which flange each rim hole serves, where counts or lacing.sides tell."""
     sides = _sides(known)
     if sides and ("lacing.sides" in known or counts.rim == counts.left + counts.right):

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from wheelcalc.arrays import Bools, Floats
 from wheelcalc.paper.drawing import BELOW_LINE, LETTER_HEIGHT, Drawing, text_width
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.joining import LETTER, Bools, Floats, hole_one_deg
+from wheelcalc.wheel.joining import LETTER, hole_one_deg
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 

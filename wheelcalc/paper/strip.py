@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing, text_width
-from wheelcalc.wheel.wheel import Floats
 
 PAGE_WIDTH = 277.0  # mm: A4 on its side, less margins
 WIDTH = 1000.0

@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from wheelcalc.answers.tension_answer import TensionAnswer
+from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.strip import Strip, step_of
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats
 
 STRIP = Strip(left=70.0, right=215.0, size=13.0)
 HEIGHT, TOP, BASE = 540.0, 76.0, 460.0

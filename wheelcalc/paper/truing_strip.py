@@ -10,10 +10,10 @@ import numpy as np
 
 from wheelcalc.answers.broken import BrokenAnswer
 from wheelcalc.answers.true_answer import TrueAnswer
+from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.strip import Strip, step_of
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats
 
 STRIP = Strip(left=78.0, right=210.0, size=12.5)
 HEIGHT, TOP = 690.0, 62.0

@@ -8,8 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.adjust import Shortening, shortening
-from wheelcalc.tension.arc import LATERAL, RADIAL, Array, arcs
+from wheelcalc.tension.arc import LATERAL, RADIAL, arcs
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure
 
@@ -29,10 +30,10 @@ class Built:
     longer : how much longer each spoke is than with a true rim, (n,) [mm]
     """
 
-    lateral: Array
-    radial: Array
-    changes: Array
-    longer: Array
+    lateral: Floats
+    radial: Floats
+    changes: Floats
+    longer: Floats
 
     @property
     def lateral_run_out(self) -> float:
@@ -62,11 +63,11 @@ class BentRim:
     """
 
     structure: Structure
-    lateral: Array
-    radial: Array
+    lateral: Floats
+    radial: Floats
 
     @cached_property
-    def _rim(self) -> Array:
+    def _rim(self) -> Floats:
         """Elastic stiffness of the rim alone, (6m, 6m)."""
         angles = self.structure.node_angles_rad
         spans = np.diff(angles, append=angles[0] + 2 * np.pi)
@@ -74,7 +75,7 @@ class BentRim:
         return assembled(arcs(self.structure.section, spans).stiffness, np.zeros((m, 6, 6))).whole()
 
     @cached_property
-    def loads(self) -> Array:
+    def loads(self) -> Floats:
         """Forces with which the rim, held true, pushes toward its own shape, (m, 6) [N]."""
         m = self.structure.node_count
         places = np.arange(m) * 6
@@ -88,7 +89,7 @@ class BentRim:
         return out.reshape(m, 6)
 
     @cached_property
-    def _as_laced(self) -> tuple[Array, Array]:
+    def _as_laced(self) -> tuple[Floats, Floats]:
         """Displacements (m, 6) and changes of tension (n,) with spokes as for a true rim."""
         moved = self.structure.solve(self.loads[..., None])[..., 0]
         return moved, self.structure.stretched(moved)
@@ -128,12 +129,12 @@ class BentRim:
         return self.built(EVEN)
 
 
-def saddle(gap: float, angles_rad: Array) -> Array:
+def saddle(gap: float, angles_rad: Floats) -> Floats:
     """Lateral shape of a rim, (m,) [mm], of which only the largest gap over a flat table is known: two waves, its height the gap."""
     return np.asarray(gap / 2 * np.cos(2 * angles_rad))
 
 
-def from_table(holes: Sequence[int], gaps: Sequence[float], angles_rad: Array, toward: float) -> Array:
+def from_table(holes: Sequence[int], gaps: Sequence[float], angles_rad: Floats, toward: float) -> Floats:
     """Lateral shape at all rim holes from gaps over a flat table at some of them [mm].
 
     Parameters
@@ -156,7 +157,7 @@ def from_table(holes: Sequence[int], gaps: Sequence[float], angles_rad: Array, t
     return np.asarray(toward * (_waves(waves, angles_rad) @ found[3:]))
 
 
-def from_diameters(diameters: Sequence[float], angles_rad: Array) -> Array:
+def from_diameters(diameters: Sequence[float], angles_rad: Floats) -> Floats:
     """Radial shape at all rim holes from diameters, the first across the valve, the others turned by equal steps [mm].
 
     A diameter shows even waves only: an egg shape (three waves) hides from it.
@@ -169,6 +170,6 @@ def from_diameters(diameters: Sequence[float], angles_rad: Array) -> Array:
     return np.asarray(_waves(waves, angles_rad) @ found)
 
 
-def _waves(waves: Array, angles_rad: Array) -> Array:
+def _waves(waves: Floats, angles_rad: Floats) -> Floats:
     turned = np.outer(angles_rad, waves)
     return np.column_stack([np.cos(turned), np.sin(turned)])

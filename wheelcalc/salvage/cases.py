@@ -11,12 +11,13 @@ from typing import Any
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 # C: how well the place of an end in a nipple's slot is judged by eye; how true ordered spokes are to their length; how
 # well a tension that was only felt is known. D: the stretch that comes of it is about 0.1 mm.

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.spokes.ordering import EDGE, Window
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import most_crosses
 from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
-from wheelcalc.wheel.wheel import Floats, span
+from wheelcalc.wheel.wheel import span
 
 # Ours: so many builds get their chance worked out; beyond them only their number is told.
 MOST_BUILDS = 4000
@@ -109,7 +109,7 @@ class _Side:
     less: Floats
     sideways: Floats
     inward: Floats
-    allowed: NDArray[np.bool_]
+    allowed: Bools
     by_erd: Floats
     own: Floats
 
@@ -152,9 +152,7 @@ def search(
     return Found(builds, len(places), int(together.sum()) * len(spokes) ** 2)
 
 
-def _side(
-    rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: NDArray[np.int64], side: str, widest_deg: float
-) -> _Side:
+def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, side: str, widest_deg: float) -> _Side:
     sign = 1.0 if side == "right" else -1.0
     flanges = [each.hub.flange(side) for each in hubs]
     radius = np.array([each.rim.erd / 2 for each in rims])[:, None, None]
@@ -186,12 +184,12 @@ def _side(
     )
 
 
-def _together(left: _Side, right: _Side) -> NDArray[np.bool_]:
+def _together(left: _Side, right: _Side) -> Bools:
     """Which pairs of crosses can be laced, (rim, hub, crosses left, crosses right)."""
     return np.asarray(left.allowed[:, :, :, None] & right.allowed[:, :, None, :])
 
 
-def _counts_agree(rims: Sequence[RimChoice], hubs: Sequence[HubChoice]) -> NDArray[np.bool_]:
+def _counts_agree(rims: Sequence[RimChoice], hubs: Sequence[HubChoice]) -> Bools:
     holes = np.array([each.rim.holes for each in rims])[:, None]
     flanges = np.array([[each.hub.left.holes, each.hub.right.holes] for each in hubs])
     return np.asarray((2 * flanges[:, 0] == holes) & (2 * flanges[:, 1] == holes))
@@ -238,11 +236,11 @@ def _stretches(wire: Wire) -> tuple[float, float]:
     return per_mm, wire.flexibility(long) - per_mm * long
 
 
-def _in_window(ends: tuple[Floats, Floats], window: Window) -> NDArray[np.bool_]:
+def _in_window(ends: tuple[Floats, Floats], window: Window) -> Bools:
     return np.asarray((ends[0] >= -window.short - EDGE) & (ends[1] <= window.beyond + EDGE))
 
 
-def _enough(rims: Sequence[RimChoice], spokes: Sequence[SpokeChoice]) -> NDArray[np.bool_]:
+def _enough(rims: Sequence[RimChoice], spokes: Sequence[SpokeChoice]) -> Bools:
     """Whether there are enough spokes for both sides, (rim, spokes left, spokes right)."""
     needs = np.array([each.rim.holes // 2 for each in rims])[:, None, None]
     counts = np.array([each.count for each in spokes])
@@ -252,7 +250,7 @@ def _enough(rims: Sequence[RimChoice], spokes: Sequence[SpokeChoice]) -> NDArray
 
 
 def _with_chances(
-    places: NDArray[np.int64],
+    places: Ints,
     rims: Sequence[RimChoice],
     ends: tuple[tuple[Floats, Floats], tuple[Floats, Floats]],
     left: _Side,
@@ -275,7 +273,7 @@ def _with_chances(
     return [_build(places[kept[i]], means[0][i], means[1][i], chance[i]) for i in order]
 
 
-def _build(place: NDArray[np.int64], left: float, right: float, chance: float) -> Combination:
+def _build(place: Ints, left: float, right: float, chance: float) -> Combination:
     r, h, kl, kr, sl, sr = (int(each) for each in place)
     return Combination(r, h, kl, kr, sl, sr, float(left), float(right), float(chance))
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.assemble import erd_to_spoke_end
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
@@ -16,7 +17,6 @@ from wheelcalc.salvage.cases import Case, Loading, guessed
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats
 
 
 @dataclass(frozen=True)

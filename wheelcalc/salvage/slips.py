@@ -8,12 +8,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.statistics import DISAGREE, HARDLY_BY_CHANCE, chi_square_chance
 from wheelcalc.salvage.cases import Case
 from wheelcalc.salvage.catalogue import Slip, all_slips, with_values
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats
 
 # Ours: two explanations that lie closer than this many standard uncertainties cannot be told apart.
 TELL_APART = 3.0

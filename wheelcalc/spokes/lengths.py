@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.lacing import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats, Wheel, crossing_angle_rad, span
+from wheelcalc.wheel.wheel import Wheel, crossing_angle_rad, span
 
 DIRECTIONS = (("trailing", TRAILING), ("leading", LEADING))
 

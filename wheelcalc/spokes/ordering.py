@@ -7,10 +7,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.wheel.parts import SIDES
-from wheelcalc.wheel.wheel import Floats
 
 # Weights that put first things first: no hole left out, then few lengths, then the best chance. Ours; they only have
 # to lie further apart than the sums below them (a chance of 1e-300 costs 691, a length for each hole 1e4 times the
@@ -102,7 +101,7 @@ class _Spokes:
 
     side: str
     cut: Floats
-    rim_hole: NDArray[np.int64]
+    rim_hole: Ints
     sigma: float
 
     def costs(self, length: float, window: Window) -> Floats:
@@ -133,7 +132,7 @@ NOBODY = _Spokes("", np.empty(0), np.empty(0, dtype=np.int64), 0.0)
 
 def plan(
     cut: Mapping[str, Floats],
-    rim_holes: Mapping[str, NDArray[np.int64]],
+    rim_holes: Mapping[str, Ints],
     sigma: Mapping[str, float],
     stock: Stock,
     window: Window,
@@ -165,7 +164,7 @@ def plan(
     return _with_spares(lines, stock, spares), left_out
 
 
-def _sorted(side: str, cut: Floats, rim_hole: NDArray[np.int64], sigma: float) -> _Spokes:
+def _sorted(side: str, cut: Floats, rim_hole: Ints, sigma: float) -> _Spokes:
     order = np.argsort(cut.round(6), kind="stable")
     return _Spokes(side, cut[order], rim_hole[order], sigma)
 

@@ -6,7 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from wheelcalc.tension.arc import LATERAL, RADIAL, Array
+from wheelcalc.arrays import Floats
+from wheelcalc.tension.arc import LATERAL, RADIAL
 from wheelcalc.tension.ring_blocks import Factors
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.errors import InputError
@@ -21,9 +22,9 @@ class Shortening(NamedTuple):
     tensions : change of every spoke's tension, (n, n) [N/mm]
     """
 
-    lateral: Array
-    radial: Array
-    tensions: Array
+    lateral: Floats
+    radial: Floats
+    tensions: Floats
 
 
 class BrokenSpoke(NamedTuple):
@@ -35,9 +36,9 @@ class BrokenSpoke(NamedTuple):
     tensions : of all spokes, (n,) [N]; the broken one's is 0; one below 0 stands for a spoke that would be slack
     """
 
-    lateral: Array
-    radial: Array
-    tensions: Array
+    lateral: Floats
+    radial: Floats
+    tensions: Floats
 
 
 def shortening(wheel: Structure) -> Shortening:

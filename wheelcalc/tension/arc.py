@@ -16,11 +16,9 @@ from typing import NamedTuple
 
 import numpy as np
 from numpy.polynomial import legendre
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats
 from wheelcalc.wheel.parts import Section
-
-Array = NDArray[np.float64]
 
 LATERAL, TANGENTIAL, RADIAL = 0, 1, 2  # a node's displacements; its three rotations follow in the same order
 GAUSS_POINTS = 12  # trigonometric integrands over at most 180 degrees: exact to round-off from 12 points on (D, tests)
@@ -38,13 +36,13 @@ class Arcs(NamedTuple):
     mean_rotation : (k, 12) mean of (tangential displacement / radius) over the arc per unit of each end component [rad]
     """
 
-    flexibility: Array
-    stiffness: Array
-    geometric: Array
-    mean_rotation: Array
+    flexibility: Floats
+    stiffness: Floats
+    geometric: Floats
+    mean_rotation: Floats
 
 
-def frames(angles_rad: Array) -> Array:
+def frames(angles_rad: Floats) -> Floats:
     """Axes (x, t, r) as columns, in the wheel's (x, y, z): (..., 3, 3).
 
     Parameters
@@ -60,7 +58,7 @@ def frames(angles_rad: Array) -> Array:
     return axes
 
 
-def cross_matrix(vectors: Array) -> Array:
+def cross_matrix(vectors: Floats) -> Floats:
     """The matrices [v] with [v] w = v cross w: (..., 3) -> (..., 3, 3)."""
     matrix = np.zeros((*vectors.shape, 3))
     matrix[..., [2, 0, 1], [1, 2, 0]] = vectors
@@ -68,7 +66,7 @@ def cross_matrix(vectors: Array) -> Array:
     return matrix
 
 
-def wrench_frames(angles_rad: Array) -> Array:
+def wrench_frames(angles_rad: Floats) -> Floats:
     """The frames at these angles for twists and wrenches: (..., 6, 6), two equal blocks."""
     axes = frames(angles_rad)
     matrix = np.zeros((*axes.shape[:-2], 6, 6))
@@ -76,7 +74,7 @@ def wrench_frames(angles_rad: Array) -> Array:
     return matrix
 
 
-def twist_about_centre(radius: float, angles_rad: Array) -> Array:
+def twist_about_centre(radius: float, angles_rad: Floats) -> Floats:
     """Takes a node's displacement and rotation in its own frame to the twist about the wheel's centre: (..., 6, 6).
 
     Parameters
@@ -90,7 +88,7 @@ def twist_about_centre(radius: float, angles_rad: Array) -> Array:
     return matrix
 
 
-def section_forces(radius: float, angles_rad: Array) -> Array:
+def section_forces(radius: float, angles_rad: Floats) -> Floats:
     """Section's force (x, t, r) and moment (x, t, r) per wrench about the centre: (..., 6, 6).
 
     The same matrix's transpose takes strains at the section to the change of twist about the centre (virtual work).
@@ -98,7 +96,7 @@ def section_forces(radius: float, angles_rad: Array) -> Array:
     return np.swapaxes(twist_about_centre(radius, angles_rad), -1, -2)
 
 
-def gauss_rule() -> tuple[Array, Array, Array]:
+def gauss_rule() -> tuple[Floats, Floats, Floats]:
     """Gauss-Legendre points and weights on -1..1, and the matrix that integrates from -1 to each point."""
     points, weights = legendre.leggauss(GAUSS_POINTS)
     values = legendre.legvander(points, GAUSS_POINTS)
@@ -114,14 +112,14 @@ POINTS, WEIGHTS, RUNNING = gauss_rule()
 STRAINED = [1, 3, 4, 5]  # of a section's six: hoop force and moments; shear does not strain this beam
 
 
-def compliances(section: Section) -> Array:
+def compliances(section: Section) -> Floats:
     """Strain per unit of section force, (4,): stretch [1/N]; bending in plane, twist, bending sideways [1/(N mm2)]."""
     e, g = section.youngs_modulus, section.shear_modulus
     in_plane, sideways = section.inertia_in_plane, section.inertia_out_of_plane
     return 1 / np.array([e * section.area, e * in_plane, g * section.torsion_constant, e * sideways])
 
 
-def arcs(section: Section, spans_rad: Array) -> Arcs:
+def arcs(section: Section, spans_rad: Floats) -> Arcs:
     """All matrices of arcs of these spans.
 
     Parameters
@@ -159,7 +157,7 @@ def arcs(section: Section, spans_rad: Array) -> Arcs:
     )
 
 
-def _geometric(section_force: Array, lengths: Array, rotations: Array, strains: Array) -> Array:
+def _geometric(section_force: Floats, lengths: Floats, rotations: Floats, strains: Floats) -> Floats:
     """Geometric stiffness per unit wrench carried: (k, 6, 12, 12).
 
     With a stretch e and exact finite rotations exp(phi), the section's second-order strains are
@@ -179,5 +177,5 @@ def _geometric(section_force: Array, lengths: Array, rotations: Array, strains: 
     k, g, c = work.shape[:3]
     left = weighted.reshape(k, 1, 3 * g, 12).swapaxes(-1, -2)
     matrix = left @ work.swapaxes(1, 2).reshape(k, c, 3 * g, 12)
-    symmetric: Array = (matrix + matrix.swapaxes(-1, -2)) / 2
+    symmetric: Floats = (matrix + matrix.swapaxes(-1, -2)) / 2
     return symmetric

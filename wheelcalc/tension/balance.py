@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.parts import Section
-from wheelcalc.wheel.wheel import Floats, Wheel
+from wheelcalc.wheel.wheel import Wheel
 
 STEPS = 8  # of Newton's method, which doubles its right digits in each
 ALMOST_NONE = 1e-9  # of the largest way to load the rim: less is round-off

@@ -6,13 +6,13 @@ import math
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 from wheelcalc.wheel.errors import InputError
 
 HALVINGS = 40  # D: 2^-40 of the bracket is below 1e-12
 
 
-def buckling_factor(elastic: Array, geometric: Array) -> float:
+def buckling_factor(elastic: Floats, geometric: Floats) -> float:
     """Least positive factor f that makes elastic + f * geometric singular.
 
     Parameters
@@ -42,12 +42,12 @@ def buckling_factor(elastic: Array, geometric: Array) -> float:
     return share + 1 / largest if largest > 0 else math.inf
 
 
-def _standing(elastic: Array, geometric: Array) -> tuple[float, Array]:
+def _standing(elastic: Floats, geometric: Floats) -> tuple[float, Floats]:
     """The largest of 1, 1/2, 1/4 ... under which the structure stands, and the Cholesky factor of its stiffness."""
     for halving in range(HALVINGS):
         share = 0.5**halving
         try:
-            factor: Array = np.asarray(np.linalg.cholesky(elastic + share * geometric))
+            factor: Floats = np.asarray(np.linalg.cholesky(elastic + share * geometric))
         except np.linalg.LinAlgError:
             continue
         return share, factor

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.stepped import Segments, end_hold_from_pitch, pitch, signed_tension, tension_from_pitch
-from wheelcalc.tension.tone import SPOKE_STEEL_DENSITY, Array, checked, floats
+from wheelcalc.tension.tone import SPOKE_STEEL_DENSITY, checked, floats
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
 
@@ -45,16 +46,16 @@ class Tensions:
     parts : cause -> what one standard uncertainty of it does to each tension [N], signed
     """
 
-    tension: Array
-    parts: dict[str, Array]
+    tension: Floats
+    parts: dict[str, Floats]
 
     @property
-    def sigma(self) -> Array:
+    def sigma(self) -> Floats:
         """Standard uncertainty of each tension [N]."""
         return _root_sum(self.parts.values())
 
     @property
-    def own_sigma(self) -> Array:
+    def own_sigma(self) -> Floats:
         """The part of it that differs from spoke to spoke [N]: what spoils a comparison within one side."""
         return _root_sum(value for cause, value in self.parts.items() if cause in OWN)
 
@@ -94,7 +95,7 @@ class Line:
 
     slope: float
     constant: float
-    covariance: Array
+    covariance: Floats
 
     def tensions(self, pitch_hz: ArrayLike, sigmas: Sigmas | None = None) -> Tensions:
         """Tensions that belong to pitches [Hz]; of `sigmas` only the pitch counts.
@@ -143,7 +144,7 @@ def tensions(
 
     def model(
         pitch: float = 0, free_length: float = 0, end_hold: float = end_hold, diameter: float = 0, density_: float = 0
-    ) -> Array:
+    ) -> Floats:
         wire = _shifted(segments, free_length, diameter)
         return signed_tension(
             wire, hz * (1 + pitch), end_hold, youngs_modulus=youngs_modulus, density=density * (1 + density_)
@@ -199,7 +200,7 @@ def tensions_from_known(
     def model(
         pitch: float = 0, known_pitch: float = 0, known_tension: float = 0, free_length: float = 0, diameter: float = 0,
         density_: float = 0, hold: float = 0,
-    ) -> Array:  # fmt: skip
+    ) -> Floats:  # fmt: skip
         steel = density * (1 + density_)
         wire, known_wire = (_shifted(each, free_length, diameter) for each in (segments, known_segments or segments))
         force, heard = known_n + known_tension, known_hz * (1 + known_pitch)
@@ -315,12 +316,12 @@ def _shifted(segments: Segments, longer: float, thicker: float) -> Segments:
 
 
 def _effect(
-    model: Callable[..., Array],
+    model: Callable[..., Floats],
     cause: str,
     sigma: float,
     centre: float = 0.0,
     limits: tuple[float, float] = (-np.inf, np.inf),
-) -> Array:
+) -> Floats:
     """What one sigma of a cause does, from the model one sigma to either side, or at the limits of what it can be."""
     low, high = max(centre - sigma, limits[0]), min(centre + sigma, limits[1])
     if high == low:
@@ -328,6 +329,6 @@ def _effect(
     return (model(**{cause: high}) - model(**{cause: low})) * (sigma / (high - low))
 
 
-def _root_sum(parts: Iterable[Array]) -> Array:
+def _root_sum(parts: Iterable[Floats]) -> Floats:
     """Root of the sum of squares."""
     return floats(np.sqrt(np.sum(np.square(np.stack(np.broadcast_arrays(*parts))), axis=0)))

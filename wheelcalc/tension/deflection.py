@@ -10,7 +10,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from wheelcalc.tension.tone import Array, bending_stiffness, bisect, checked
+from wheelcalc.arrays import Floats
+from wheelcalc.tension.tone import bending_stiffness, bisect, checked
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
 
@@ -23,7 +24,7 @@ def gauge_deflection(
     *,
     clamped: bool = False,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
-) -> Array:
+) -> Floats:
     """Sideways movement of the spoke at the middle of the gauge [mm].
 
     Parameters
@@ -52,7 +53,7 @@ def gauge_tension(
     *,
     clamped: bool = False,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
-) -> Array:
+) -> Floats:
     """Tension that gives a deflection of the gauge [N]; parameters as in `gauge_deflection`.
 
     Raises
@@ -62,7 +63,7 @@ def gauge_tension(
     """
     moved = checked(deflection, "deflection", 1e-9, 1e3, "above 0 mm")
 
-    def misfit(tension: Array) -> Array:
+    def misfit(tension: Floats) -> Floats:
         at = gauge_deflection(force, span, tension, diameter, clamped=clamped, youngs_modulus=youngs_modulus)
         return moved - at
 
@@ -74,7 +75,7 @@ def gauge_tension(
     return bisect(misfit, 0 * string, string)
 
 
-def _bow(u: Array) -> Array:
+def _bow(u: Floats) -> Floats:
     """g(u) = (1 - tanh(u) / u) / u^2; where the quotient loses digits its series 1/3 - 2 u^2 / 15 + 17 u^4 / 315."""
     safe = np.maximum(u, 0.03)  # D: where the series takes over, see below
     # D: at 0.03 the next term of the series, 62 u^6 / 2835, is below 2e-11.

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.structure import Structure
-from wheelcalc.wheel.wheel import Floats
 
 # P: 9.80665 m/s2, standard acceleration of gravity (3rd CGPM, 1901).
 GRAVITY = 9.80665  # m/s2

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.calibration import LENGTH_SIGMA, PITCH_SIGMA
 from wheelcalc.tension.stepped import Segments, pitch, signed_tension
-from wheelcalc.tension.tone import SPOKE_STEEL_DENSITY, Array, checked, floats
+from wheelcalc.tension.tone import SPOKE_STEEL_DENSITY, checked, floats
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
 
@@ -113,7 +114,7 @@ class Experiment:
                 break
         return self._result(unknowns, loosened, *self._misfits(unknowns, loosened, hz, sigma))
 
-    def best_turns(self, tension: float, end_hold: float = 0.5) -> tuple[float, Array, Array]:
+    def best_turns(self, tension: float, end_hold: float = 0.5) -> tuple[float, Floats, Floats]:
         """How far to loosen a spoke for the surest answer.
 
         Parameters
@@ -148,18 +149,18 @@ class Experiment:
         sigma = self._pitch_sigmas(turns, math.exp(unknowns[0]))
         return self._result(unknowns, turns, *self._misfits(unknowns, turns, hz, sigma)).tension_sigma
 
-    def _pitch_sigmas(self, turns: Array, last_tension: float) -> Array:
+    def _pitch_sigmas(self, turns: Floats, last_tension: float) -> Floats:
         """Of each pitch, as a share: its own, and that of the count of turns."""
         left = max(last_tension, LEAST_TENSION) + self.force_per_turn * (turns[-1] - turns)
         counted = np.where(turns > 0, self.force_per_turn * self.turn_sigma / (2 * left), 0.0)
         return np.hypot(self.pitch_sigma, counted)
 
-    def _start(self, hz: Array) -> Array:
+    def _start(self, hz: Floats) -> Floats:
         """Unknowns to start from: log of last tension, end hold, logs of factors on free length and force per turn."""
         guess = signed_tension(self.segments, hz[-1], youngs_modulus=self.youngs_modulus, density=self.density)
         return np.array([math.log(max(float(guess), LEAST_TENSION / 4)), 0.5, 0.0, 0.0])
 
-    def _model(self, unknowns: Array, turns: Array) -> Array:
+    def _model(self, unknowns: Floats, turns: Floats) -> Floats:
         """Pitches after each loosening [Hz], for unknowns of shape (..., 4)."""
         last, hold, longer, stiffer = np.moveaxis(unknowns[..., None], -2, 0)
         tension = np.exp(last) + self.force_per_turn * np.exp(stiffer) * (turns[-1] - turns)
@@ -167,7 +168,7 @@ class Experiment:
         wire = (lengths, self.segments[1])
         return pitch(wire, tension, hold, youngs_modulus=self.youngs_modulus, density=self.density)
 
-    def _misfits(self, unknowns: Array, turns: Array, hz: Array, sigma: Array) -> tuple[Array, Array]:
+    def _misfits(self, unknowns: Floats, turns: Floats, hz: Floats, sigma: Floats) -> tuple[Floats, Floats]:
         """Misfits over their sigmas, of the pitches and then of what is known beforehand, and their slopes."""
         step = 1e-4 * np.array([1.0, -1.0 if unknowns[1] > 0.5 else 1.0, 1.0, 1.0])
         values = self._model(np.vstack([unknowns, unknowns + np.diag(step)]), turns)
@@ -178,7 +179,7 @@ class Experiment:
         off = known @ (unknowns - np.array([0.0, hold, 0.0, 0.0]))
         return np.concatenate([(values[0] / hz - 1) / sigma, off]), np.vstack([slopes.T, known])
 
-    def _result(self, unknowns: Array, turns: Array, misfits: Array, slopes: Array) -> Loosened:
+    def _result(self, unknowns: Floats, turns: Floats, misfits: Floats, slopes: Floats) -> Loosened:
         hold_known = np.diag([0.0, 1 / HOLD_MOST**2, 0.0, 0.0])
         covariance = np.linalg.inv(slopes.T @ slopes + hold_known)
         last, drop = math.exp(unknowns[0]), self.force_per_turn * math.exp(unknowns[3]) * float(turns[-1])
@@ -193,7 +194,7 @@ class Experiment:
         )
 
 
-def _moved(unknowns: Array, misfits: Array, slopes: Array) -> Array:
+def _moved(unknowns: Floats, misfits: Floats, slopes: Floats) -> Floats:
     """Unknowns one step closer to the least squares, with the end hold kept from 0 to 1."""
     free = np.ones(4, dtype=bool)
     step = floats(np.linalg.lstsq(slopes, -misfits, rcond=None)[0])
@@ -206,7 +207,7 @@ def _moved(unknowns: Array, misfits: Array, slopes: Array) -> Array:
     return moved
 
 
-def _checked_readings(turns: ArrayLike, pitch_hz: ArrayLike) -> tuple[Array, Array]:
+def _checked_readings(turns: ArrayLike, pitch_hz: ArrayLike) -> tuple[Floats, Floats]:
     """Turns and pitches as arrays, refused where they cannot be those of a spoke that was loosened."""
     loosened = np.atleast_1d(
         checked(turns, "pluck.loosened", 0.0, 20.0, "turns loosened, 0 or above")

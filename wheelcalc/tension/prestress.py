@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array, cross_matrix, twist_about_centre, wrench_frames
+from wheelcalc.arrays import Floats
+from wheelcalc.tension.arc import cross_matrix, twist_about_centre, wrench_frames
 
 ROUND_OFF = 1e-9  # of the largest of its kind: less is no resistance, no push
 
 
-def carried(flexibilities: Array, node_angles_rad: Array, spans_rad: Array, loads: Array) -> Array:
+def carried(flexibilities: Floats, node_angles_rad: Floats, spans_rad: Floats, loads: Floats) -> Floats:
     """Wrenches in a free ring under loads at its nodes, by the force method.
 
     Parameters
@@ -33,11 +34,11 @@ def carried(flexibilities: Array, node_angles_rad: Array, spans_rad: Array, load
     axes = wrench_frames(node_angles_rad + spans_rad / 2)
     turned = axes @ flexibilities @ np.swapaxes(axes, -1, -2)
     at_start = np.linalg.solve(turned.sum(axis=0), np.einsum("kij,kj->i", turned, sums))
-    wrenches: Array = np.einsum("kji,kj->ki", axes, at_start - sums)
+    wrenches: Floats = np.einsum("kji,kj->ki", axes, at_start - sums)
     return wrenches
 
 
-def spoke_tension_stiffness(directions: Array, arms: Array, tensions: Array, lengths: Array) -> Array:
+def spoke_tension_stiffness(directions: Floats, arms: Floats, tensions: Floats, lengths: Floats) -> Floats:
     """Stiffness at its node that each spoke owes to its tension alone, (n, 6, 6).
 
     Parameters
@@ -56,21 +57,21 @@ def spoke_tension_stiffness(directions: Array, arms: Array, tensions: Array, len
     to_point = np.concatenate(
         [np.broadcast_to(identity, across.shape), np.swapaxes(cross_matrix(arms), -1, -2)], axis=-1
     )
-    stiffness: Array = np.swapaxes(to_point, -1, -2) @ across @ to_point
+    stiffness: Floats = np.swapaxes(to_point, -1, -2) @ across @ to_point
     outer = arms[:, :, None] * directions[:, None, :]
     along = np.einsum("ni,ni->n", arms, directions)[:, None, None] * identity
     stiffness[:, 3:, 3:] += tensions[:, None, None] * (along - (outer + np.swapaxes(outer, -1, -2)) / 2)
     return stiffness
 
 
-def rigid_motions(radius: float, node_angles_rad: Array) -> Array:
+def rigid_motions(radius: float, node_angles_rad: Floats) -> Floats:
     """The six motions of the rim as a rigid body, (6, 6m), along and about the wheel's axes, 1 mm at the rim."""
     size = np.array([1, 1, 1, 1 / radius, 1 / radius, 1 / radius])
-    there: Array = np.linalg.inv(twist_about_centre(radius, node_angles_rad)) * size
+    there: Floats = np.linalg.inv(twist_about_centre(radius, node_angles_rad)) * size
     return there.reshape(-1, 6).T
 
 
-def unresisted(stretches: Array, radius: float, node_angles_rad: Array) -> Array:
+def unresisted(stretches: Floats, radius: float, node_angles_rad: Floats) -> Floats:
     """Motions of the rim as a rigid body that stretch no spoke, (k, 6m), each of unit size.
 
     Parameters
@@ -82,5 +83,5 @@ def unresisted(stretches: Array, radius: float, node_angles_rad: Array) -> Array
     _, sizes, ways = np.linalg.svd(at_rim)
     resisted = np.count_nonzero(sizes > ROUND_OFF * sizes[0])
     motions = ways[resisted:] @ rigid_motions(radius, node_angles_rad)
-    unit: Array = motions / np.linalg.norm(motions, axis=1, keepdims=True)
+    unit: Floats = motions / np.linalg.norm(motions, axis=1, keepdims=True)
     return unit

@@ -8,9 +8,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from wheelcalc.arrays import Floats, Ints
 
 FEW = 12  # nodes that are solved as one matrix
 
@@ -24,10 +23,10 @@ class RingMatrix(NamedTuple):
     ahead : block of each node with the next one, the last with the first, (m, 6, 6)
     """
 
-    own: Array
-    ahead: Array
+    own: Floats
+    ahead: Floats
 
-    def whole(self) -> Array:
+    def whole(self) -> Floats:
         """Written out, (6m, 6m)."""
         m, size = self.own.shape[:2]
         here, following = np.arange(m), np.roll(np.arange(m), -1)
@@ -37,14 +36,14 @@ class RingMatrix(NamedTuple):
         matrix[following, :, here] = np.swapaxes(self.ahead, -1, -2)
         return matrix.reshape(m * size, m * size)
 
-    def plus(self, node: int, block: Array) -> RingMatrix:
+    def plus(self, node: int, block: Floats) -> RingMatrix:
         """With a block (6, 6) added at a node."""
         own = self.own.copy()
         own[node] += block
         return RingMatrix(own, self.ahead)
 
 
-def assembled(arcs: Array, at_nodes: Array) -> RingMatrix:
+def assembled(arcs: Floats, at_nodes: Floats) -> RingMatrix:
     """Add up matrices of the arcs, each from its node to the next, (m, 12, 12), and of the nodes, (m, 6, 6)."""
     return RingMatrix(at_nodes + arcs[:, :6, :6] + np.roll(arcs[:, 6:, 6:], 1, axis=0), arcs[:, :6, 6:])
 
@@ -52,9 +51,9 @@ def assembled(arcs: Array, at_nodes: Array) -> RingMatrix:
 class _Level(NamedTuple):
     """One halving: the odd nodes' inverses, and what they take from the node before and after each."""
 
-    inverse: Array
-    before: Array
-    after: Array
+    inverse: Floats
+    before: Floats
+    after: Floats
 
 
 class Factors:
@@ -72,7 +71,7 @@ class Factors:
             matrix = self._halve(matrix)
         last = matrix.whole()
         np.linalg.cholesky(last)
-        self._last: Array = np.asarray(np.linalg.inv(last))
+        self._last: Floats = np.asarray(np.linalg.inv(last))
 
     def _halve(self, matrix: RingMatrix) -> RingMatrix:
         """Eliminate nodes 1, 3, 5 ...; of an odd number the last stays beside the first."""
@@ -81,7 +80,7 @@ class Factors:
         odd, onward = own[1::2], ahead[1::2]
         toward = ahead[0 : 2 * count : 2]
         np.linalg.cholesky(odd)
-        inverse: Array = np.asarray(np.linalg.inv(odd))
+        inverse: Floats = np.asarray(np.linalg.inv(odd))
         level = _Level(inverse, inverse @ np.swapaxes(toward, -1, -2), inverse @ onward)
         self._levels.append(level)
         kept_own, kept_ahead = own[::2].copy(), ahead[::2].copy()
@@ -90,14 +89,14 @@ class Factors:
         kept_ahead[:count] = -toward @ level.after
         return RingMatrix(kept_own, kept_ahead)
 
-    def solve(self, loads: Array) -> Array:
+    def solve(self, loads: Floats) -> Floats:
         """Solutions of columns of loads, (m, 6, c) -> (m, 6, c)."""
         return self._solve(loads, 0)
 
-    def _solve(self, loads: Array, depth: int) -> Array:
+    def _solve(self, loads: Floats, depth: int) -> Floats:
         if depth == len(self._levels):
             m, size, columns = loads.shape
-            solved: Array = (self._last @ loads.reshape(m * size, columns)).reshape(loads.shape)
+            solved: Floats = (self._last @ loads.reshape(m * size, columns)).reshape(loads.shape)
             return solved
         inverse, before, after = self._levels[depth]
         count = len(inverse)
@@ -112,6 +111,6 @@ class Factors:
         return result
 
 
-def _next(count: int, kept: int) -> NDArray[np.int_]:
+def _next(count: int, kept: int) -> Ints:
     """Places, among the kept nodes, of those after each of the eliminated."""
     return (np.arange(count) + 1) % kept

@@ -12,9 +12,9 @@ import math
 import numpy as np
 from numpy.typing import ArrayLike
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.tone import (
     SPOKE_STEEL_DENSITY,
-    Array,
     bending_stiffness,
     checked,
     floats,
@@ -25,7 +25,7 @@ from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
 
 Segments = tuple[ArrayLike, ArrayLike]
-Matrices = tuple[Array, Array, Array]
+Matrices = tuple[Floats, Floats, Floats]
 SEMITONE = 2 ** (1 / 12)  # D: twelve equal steps to the octave
 
 # Cubic Hermite shape functions N of an element of length 1, degrees of freedom deflection and slope at each end.
@@ -37,7 +37,7 @@ INERTIA = np.array([[156, 22, 54, -13], [22, 4, 13, -3], [54, 13, 156, -22], [-1
 
 def segments_of(
     free_length: float, diameters: tuple[float, float, float], butts: tuple[float, float], hidden: float = 0.0
-) -> tuple[Array, Array]:
+) -> tuple[Floats, Floats]:
     """Segments of the free length of a butted spoke.
 
     Parameters
@@ -104,7 +104,7 @@ def partials(
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
     support_at: float | None = None,
-) -> Array:
+) -> Floats:
     """First partials of a plucked spoke [Hz].
 
     Parameters
@@ -146,7 +146,7 @@ def pitch(
     *,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Fundamental of a plucked spoke [Hz]; parameters as in `partials`, one number for each tension.
 
     Notes
@@ -164,7 +164,7 @@ def tension_from_pitch(
     partial: int = 1,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Tension of a spoke that gives a pitch [N].
 
     Parameters
@@ -197,7 +197,7 @@ def signed_tension(
     partial: int = 1,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """As `tension_from_pitch` [N], but negative where the pitch is lower than that of this wire without tension.
 
     Notes
@@ -218,7 +218,7 @@ def force_per_semitone(
     *,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Tension to add for a pitch one semitone higher [N]; parameters as in `partials`."""
     now = pitch(segments, tension, end_hold, youngs_modulus=youngs_modulus, density=density)
     higher = tension_from_pitch(segments, now * SEMITONE, end_hold, youngs_modulus=youngs_modulus, density=density)
@@ -234,7 +234,7 @@ def touching_partials(
     count: int = 6,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """First partials of two alike crossed spokes that touch [Hz].
 
     Parameters
@@ -272,7 +272,7 @@ def end_hold_from_pitch(
     *,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """`end_hold` at which a known tension gives a known pitch; 0 or 1 where the pitch lies outside what ends can do.
 
     Parameters
@@ -328,7 +328,7 @@ def _chain(
     return tuple(matrix[..., free[:, None], free] for matrix in (bending, stringing, inertia))  # type: ignore[return-value]
 
 
-def _checked_segments(segments: Segments) -> tuple[Array, Array]:
+def _checked_segments(segments: Segments) -> tuple[Floats, Floats]:
     """Both parts of `segments` as arrays, refused if a wire cannot have them."""
     lengths = checked(segments[0], "free_length", 1e-3, 1e5, "above 0 mm")
     diameters = checked(segments[1], "wire", 0.1, 100.0, "a diameter in mm")
@@ -337,7 +337,7 @@ def _checked_segments(segments: Segments) -> tuple[Array, Array]:
     return lengths, diameters
 
 
-def _cut(lengths: Array, diameters: Array, at: float) -> tuple[Array, Array, int]:
+def _cut(lengths: Floats, diameters: Floats, at: float) -> tuple[Floats, Floats, int]:
     """Segments with the one at a distance from the head cut in two there, and the index of its first half."""
     ends = np.cumsum(lengths, axis=-1)
     if lengths.ndim != 1 or not 0 < at < ends[-1]:
@@ -350,20 +350,20 @@ def _cut(lengths: Array, diameters: Array, at: float) -> tuple[Array, Array, int
     return halves, np.insert(diameters, i, diameters[i]), i
 
 
-def _element_counts(lengths: Array, partial: int) -> list[int]:
+def _element_counts(lengths: Floats, partial: int) -> list[int]:
     """Elements per segment: 3 in a short one, more with its share of the length and with the partial."""
     share = np.max(lengths / np.sum(lengths, axis=-1, keepdims=True), axis=tuple(range(lengths.ndim - 1)))
     # Ours: with these the published strings and beams come out within their tolerance.
     return [2 + math.ceil((8 + 6 * partial) * part) for part in share]
 
 
-def _shares(count: int) -> Array:
+def _shares(count: int) -> Floats:
     """Lengths of the elements of a segment of length 1, closer together at both its ends."""
-    share: Array = np.diff((1 - np.cos(np.pi * np.arange(count + 1) / count)) / 2)
+    share: Floats = np.diff((1 - np.cos(np.pi * np.arange(count + 1) / count)) / 2)
     return share
 
 
-def _diagonal(chain: Matrices) -> tuple[Array, Array]:
+def _diagonal(chain: Matrices) -> tuple[Floats, Floats]:
     """Bending stiffness (diagonal) and mass in coordinates that make the stiffness per newton the unit matrix."""
     bending, stringing, inertia = chain
     inverse = np.linalg.inv(np.linalg.cholesky(stringing))

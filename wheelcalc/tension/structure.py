@@ -13,10 +13,10 @@ from functools import cached_property
 from typing import NamedTuple
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.tension import prestress
-from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, Array, arcs, frames
+from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, arcs, frames
 from wheelcalc.tension.buckling import buckling_factor
 from wheelcalc.tension.ring_blocks import Factors, RingMatrix, assembled
 from wheelcalc.wheel.errors import InputError
@@ -63,12 +63,12 @@ class Structure:
     """
 
     section: Section
-    node_angles_rad: Array
-    spoke_nodes: NDArray[np.int_]
-    hub_points: Array
-    rim_points: Array
-    spoke_stiffness: Array
-    tensions: Array
+    node_angles_rad: Floats
+    spoke_nodes: Ints
+    hub_points: Floats
+    rim_points: Floats
+    spoke_stiffness: Floats
+    tensions: Floats
     rim_plane_x: float = 0.0
 
     def __post_init__(self) -> None:
@@ -88,7 +88,7 @@ class Structure:
         return self.section.centroid_diameter / 2
 
     @cached_property
-    def _spans(self) -> Array:
+    def _spans(self) -> Floats:
         """Angle of the arc that follows each node, (m,) [rad]."""
         return np.diff(self.node_angles_rad, append=self.node_angles_rad[0] + 2 * np.pi)
 
@@ -100,58 +100,58 @@ class Structure:
         return Arcs(*(matrix[which] for matrix in built))
 
     @cached_property
-    def _spoke_lines(self) -> tuple[Array, Array]:
+    def _spoke_lines(self) -> tuple[Floats, Floats]:
         """Direction from rim to hub in the wheel's axes, (n, 3), and length, (n,) [mm]."""
         spans = self.hub_points - self.rim_points
         lengths = np.linalg.norm(spans, axis=1)
         return spans / lengths[:, None], lengths
 
     @cached_property
-    def _arms(self) -> Array:
+    def _arms(self) -> Floats:
         """Rigid arm from each spoke's node to its rim point, in the node's frame, (n, 3) [mm]."""
         axes = frames(self.node_angles_rad)[self.spoke_nodes]
         centres = self.radius * axes[..., RADIAL] + np.array([self.rim_plane_x, 0, 0])
-        arms: Array = np.einsum("nji,nj->ni", axes, self.rim_points - centres)
+        arms: Floats = np.einsum("nji,nj->ni", axes, self.rim_points - centres)
         return arms
 
     @cached_property
-    def _directions(self) -> Array:
+    def _directions(self) -> Floats:
         """Direction from rim to hub in the node's frame, (n, 3)."""
         axes = frames(self.node_angles_rad)[self.spoke_nodes]
-        directions: Array = np.einsum("nji,nj->ni", axes, self._spoke_lines[0])
+        directions: Floats = np.einsum("nji,nj->ni", axes, self._spoke_lines[0])
         return directions
 
     @cached_property
-    def pulls(self) -> Array:
+    def pulls(self) -> Floats:
         """Force and moment on its node per unit of each spoke's tension, in the node's frame, (n, 6)."""
         return np.concatenate([self._directions, np.cross(self._arms, self._directions)], axis=1)
 
     @cached_property
-    def _wrenches(self) -> Array:
+    def _wrenches(self) -> Floats:
         """Wrench on the rim per unit of each spoke's tension, about the rim's centre in the wheel's axes, (n, 6)."""
         places = self.rim_points - np.array([self.rim_plane_x, 0, 0])
         return np.concatenate([self._spoke_lines[0], np.cross(places, self._spoke_lines[0])], axis=1)
 
     @property
-    def imbalance(self) -> Array:
+    def imbalance(self) -> Floats:
         """Force [N] and moment [N mm] that the tensions leave on the rim, about its centre, in the wheel's axes."""
-        left: Array = self.tensions @ self._wrenches
+        left: Floats = self.tensions @ self._wrenches
         return left
 
-    def balanced_tensions(self) -> Array:
+    def balanced_tensions(self) -> Floats:
         """The tensions nearest to the given ones (least squares) that leave no force or moment on the rim, (n,)."""
         correction, *_ = np.linalg.lstsq(self._wrenches.T, self.imbalance, rcond=NO_RESISTANCE)
         return self.tensions - correction
 
     @cached_property
-    def _carried(self) -> Array:
+    def _carried(self) -> Floats:
         """Wrench that each arc carries, about the rim's centre in the frame of the arc's middle, (m, 6)."""
         loads = np.zeros((self.node_count, 6))
         np.add.at(loads, self.spoke_nodes, self.tensions[:, None] * self._wrenches)
         return prestress.carried(self._arcs.flexibility, self.node_angles_rad, self._spans, loads)
 
     @property
-    def hoop_forces(self) -> Array:
+    def hoop_forces(self) -> Floats:
         """Mean hoop force of the arc that follows each node, (m,) [N]; compression is negative."""
         return self._carried[:, TANGENTIAL] * np.sinc(self._spans / (2 * np.pi))
 
@@ -165,18 +165,18 @@ class Structure:
         return float(-mean * self.radius / (self.section.youngs_modulus * self.section.area))
 
     @cached_property
-    def _spoke_elastic(self) -> Array:
+    def _spoke_elastic(self) -> Floats:
         """Stiffness of each spoke's stretch at its node, (n, 6, 6)."""
         return self.spoke_stiffness[:, None, None] * self.pulls[:, :, None] * self.pulls[:, None, :]
 
     @cached_property
-    def _spoke_geometric(self) -> Array:
+    def _spoke_geometric(self) -> Floats:
         """Stiffness of each spoke's tension at its node, (n, 6, 6)."""
         lengths = self._spoke_lines[1]
         return prestress.spoke_tension_stiffness(self._directions, self._arms, self.tensions, lengths)
 
     @cached_property
-    def _rim_geometric(self) -> Array:
+    def _rim_geometric(self) -> Floats:
         """Stiffness of what each arc carries, (m, 12, 12)."""
         count = self.node_count
         per_unit = self._arcs.geometric.reshape(count, 6, 144)
@@ -203,14 +203,14 @@ class Structure:
         rim = self._arcs.stiffness + self._rim_geometric
         return self._assemble(rim, self._spoke_elastic + self._spoke_geometric)
 
-    def _assemble(self, rim: Array, spokes: Array) -> RingMatrix:
+    def _assemble(self, rim: Floats, spokes: Floats) -> RingMatrix:
         """Add up matrices of the arcs (m, 12, 12) and of the spokes at their nodes (n, 6, 6)."""
         at_nodes = np.zeros((self.node_count, 6, 6))
         np.add.at(at_nodes, self.spoke_nodes, spokes)
         return assembled(rim, at_nodes)
 
     @cached_property
-    def free_motions(self) -> Array:
+    def free_motions(self) -> Floats:
         """Motions of the rim as a rigid body that no spoke resists by stretching, (k, 6m), each of unit size.
 
         Where there is one the stiffness without tension is singular. An all-radial wheel has one: the rim turns about
@@ -220,7 +220,7 @@ class Structure:
         return prestress.unresisted(stretches, self.radius, self.node_angles_rad)
 
     @property
-    def _loose_motions(self) -> Array:
+    def _loose_motions(self) -> Floats:
         """Free motions that tension does not resist either, because there is none, (k, 6m)."""
         return self.free_motions[: 0 if self.tensions.any() else None]
 
@@ -235,7 +235,7 @@ class Structure:
             text = f"the mean of {self.tensions.mean():.0f} N buckles this rim; lower the tensions"
             raise InputError("tensions", text) from None
 
-    def solve(self, loads: Array) -> Array:
+    def solve(self, loads: Floats) -> Floats:
         """Displacements under columns of loads as in `displacements`, (m, 6, c) -> (m, 6, c), whatever resists them.
 
         Raises
@@ -246,31 +246,31 @@ class Structure:
         return self._factors.solve(loads)
 
     @cached_property
-    def _under_forces(self) -> Array:
+    def _under_forces(self) -> Floats:
         """Displacements of all nodes per unit force along each axis at each node, (m, 6, m, 3)."""
         m = self.node_count
         unit = np.zeros((m, 6, m, 3))
         unit[np.arange(m), :3, np.arange(m)] = np.eye(3)
         return self.solve(unit.reshape(m, 6, 3 * m)).reshape(m, 6, m, 3)
 
-    def _stiffness_of(self, component: int) -> Array:
+    def _stiffness_of(self, component: int) -> Floats:
         """Load on the centroid over its own displacement, at every node, (m,) [N/mm]; 0 where nothing resists."""
         own = np.einsum("ii->i", self._under_forces[:, component, :, component])
         held = np.all(np.abs(self._loose_motions[:, component::6]) < NO_RESISTANCE, axis=0)
         return np.where(held, 1 / own, 0.0)
 
     @property
-    def lateral_stiffness(self) -> Array:
+    def lateral_stiffness(self) -> Floats:
         """Load along the axle on the rim's centroid over its own displacement, at every node, (m,) [N/mm]."""
         return self._stiffness_of(LATERAL)
 
     @property
-    def tangential_stiffness(self) -> Array:
+    def tangential_stiffness(self) -> Floats:
         """Load along the rim on its centroid over its own displacement, at every node, (m,) [N/mm]."""
         return self._stiffness_of(TANGENTIAL)
 
     @property
-    def radial_stiffness(self) -> Array:
+    def radial_stiffness(self) -> Floats:
         """Radial load on the rim's centroid over its own displacement, at every node, (m,) [N/mm]."""
         return self._stiffness_of(RADIAL)
 
@@ -286,7 +286,7 @@ class Structure:
             return 0.0
         return float(1 / np.sum(spread * self.displacements(spread)))
 
-    def _pushes_loose(self, loads: Array) -> bool:
+    def _pushes_loose(self, loads: Floats) -> bool:
         """Whether loads (..., m, 6) push along a motion that nothing resists."""
         along = np.reshape(loads, (-1, 6 * self.node_count)) @ self._loose_motions.T
         return bool(np.any(np.abs(along) > NO_RESISTANCE * np.linalg.norm(loads)))
@@ -296,18 +296,18 @@ class Structure:
         """Factor on all tensions together at which the rim buckles (linear); infinite without tension."""
         return buckling_factor(self.elastic_stiffness.whole(), self.geometric_stiffness.whole())
 
-    def load_at(self, node: int, lateral: float = 0.0, tangential: float = 0.0, radial: float = 0.0) -> Array:
+    def load_at(self, node: int, lateral: float = 0.0, tangential: float = 0.0, radial: float = 0.0) -> Floats:
         """A force on the rim's centroid at a node [N], + to the right, forward and outward: loads (m, 6)."""
         loads = np.zeros((self.node_count, 6))
         loads[node, :3] = lateral, tangential, radial
         return loads
 
-    def even_torque(self, torque: float = 1.0) -> Array:
+    def even_torque(self, torque: float = 1.0) -> Floats:
         """A torque on the rim about the axle, + forward, spread evenly along it [N mm]: loads (m, 6)."""
         shares = (torque * self._spans / (2 * np.pi))[:, None] * self._arcs.mean_rotation
         return shares[:, :6] + np.roll(shares[:, 6:], 1, axis=0)
 
-    def displacements(self, loads: Array) -> Array:
+    def displacements(self, loads: Floats) -> Floats:
         """Displacements and rotations of the nodes under loads on the rim, the hub held.
 
         Parameters
@@ -330,24 +330,24 @@ class Structure:
                 "tensions", "found none, and this wheel resists such a load by its tension only; give them"
             )
         columns = np.reshape(loads, (-1, self.node_count, 6)).transpose(1, 2, 0)
-        moved: Array = np.reshape(self.solve(columns).transpose(2, 0, 1), np.shape(loads))
+        moved: Floats = np.reshape(self.solve(columns).transpose(2, 0, 1), np.shape(loads))
         return moved
 
-    def tension_changes(self, loads: Array) -> Array:
+    def tension_changes(self, loads: Floats) -> Floats:
         """Change of every spoke's tension under loads on the rim as in `displacements`: (..., m, 6) -> (..., n) [N]."""
         return self.stretched(self.displacements(loads))
 
-    def stretched(self, displacements: Array) -> Array:
+    def stretched(self, displacements: Floats) -> Floats:
         """Change of every spoke's tension with the nodes' displacements, (..., m, 6) -> (..., n) [N]."""
         moved = displacements[..., self.spoke_nodes, :]
-        changes: Array = -self.spoke_stiffness * np.einsum("...ni,ni->...n", moved, self.pulls)
+        changes: Floats = -self.spoke_stiffness * np.einsum("...ni,ni->...n", moved, self.pulls)
         return changes
 
     @cached_property
-    def slack_loads(self) -> Array:
+    def slack_loads(self) -> Floats:
         """Inward radial load at each node that would slacken each spoke, (m, n) [N]; infinite where it tightens."""
         loss = self.stretched(self._under_forces[..., RADIAL].transpose(2, 0, 1))
-        loads: Array = np.divide(self.tensions, loss, out=np.full(loss.shape, np.inf), where=loss > 0)
+        loads: Floats = np.divide(self.tensions, loss, out=np.full(loss.shape, np.inf), where=loss > 0)
         return loads
 
     @property
@@ -356,7 +356,7 @@ class Structure:
         node, spoke = divmod(int(np.argmin(self.slack_loads)), len(self.tensions))
         return SlackLoad(float(self.slack_loads[node, spoke]), node, spoke)
 
-    def with_nodes(self, angles_rad: Array) -> Structure:
+    def with_nodes(self, angles_rad: Floats) -> Structure:
         """The same wheel with more nodes on its rim, at these angles from the valve [rad]."""
         first = self.node_angles_rad[0]
         extra = (np.asarray(angles_rad) - first) % (2 * np.pi) + first

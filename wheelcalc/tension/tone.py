@@ -11,12 +11,11 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
+from wheelcalc.arrays import Floats
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
-
-Array = NDArray[np.float64]
 
 # P: data sheets of 304 stainless give 7.9 to 8.03 g/cm3. 1 g/cm3 = 1e-9 t/mm3 = 1e-9 N s2/mm4.
 SPOKE_STEEL_DENSITY = 7.9e-9
@@ -28,23 +27,23 @@ HALVINGS = 60  # D: 2^-60 of the bracket is below round-off
 NOTES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
-def floats(value: ArrayLike) -> Array:
+def floats(value: ArrayLike) -> Floats:
     """Numbers as an array of floats."""
     return np.asarray(value, dtype=float)
 
 
-def bending_stiffness(diameter: ArrayLike, youngs_modulus: ArrayLike = SPOKE_STEEL_MODULUS) -> Array:
+def bending_stiffness(diameter: ArrayLike, youngs_modulus: ArrayLike = SPOKE_STEEL_MODULUS) -> Floats:
     """EI of round wire [N mm2], from its diameter [mm] and Young's modulus [N/mm2]."""
     # D: second moment of a full circle, pi d^4 / 64.
     return floats(youngs_modulus) * (math.pi / 64) * floats(diameter) ** 4
 
 
-def mass_per_length(diameter: ArrayLike, density: ArrayLike = SPOKE_STEEL_DENSITY) -> Array:
+def mass_per_length(diameter: ArrayLike, density: ArrayLike = SPOKE_STEEL_DENSITY) -> Floats:
     """Mass of round wire per length [t/mm = N s2/mm2], from its diameter [mm] and density [t/mm3]."""
     return floats(density) * (math.pi / 4) * floats(diameter) ** 2
 
 
-def hold_spring(end_hold: ArrayLike, stiffness: ArrayLike) -> Array:
+def hold_spring(end_hold: ArrayLike, stiffness: ArrayLike) -> Floats:
     """Rotational spring that an `end_hold` stands for [N mm/rad].
 
     Parameters
@@ -66,7 +65,7 @@ def hold_spring(end_hold: ArrayLike, stiffness: ArrayLike) -> Array:
     return np.sqrt(HOLD_REFERENCE_TENSION * floats(stiffness)) * hold / np.maximum(1 - hold, 1e-6)
 
 
-def ideal_pitch(tension: ArrayLike, length: ArrayLike, linear_mass: ArrayLike, partial: int = 1) -> Array:
+def ideal_pitch(tension: ArrayLike, length: ArrayLike, linear_mass: ArrayLike, partial: int = 1) -> Floats:
     """Frequency of a string without bending stiffness, (n / 2L) sqrt(T / mu) [Hz].
 
     Parameters
@@ -87,7 +86,7 @@ def pinned_pitch(
     partial: int = 1,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Frequency of stiff wire whose ends turn freely [Hz].
 
     Parameters
@@ -116,7 +115,7 @@ def pinned_tension(
     partial: int = 1,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Tension of stiff wire whose ends turn freely [N], inverse of `pinned_pitch`; negative below its pitch at 0 N."""
     string = mass_per_length(diameter, density) * (2 * floats(length) * floats(pitch_hz) / partial) ** 2
     return string - bending_stiffness(diameter, youngs_modulus) * (partial * math.pi / floats(length)) ** 2
@@ -130,7 +129,7 @@ def clamped_pitch(
     partial: int = 1,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Frequency of stiff wire clamped at both ends [Hz], exact; parameters as in `pinned_pitch`.
 
     Notes
@@ -141,7 +140,7 @@ def clamped_pitch(
     span, stiffness = floats(length), bending_stiffness(diameter, youngs_modulus)
     ratio = floats(tension) / stiffness
 
-    def determinant(b: Array) -> Array:
+    def determinant(b: Floats) -> Floats:
         a = np.sqrt(b**2 + ratio)
         sech = 2 * np.exp(-a * span) / (1 + np.exp(-2 * a * span))
         string = ratio * np.tanh(a * span) * np.sin(b * span)
@@ -158,7 +157,7 @@ def effective_length(
     diameter: ArrayLike,
     end_hold: ArrayLike,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
-) -> Array:
+) -> Floats:
     """Free length less the end corrections of both ends [mm].
 
     Notes
@@ -179,7 +178,7 @@ def held_pitch(
     *,
     youngs_modulus: float = SPOKE_STEEL_MODULUS,
     density: float = SPOKE_STEEL_DENSITY,
-) -> Array:
+) -> Floats:
     """Fundamental of even wire between partly held ends, closed form for large batches [Hz].
 
     Parameters
@@ -200,7 +199,7 @@ def held_pitch(
     return pinned_pitch(tension, shorter, diameter, youngs_modulus=youngs_modulus, density=density)
 
 
-def bisect(rising: Callable[[Array], Array], low: Array, high: Array) -> Array:
+def bisect(rising: Callable[[Floats], Floats], low: Floats, high: Floats) -> Floats:
     """Root of a function that is not above 0 at `low` and not below 0 at `high`, element by element; they broadcast."""
     for _ in range(HALVINGS):
         middle = (low + high) / 2
@@ -209,7 +208,7 @@ def bisect(rising: Callable[[Array], Array], low: Array, high: Array) -> Array:
     return (low + high) / 2
 
 
-def checked(value: ArrayLike, key: str, low: float, high: float, what: str) -> Array:
+def checked(value: ArrayLike, key: str, low: float, high: float, what: str) -> Floats:
     """Give numbers back as an array, or raise `InputError` with the first one that is not from `low` to `high`."""
     numbers = floats(value)
     wrong = ~((numbers >= low) & (numbers <= high))
@@ -218,7 +217,7 @@ def checked(value: ArrayLike, key: str, low: float, high: float, what: str) -> A
     return numbers
 
 
-def checked_hold(end_hold: ArrayLike) -> Array:
+def checked_hold(end_hold: ArrayLike) -> Floats:
     """Give `end_hold` back as an array, or raise `InputError`."""
     return checked(end_hold, "pluck.end_hold", 0.0, 1.0, "0 (ends turn freely) to 1 (clamped)")
 

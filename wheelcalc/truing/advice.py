@@ -7,7 +7,8 @@ from typing import NamedTuple
 
 import numpy as np
 
-from wheelcalc.tension.arc import LATERAL, RADIAL, Array
+from wheelcalc.arrays import Floats
+from wheelcalc.tension.arc import LATERAL, RADIAL
 from wheelcalc.truing.estimate import Estimate, Readings
 from wheelcalc.truing.model import Model
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
@@ -37,7 +38,7 @@ class Bent(NamedTuple):
     radial_sigma: float
 
 
-def read_next(model: Model, readings: Readings, found: Estimate, rows: Array) -> Next | None:
+def read_next(model: Model, readings: Readings, found: Estimate, rows: Floats) -> Next | None:
     """The reading not yet taken that would take most of the doubt in what counts as bad; None where all are taken.
 
     Parameters

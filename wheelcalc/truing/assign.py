@@ -9,13 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.wheel.errors import InputError
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int_]
-Bools = NDArray[np.bool_]
 
 # Costs are chances: a cost of x stands for exp(-x). C, choices, tried on plucked sequences made up with mistakes.
 AGAIN, SKIPPED, LEFT_OVER = 4.0, 4.0, 3.0
@@ -33,8 +29,8 @@ MOST_STRAYS = 3  # in a row
 class Played:
     """The plucks: when [s], rising; pitch [Hz]; whether each is doubtful; all (n,)."""
 
-    at: Array
-    pitch: Array
+    at: Floats
+    pitch: Floats
     doubtful: Bools
 
 
@@ -96,7 +92,7 @@ def assign(played: Played, spokes: Spokes) -> Assigned:
     return Assigned(place, again, missed, count - 1 - int(places[-1]))
 
 
-def _side_costs(log_pitch: Array, spokes: Spokes) -> Array:
+def _side_costs(log_pitch: Floats, spokes: Spokes) -> Floats:
     """Cost of each pluck being each spoke, from the side that its pitch belongs to: (plucks, spokes)."""
     is_right, shift = spokes.is_right, float(np.log(spokes.ratio))
     out = np.zeros((log_pitch.size, is_right.size))
@@ -112,7 +108,7 @@ def _side_costs(log_pitch: Array, spokes: Spokes) -> Array:
     return np.asarray(out - out.min(axis=1, keepdims=True))
 
 
-def _cheapest(played: Played, spokes: Spokes, sides: Array, strays: Array) -> tuple[Ints, Ints]:
+def _cheapest(played: Played, spokes: Spokes, sides: Floats, strays: Floats) -> tuple[Ints, Ints]:
     """The cheapest walk: which plucks are kept, and the spoke of each.
 
     Parameters
@@ -147,7 +143,7 @@ def _cheapest(played: Played, spokes: Spokes, sides: Array, strays: Array) -> tu
     return kept, places
 
 
-def _moves(played: Played, spokes: Spokes, before: int, pluck: int, usual: float) -> Array:
+def _moves(played: Played, spokes: Spokes, before: int, pluck: int, usual: float) -> Floats:
     """Cost of staying, of stepping on and of stepping over one, from each spoke: (3, m)."""
     gap = np.log(max(played.at[pluck] - played.at[before], 1e-3)) - usual
     apart = abs(np.log(played.pitch[pluck] / played.pitch[before]))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 
 MOST_ROUNDS = 20  # times the unknowns: each round frees or fixes one, and none is ever met twice
 SMALL = 1e-10
 
 
-def bounded(hessian: Array, slope: Array, low: Array, high: Array) -> Array:
+def bounded(hessian: Floats, slope: Floats, low: Floats, high: Floats) -> Floats:
     """The x between low and high at which x'Hx/2 + g'x is least, by active sets.
 
     Parameters
@@ -37,8 +37,8 @@ def bounded(hessian: Array, slope: Array, low: Array, high: Array) -> Array:
 
 
 def _settle(
-    hessian: Array, slope: Array, low: Array, high: Array, x: Array, free: np.ndarray
-) -> tuple[Array, np.ndarray]:
+    hessian: Floats, slope: Floats, low: Floats, high: Floats, x: Floats, free: np.ndarray
+) -> tuple[Floats, np.ndarray]:
     """Least over the free unknowns, those that hit a bound on the way fixed there."""
     while free.any():
         fixed = np.where(free, 0.0, x)

@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.adjust import shortening
-from wheelcalc.tension.arc import LATERAL, RADIAL, Array
+from wheelcalc.tension.arc import LATERAL, RADIAL
 from wheelcalc.tension.structure import Structure
 from wheelcalc.truing.task import Steps, Task, fewest, in_whole_steps
 from wheelcalc.truing.turns import Room
@@ -38,9 +39,9 @@ class Gone:
     structure: Structure
     kept: np.ndarray
     slack: tuple[int, ...]
-    lateral: Array
-    radial: Array
-    tensions: Array
+    lateral: Floats
+    radial: Floats
+    tensions: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -54,10 +55,10 @@ class Home:
     tensions : then, (n,) [N]
     """
 
-    turns: Array
-    lateral: Array
-    radial: Array
-    tensions: Array
+    turns: Floats
+    lateral: Floats
+    radial: Floats
+    tensions: Floats
 
 
 def without(wheel: Structure, broken: Sequence[int]) -> Gone:
@@ -127,7 +128,7 @@ def home(gone: Gone, room: Room, lateral_gap: float, radial_gap: float) -> Home:
     return found
 
 
-def _away(gone: Gone) -> Array:
+def _away(gone: Gone) -> Floats:
     """How many nodes each spoke that is left lies from the nearest one that is not, (n',)."""
     count, nodes = gone.structure.node_count, gone.structure.spoke_nodes
     missing = np.setdiff1d(np.arange(count), nodes)
@@ -135,11 +136,11 @@ def _away(gone: Gone) -> Array:
     return np.asarray(np.minimum(apart, count - apart).min(axis=1), dtype=float)
 
 
-def _within(lateral: Array, radial: Array, lateral_gap: float, radial_gap: float) -> bool:
+def _within(lateral: Floats, radial: Floats, lateral_gap: float, radial_gap: float) -> bool:
     return bool(np.abs(lateral).max() <= lateral_gap and radial.max() <= radial_gap)
 
 
-def _task(gone: Gone, room: Room) -> tuple[Task, tuple[Array, Array, Array]]:
+def _task(gone: Gone, room: Room) -> tuple[Task, tuple[Floats, Floats, Floats]]:
     """Badness of the rim's place in steps of the nipples that are left."""
     influence = shortening(gone.structure)
     step = room.step * SPOKE_THREAD_PITCH
@@ -168,7 +169,7 @@ def _task(gone: Gone, room: Room) -> tuple[Task, tuple[Array, Array, Array]]:
     return task, (lateral, radial, tensions)
 
 
-def _after(gone: Gone, room: Room, per_step: tuple[Array, Array, Array], steps: Steps) -> Home:
+def _after(gone: Gone, room: Room, per_step: tuple[Floats, Floats, Floats], steps: Steps) -> Home:
     lateral, radial, tensions = (each @ steps for each in per_step)
     turns, pulled = np.zeros(len(gone.kept)), gone.tensions.copy()
     turns[gone.kept] = steps * room.step

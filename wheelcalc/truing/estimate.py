@@ -13,7 +13,7 @@ from itertools import product
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 from wheelcalc.truing.model import Model
 
 # C, choices; the readings outweigh them where there are enough. Standard errors before any reading.
@@ -41,21 +41,21 @@ class Readings:
     any_plane : the lateral zero may lie anywhere, as the radial one always may
     """
 
-    lateral: Array
-    radial: Array
-    tensions: Array
+    lateral: Floats
+    radial: Floats
+    tensions: Floats
     lateral_sigma: float
     radial_sigma: float
-    tension_sigma: Array
-    tension_shared: Array
+    tension_sigma: Floats
+    tension_shared: Floats
     any_plane: bool = False
 
     @property
-    def values(self) -> Array:
+    def values(self) -> Floats:
         """All of them in the order of a state, (2m + n,)."""
         return np.concatenate([self.lateral, self.radial, self.tensions])
 
-    def covariance(self) -> Array:
+    def covariance(self) -> Floats:
         """Errors of all readings, shared ones included, (2m + n, 2m + n)."""
         m = len(self.lateral)
         single = [np.full(m, self.lateral_sigma), np.full(m, self.radial_sigma), self.tension_sigma]
@@ -81,19 +81,19 @@ class Estimate:
     misfits : of each reading from the state, over what is to be expected, (2m + n,); nan where nothing was read
     """
 
-    state: Array
-    covariance: Array
-    bends: Array
-    bend_covariance: Array
-    misfits: Array
+    state: Floats
+    covariance: Floats
+    bends: Floats
+    bend_covariance: Floats
+    misfits: Floats
 
     @property
-    def sigma(self) -> Array:
+    def sigma(self) -> Floats:
         """Standard error of every entry of the state."""
         return np.asarray(np.sqrt(np.maximum(np.diag(self.covariance), 0)))
 
 
-def prior(model: Model, spokes: float = 1.0, bends: float = 1.0) -> Array:
+def prior(model: Model, spokes: float = 1.0, bends: float = 1.0) -> Floats:
     """Covariance of the spokes' lengths and of the rim's bends before any reading, (n + b, n + b) [mm2].
 
     Parameters
@@ -110,7 +110,7 @@ def prior(model: Model, spokes: float = 1.0, bends: float = 1.0) -> Array:
     return out
 
 
-def likeliest_prior(model: Model, rows: Array, misfit: Array, errors: Array) -> Array:
+def likeliest_prior(model: Model, rows: Floats, misfit: Floats, errors: Floats) -> Floats:
     """The prior whose sizes of errors make the readings likeliest, sizes near 1 a little likelier from the start.
 
     Parameters

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 from wheelcalc.truing.model import Model
 
 LEAST_MEAN = 1.0  # N: a spread is a share of the mean, and there must be one
@@ -49,7 +49,7 @@ class Figures:
     tension: tuple[float, float]
 
 
-def figures(model: Model, state: Array) -> Figures:
+def figures(model: Model, state: Floats) -> Figures:
     """How a wheel in this state, (2m + n,), stands."""
     lateral, radial, tension = state[model.lateral], state[model.radial], state[model.tension]
     sides = [tension[side] for side in model.sides]
@@ -58,7 +58,7 @@ def figures(model: Model, state: Array) -> Figures:
     return Figures(float(np.ptp(lateral)), float(np.ptp(radial)), float(lateral.mean()), (left, right), means)
 
 
-def weights(model: Model, equal: EqualFaults, *, dish_known: bool = True) -> tuple[Array, Array]:
+def weights(model: Model, equal: EqualFaults, *, dish_known: bool = True) -> tuple[Floats, Floats]:
     """Rows W and a state's target y so that the badness of a state is the sum of the squares of W (state - y).
 
     Parameters
@@ -85,6 +85,6 @@ def weights(model: Model, equal: EqualFaults, *, dish_known: bool = True) -> tup
     return rows, model.true
 
 
-def badness(rows: Array, off: Array) -> float:
+def badness(rows: Floats, off: Floats) -> float:
     """Sum of the squares of the weighed faults; 1 for one amount that counts as bad."""
     return float(np.sum((rows @ off) ** 2))

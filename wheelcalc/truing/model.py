@@ -11,8 +11,9 @@ from functools import cached_property
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.tension.adjust import shortening
-from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Array, arcs
+from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, arcs
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure
 
@@ -64,20 +65,20 @@ class Model:
         return ~self.is_right, self.is_right
 
     @cached_property
-    def true(self) -> Array:
+    def true(self) -> Floats:
         """State of the true and even wheel, (2m + n,)."""
         places = np.zeros(2 * self.nodes)
         places[self.lateral] = self.structure.rim_plane_x
         return np.concatenate([places, self.structure.tensions])
 
     @cached_property
-    def by_spoke(self) -> Array:
+    def by_spoke(self) -> Floats:
         """Change of the state with each spoke made 1 mm shorter, (2m + n, n)."""
         found = shortening(self.structure)
         return np.concatenate([found.lateral, found.radial, found.tensions])
 
     @cached_property
-    def dish_and_level(self) -> tuple[Array, Array]:
+    def dish_and_level(self) -> tuple[Floats, Floats]:
         """Lengths of all spokes, alike on each side, that move the rim 1 mm to the right and that add 1 N to the mean tension.
 
         Neither does the other: (n,) [mm shorter] each.
@@ -95,7 +96,7 @@ class Model:
         return waves, np.tile([True, True, False, False], len(waves) // 4)
 
     @cached_property
-    def free_bends(self) -> Array:
+    def free_bends(self) -> Floats:
         """Displacements of the free rim at its nodes for each way of bending by 1 mm, (6m, b)."""
         angles, radius = self.structure.node_angles_rad[:, None], self.structure.radius
         waves, lateral = self.bends
@@ -111,7 +112,7 @@ class Model:
         return moved.reshape(6 * self.nodes, -1)
 
     @cached_property
-    def by_bend(self) -> Array:
+    def by_bend(self) -> Floats:
         """Change of the state with each way of bending of the free rim by 1 mm, spokes in it, (2m + n, b).
 
         The rim pulls back toward its own shape with its elastic stiffness, the wheel gives by its compliance. D.

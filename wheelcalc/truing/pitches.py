@@ -5,12 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.truing.templates import HOLDS, Template
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int_]
 
 LOWEST_HZ = 100.0
 # Choices, tried on synthetic plucks (tests/pluck_synthesis.py): a peak counts from 12 dB above what is there all the
@@ -32,11 +29,11 @@ LIKE, LIKE_SHARE = 0.3, 0.15
 class Peaks:
     """Peaks of a spectrum: ln of their frequencies [ln Hz], and how far they stand above the rest [dB], both (p,)."""
 
-    log_hz: Array
-    level: Array
+    log_hz: Floats
+    level: Floats
 
     @property
-    def strength(self) -> Array:
+    def strength(self) -> Floats:
         """What each counts, 0 to 1."""
         return np.clip((self.level - LEAST_DB + 3) / (MOST_DB - LEAST_DB), 0, 1)
 
@@ -61,7 +58,7 @@ class Guess:
     partials: Ints
 
 
-def peaks_of(power: Array, floor: Array, hz_per_bin: float, highest_hz: float) -> Peaks:
+def peaks_of(power: Floats, floor: Floats, hz_per_bin: float, highest_hz: float) -> Peaks:
     """The peaks that stand out, from a spectrum (bins,) and what is there otherwise."""
     level = 10 * np.log10((power + 1e-30) / floor)
     inner = np.flatnonzero((power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
@@ -74,7 +71,7 @@ def peaks_of(power: Array, floor: Array, hz_per_bin: float, highest_hz: float) -
     return Peaks(np.log((inner + np.clip(shift, -0.5, 0.5)) * hz_per_bin), level[inner])
 
 
-def guess(peaks: Peaks, template: Template, highest_hz: float, like: Array | None = None) -> Guess | None:
+def guess(peaks: Peaks, template: Template, highest_hz: float, like: Floats | None = None) -> Guess | None:
     """Which spoke explains the peaks best; None where none of them can be a spoke's.
 
     Parameters
@@ -104,13 +101,13 @@ def guess(peaks: Peaks, template: Template, highest_hz: float, like: Array | Non
     return Guess(float(log_pitch[best]), int(hold[best]), float(score[best]), lead, which)
 
 
-def is_like(log_pitch: Array, others: Array) -> NDArray[np.bool_]:
+def is_like(log_pitch: Floats, others: Floats) -> Bools:
     """Whether each pitch is near a good share of the others, as those of a wheel's spokes are, (c,)."""
     near = np.abs(log_pitch[:, None] - others) < LIKE
     return np.asarray(near.mean(axis=1) >= LIKE_SHARE)
 
 
-def _candidates(peaks: Peaks, template: Template) -> tuple[Array, Ints]:
+def _candidates(peaks: Peaks, template: Template) -> tuple[Floats, Ints]:
     """Fundamentals that would make some peak one of the first partials, and the end hold of each."""
     rows = [
         (template.fundamentals(peaks.log_hz, number, hold), hold)
@@ -123,13 +120,13 @@ def _candidates(peaks: Peaks, template: Template) -> tuple[Array, Ints]:
     return log_pitch[allowed], hold[allowed]
 
 
-def _nearness(predicted: Array, log_hz: Array, off: Array) -> Array:
+def _nearness(predicted: Floats, log_hz: Floats, off: Floats) -> Floats:
     """How well each peak is each partial, 0 to 1: (c, n, p)."""
-    apart: Array = (predicted[:, :, None] - log_hz) / off[: predicted.shape[1], None]
+    apart: Floats = (predicted[:, :, None] - log_hz) / off[: predicted.shape[1], None]
     return np.asarray(np.exp(-0.5 * apart**2))
 
 
-def _missing(found: Array, together: Array, highest_hz: float) -> Array:
+def _missing(found: Floats, together: Floats, highest_hz: float) -> Floats:
     """Share of the partials that should be there, up to the highest found, but are not.
 
     Notes
@@ -163,7 +160,7 @@ class Fine:
     misfit: float
 
 
-def refined(power: Array, hz_per_bin: float, hertz_of_window: float, first: Guess, template: Template) -> Fine | None:
+def refined(power: Floats, hz_per_bin: float, hertz_of_window: float, first: Guess, template: Template) -> Fine | None:
     """The fundamental from all partials that the long spectrum shows.
 
     Parameters
@@ -187,7 +184,7 @@ def refined(power: Array, hz_per_bin: float, hertz_of_window: float, first: Gues
     return _weighted(log_hz, np.hypot(read_off, table_off), number, first, template)
 
 
-def _weighted(log_hz: Array, off: Array, number: Ints, first: Guess, template: Template) -> Fine:
+def _weighted(log_hz: Floats, off: Floats, number: Ints, first: Guess, template: Template) -> Fine:
     """Weighted mean of what each partial says of the fundamental, for the end hold that makes them agree best."""
     best = Fine(0.0, 1.0, 0, np.inf)
     for hold in range(len(HOLDS)):
@@ -203,7 +200,7 @@ def _weighted(log_hz: Array, off: Array, number: Ints, first: Guess, template: T
     return best
 
 
-def _partial(power: Array, hz_per_bin: float, half_width: float, about: float) -> tuple[float, float] | None:
+def _partial(power: Floats, hz_per_bin: float, half_width: float, about: float) -> tuple[float, float] | None:
     """Ln of the peak's frequency near a place and its standard uncertainty, None where nothing stands out."""
     reach = max(0.012 * about, 3.0)  # C, a choice: a fifth of a semitone, or 3 Hz
     low, high = round((about - reach) / hz_per_bin), round((about + reach) / hz_per_bin)

@@ -6,9 +6,8 @@ import math
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from wheelcalc.arrays import Floats, Ints
 
 # C, choices: twice the highest partial that is looked at, with room for the filter's slope.
 WORKING_RATE = 16_000.0  # Hz
@@ -22,7 +21,7 @@ LEAST_GAP = 0.12  # s
 LEAST_RISE = 6.0
 
 
-def decimated(sound: Array, rate: float) -> tuple[Array, float]:
+def decimated(sound: Floats, rate: float) -> tuple[Floats, float]:
     """Sound at a rate of 16 to 32 kHz, or as it is where its rate is lower; and the rate."""
     factor = int(rate // WORKING_RATE)
     if factor < 2:
@@ -35,14 +34,14 @@ def decimated(sound: Array, rate: float) -> tuple[Array, float]:
     return np.asarray(sliding_window_view(padded, place.size)[::factor] @ low_pass), rate / factor
 
 
-def spectra(sound: Array, rate: float, seconds: float, hop: float, size: int | None = None) -> Array:
+def spectra(sound: Floats, rate: float, seconds: float, hop: float, size: int | None = None) -> Floats:
     """Power spectra of Hann frames, (frames, bins); frame i begins at i * round(hop * rate) / rate [s]."""
     length, step = round(seconds * rate), round(hop * rate)
     frames = sliding_window_view(sound, length)[::step] * np.hanning(length)
     return np.abs(np.fft.rfft(frames, size or length, axis=1)) ** 2
 
 
-def steady_floor(power: Array) -> Array:
+def steady_floor(power: Floats) -> Floats:
     """What each frequency has all the time, from (frames, bins): noise and hum, not what is struck now and then.
 
     Notes
@@ -52,7 +51,7 @@ def steady_floor(power: Array) -> Array:
     return np.asarray(np.quantile(power, 0.2, axis=0) / -math.log(0.8) + 1e-20)
 
 
-def onsets(sound: Array, rate: float) -> Array:
+def onsets(sound: Floats, rate: float) -> Floats:
     """Moments at which something may have been struck [s], rising.
 
     Parameters
@@ -77,13 +76,13 @@ def onsets(sound: Array, rate: float) -> Array:
     return np.array([_sharpened(sound, rate, (peak + ahead) * hop) for peak in peaks])
 
 
-def _peaks(values: Array, least: float, apart: int) -> NDArray[np.int_]:
+def _peaks(values: Floats, least: float, apart: int) -> Ints:
     """Places that are the largest within `apart` to either side, and at least `least`."""
     around = sliding_window_view(np.pad(values, apart, constant_values=-np.inf), 2 * apart + 1).max(axis=1)
     return np.flatnonzero((values == around) & (values >= least))
 
 
-def _sharpened(sound: Array, rate: float, about: float) -> float:
+def _sharpened(sound: Floats, rate: float, about: float) -> float:
     """The moment within a frame's length of `about` at which the sound rises most steeply [s]."""
     step = round(0.002 * rate)
     begin = max(round((about - 0.04) * rate), 0)

@@ -6,14 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.truing import pitches, plucks
 from wheelcalc.truing.pitches import Fine, Guess, Peaks
 from wheelcalc.truing.templates import Template
 from wheelcalc.wheel.errors import InputError
-
-Array = NDArray[np.float64]
 
 # C, choices, tried on synthetic plucks: the short window that says which spoke partials these are, and the long one
 # that reads the pitch. From 25 ms after the start, when finger and rim have gone quiet.
@@ -61,7 +59,7 @@ class Pluck:
         return self.confidence < DOUBTFUL
 
 
-def heard(sound: Array, rate: float, templates: Sequence[Template]) -> list[Pluck]:
+def heard(sound: Floats, rate: float, templates: Sequence[Template]) -> list[Pluck]:
     """The plucks in a recording, in order.
 
     Parameters
@@ -87,14 +85,14 @@ def heard(sound: Array, rate: float, templates: Sequence[Template]) -> list[Pluc
 class _Listener:
     """A recording at its working rate, with what is in it all the time."""
 
-    sound: Array
+    sound: Floats
     rate: float
     templates: Sequence[Template]
-    steady: Array
+    steady: Floats
     size: int
 
     @classmethod
-    def of(cls, sound: Array, rate: float, templates: Sequence[Template]) -> _Listener:
+    def of(cls, sound: Floats, rate: float, templates: Sequence[Template]) -> _Listener:
         slow, slow_rate = plucks.decimated(sound - np.mean(sound), rate)
         size = 2 ** int(np.ceil(np.log2(2 * SHORT * slow_rate)))
         steady = plucks.steady_floor(plucks.spectra(slow, slow_rate, SHORT, SHORT / 2, size))
@@ -124,12 +122,12 @@ class _Listener:
             )
         return good
 
-    def _end(self, start: float, starts: Array) -> float:
+    def _end(self, start: float, starts: Floats) -> float:
         """Up to where a pluck can be listened to: nobody plucks twice so soon, so a click soon after it is overheard."""
         later = starts[starts > start + SOONEST]
         return float(later[0]) - BEFORE_NEXT if later.size else self.sound.size / self.rate
 
-    def _beside_others(self, pluck: Pluck | None, span: tuple[float, float], others: Array) -> Pluck | None:
+    def _beside_others(self, pluck: Pluck | None, span: tuple[float, float], others: Floats) -> Pluck | None:
         """A pluck looked at again, now that the pitches of the surer ones are known."""
         if pluck is not None and not pluck.doubtful:
             rest = others[np.abs(others - np.log(pluck.pitch)) > 1e-9]
@@ -140,7 +138,7 @@ class _Listener:
             return pluck
         return replace(again, confidence=min(again.confidence, DOUBTED))
 
-    def pluck(self, start: float, end: float, like: Array | None = None) -> Pluck | None:
+    def pluck(self, start: float, end: float, like: Floats | None = None) -> Pluck | None:
         """What begins at a moment, if it is a pluck; `like` as in `pitches.guess`."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
         before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # C: 3 ms, so that the start stays out
@@ -160,7 +158,7 @@ class _Listener:
         told = end - start > SHORT_FROM + 2 * SHORT and (first.partials[0] >= 0 or np.sum(first.partials >= 0) > 2)
         return Pluck(start, fine.pitch, fine.share, sure if told else min(sure, DOUBTED))
 
-    def _spectrum(self, start: float, seconds: float, size: int) -> Array:
+    def _spectrum(self, start: float, seconds: float, size: int) -> Floats:
         """Power spectrum of a Hann window that begins at a moment; beyond the recording there is silence."""
         length = round(seconds * self.rate)
         begin = round(start * self.rate)
@@ -177,7 +175,7 @@ class _Listener:
         power = self._spectrum(start + LONG_FROM, seconds, size)
         return pitches.refined(power, self.rate / size, 2 / seconds, first, template)
 
-    def _confidence(self, start: float, now: Array, peaks: Peaks, first: Guess, fine: Fine) -> float:
+    def _confidence(self, start: float, now: Floats, peaks: Peaks, first: Guess, fine: Fine) -> float:
         """How sure it is that this is a pluck and this its fundamental, 0 to 1."""
         which = np.unique(first.partials[first.partials >= 0])
         strongest = which[np.argsort(-peaks.level[which])[:3]]
@@ -206,8 +204,8 @@ def _apart(found: list[Pluck]) -> list[Pluck]:
     ]
 
 
-def _around(power: Array, bins: NDArray[np.int_], reach: float = 0.0) -> Array:
+def _around(power: Floats, bins: Ints, reach: float = 0.0) -> Floats:
     """A spectrum from 3 bins (or a share) below to above each place, (places, width)."""
     wide = max(3, int(reach * int(np.max(bins))))
-    around: Array = power[np.clip(bins[:, None] + np.arange(-wide, wide + 1), 0, power.size - 1)]
+    around: Floats = power[np.clip(bins[:, None] + np.arange(-wide, wide + 1), 0, power.size - 1)]
     return around

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 
 KEEP = 1e-3  # badness of a step: settles what no fault settles
 OFF_BY = 4  # a dish that is only just done counts as this many equal faults: the rest is left to single nipples
@@ -25,11 +25,11 @@ class Sides:
     most : steps of a pass
     """
 
-    dish: Array
-    tension: Array
-    mean: Array
-    low: Array
-    high: Array
+    dish: Floats
+    tension: Floats
+    mean: Floats
+    low: Floats
+    high: Floats
     most: int
 
     @property
@@ -38,12 +38,12 @@ class Sides:
         return bool(np.all((self.mean >= self.low) & (self.mean <= self.high)))
 
     @property
-    def choices(self) -> Array:
+    def choices(self) -> Floats:
         """All whole steps of a nipple of left and right, (k, 2)."""
         each = np.arange(-self.most, self.most + 1, dtype=float)
         return np.stack(np.meshgrid(each, each, indexing="ij"), -1).reshape(-1, 2)
 
-    def badness(self, steps: Array, off: float, dish_done: float, tension_fault: float) -> Array:
+    def badness(self, steps: Floats, off: float, dish_done: float, tension_fault: float) -> Floats:
         """Of steps (k, 2): dish left over, means out of order, and (where they are in order) the mean tension moved.
 
         Parameters
@@ -58,10 +58,10 @@ class Sides:
         outside = np.maximum(new - self.high, 0) + np.maximum(self.low - new, 0)
         moved = (new - self.mean).mean(axis=1) if self.in_order else 0.0
         faults = dish**2 + ((outside / tension_fault) ** 2).sum(axis=1) + (moved / tension_fault) ** 2
-        badness: Array = faults + KEEP * (steps**2).sum(axis=1)
+        badness: Floats = faults + KEEP * (steps**2).sum(axis=1)
         return badness
 
-    def best(self, off: float, dish_done: float, tension_fault: float, steps: Array) -> tuple[float, float]:
+    def best(self, off: float, dish_done: float, tension_fault: float, steps: Floats) -> tuple[float, float]:
         """The least bad of steps (k, 2); see `badness`."""
         left, right = steps[np.argmin(self.badness(steps, off, dish_done, tension_fault))].tolist()
         return float(left), float(right)

@@ -5,12 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numpy.typing import NDArray
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 from wheelcalc.truing.bounded import bounded
 
-Steps = NDArray[np.float64]  # whole numbers
+Steps = Floats  # whole numbers
 
 ROUNDS = 12  # of finding out which tensions stand in the way
 STIFF = 1.0  # badness per N2 beyond an allowed tension, while steps are not yet whole
@@ -32,23 +31,23 @@ class Task:
     loss, gain : how far each tension may fall and rise [N], not negative, (n,)
     """
 
-    hessian: Array
-    slope: Array
-    low: Array
-    high: Array
-    tensions: Array
-    loss: Array
-    gain: Array
+    hessian: Floats
+    slope: Floats
+    low: Floats
+    high: Floats
+    tensions: Floats
+    loss: Floats
+    gain: Floats
 
-    def change(self, x: Array) -> float:
+    def change(self, x: Floats) -> float:
         """By how much steps x change the badness."""
         return float(x @ self.hessian @ x + 2 * self.slope @ x)
 
-    def allows(self, change: Array) -> np.ndarray:
+    def allows(self, change: Floats) -> np.ndarray:
         """Which changes of all tensions, (..., n), are allowed."""
         return np.asarray(self.beyond(change) <= ALMOST)
 
-    def beyond(self, change: Array) -> Array:
+    def beyond(self, change: Floats) -> Floats:
         """By how many newtons changes of all tensions, (..., n), are not allowed, summed: (...)."""
         over = np.maximum(change - self.gain, 0) + np.maximum(-self.loss - change, 0)
         return np.asarray(over.sum(axis=-1))
@@ -64,7 +63,7 @@ class Task:
             tensions=self.tensions[:, used],
         )
 
-    def best(self) -> tuple[Array, Task]:
+    def best(self) -> tuple[Floats, Task]:
         """Steps of least badness, not whole yet, and the task with the tensions that stood in their way built in.
 
         A tension beyond what is allowed costs its square; which ones do is found by turns (Newton's method).
@@ -83,7 +82,7 @@ class Task:
         return x, task
 
 
-def fewest(task: Task, best: Array, allowance: float) -> np.ndarray:
+def fewest(task: Task, best: Floats, allowance: float) -> np.ndarray:
     """As few nipples as keep the change of badness below the allowance (which is negative): their indices.
 
     Parameters
@@ -110,7 +109,7 @@ def fewest(task: Task, best: Array, allowance: float) -> np.ndarray:
     return used
 
 
-def in_whole_steps(task: Task, used: np.ndarray, start: Array) -> Steps:
+def in_whole_steps(task: Task, used: np.ndarray, start: Floats) -> Steps:
     """Whole steps of some nipples, bettered by a step of one or two at once as long as that helps.
 
     Parameters
@@ -143,7 +142,7 @@ def _search(part: Task, steps: Steps) -> Steps:
     return steps
 
 
-def _best_move(part: Task, steps: Steps, moves: Array, costs: Array, by_move: Array) -> int | None:
+def _best_move(part: Task, steps: Steps, moves: Floats, costs: Floats, by_move: Floats) -> int | None:
     """The move that wins most, None where none wins."""
     wins = -(costs + 2 * moves @ (part.hessian @ steps + part.slope))
     now = part.tensions @ steps
@@ -154,7 +153,7 @@ def _best_move(part: Task, steps: Steps, moves: Array, costs: Array, by_move: Ar
     return best if len(wins) and wins[best] > SMALL_GAIN else None
 
 
-def _moves(count: int) -> Array:
+def _moves(count: int) -> Floats:
     """A step either way of one nipple, and of two near each other at once, (k, count)."""
     single = np.eye(count)
     first, second = np.triu_indices(count, 1)

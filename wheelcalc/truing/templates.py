@@ -9,12 +9,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.tension.stepped import Segments, partials
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
-
-Array = NDArray[np.float64]
 
 # C, choices: ends from free to clamped in quarters, as many partials as a pluck shows, and places tried for its pitch.
 HOLDS = (0.0, 0.25, 0.5, 0.75, 1.0)
@@ -35,18 +33,18 @@ class Template:
     lowest, highest : ln of the least and greatest fundamental that the tensions allow, by end hold, (h,)
     """
 
-    log_pitch: Array
-    together: Array
-    against: Array
-    lowest: Array
-    highest: Array
+    log_pitch: Floats
+    together: Floats
+    against: Floats
+    lowest: Floats
+    highest: Floats
 
     @property
     def touching(self) -> bool:
         """Whether it is one for spokes that touch."""
         return bool(self.against.shape[-1])
 
-    def predicted(self, log_pitch: Array, hold: NDArray[np.int_]) -> tuple[Array, Array]:
+    def predicted(self, log_pitch: Floats, hold: Ints) -> tuple[Floats, Floats]:
         """Ln of the partials that fundamentals (c,) with end holds of index (c,) have: (c, n), (c, k)."""
         place = (log_pitch - self.log_pitch[0]) / (self.log_pitch[1] - self.log_pitch[0])
         left = np.clip(place.astype(int), 0, self.log_pitch.size - 2)
@@ -58,7 +56,7 @@ class Template:
         first, second = both
         return first, second
 
-    def fundamentals(self, log_partial: Array, number: int, hold: int) -> Array:
+    def fundamentals(self, log_partial: Floats, number: int, hold: int) -> Floats:
         """Ln of the fundamentals whose partial of this number (from 0) lies there; nan outside what tensions allow."""
         ladder = self.log_pitch + self.together[hold, :, number]
         found = np.interp(log_partial, ladder, self.log_pitch, left=np.nan, right=np.nan)
@@ -96,7 +94,7 @@ def template(
     )
 
 
-def _log_partials(segments: Segments, tensions: Array, youngs_modulus: float, support_at: float | None) -> Array:
+def _log_partials(segments: Segments, tensions: Floats, youngs_modulus: float, support_at: float | None) -> Floats:
     """Ln of the partials, (holds, tensions, partials)."""
     each = [
         partials(segments, tensions, hold, count=PARTIALS, youngs_modulus=youngs_modulus, support_at=support_at)
@@ -105,7 +103,7 @@ def _log_partials(segments: Segments, tensions: Array, youngs_modulus: float, su
     return np.asarray(np.log(np.stack(each)))
 
 
-def _by_pitch(grid: Array, log_pitch: Array, logs: Array) -> Array:
+def _by_pitch(grid: Floats, log_pitch: Floats, logs: Floats) -> Floats:
     """Partials over their fundamental, from a table by tension to one by fundamental; flat beyond its ends."""
     over = logs - log_pitch[..., None]
     out = np.empty((logs.shape[0], grid.size, logs.shape[-1]))

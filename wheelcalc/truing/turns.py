@@ -8,7 +8,7 @@ from math import hypot
 
 import numpy as np
 
-from wheelcalc.tension.arc import Array
+from wheelcalc.arrays import Floats
 from wheelcalc.truing.faults import EqualFaults, Figures, figures, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.sides import Sides
@@ -43,8 +43,8 @@ class Room:
 
     step: float
     most: float
-    floor: Array
-    limit: Array
+    floor: Floats
+    limit: Floats
 
     @property
     def most_steps(self) -> int:
@@ -80,8 +80,8 @@ class Pass:
     """
 
     side_turns: tuple[float, float]
-    turns: Array
-    state: Array
+    turns: Floats
+    state: Floats
     figures: Figures
 
 
@@ -109,7 +109,7 @@ class Planner:
     doubt: tuple[float, float] = (0.0, 0.0)
 
     @property
-    def per_step(self) -> Array:
+    def per_step(self) -> Floats:
         """Change of the state with a step of each nipple, (2m + n, n)."""
         return self.model.by_spoke * self.room.step * SPOKE_THREAD_PITCH
 
@@ -123,7 +123,7 @@ class Planner:
         doubted = replace(found, spread=(left, right))
         return self.done.share(doubted) <= 1 and abs(self.off_dish(found)) <= self.done.dish
 
-    def passes(self, state: Array) -> Iterator[Pass]:
+    def passes(self, state: Floats) -> Iterator[Pass]:
         """Passes one after another as predicted, until the wheel is done or nothing more is won."""
         while (planned := self.next_pass(state)).turns.any():
             yield planned
@@ -131,7 +131,7 @@ class Planner:
                 return
             state = planned.state
 
-    def next_pass(self, state: Array) -> Pass:
+    def next_pass(self, state: Floats) -> Pass:
         """The nipples to turn next, from a state; none where the wheel is done and little can be won."""
         sides = self._side_steps(state)
         base = np.where(self.model.is_right, sides[1], sides[0])
@@ -142,7 +142,7 @@ class Planner:
 
     # Whole sides
 
-    def sides(self, state: Array) -> Sides:
+    def sides(self, state: Floats) -> Sides:
         """What whole sides do from a state."""
         model = self.model
         both = np.stack([self.per_step[:, side].sum(axis=1) for side in model.sides], axis=1)
@@ -156,7 +156,7 @@ class Planner:
             most=self.room.most_steps,
         )
 
-    def _side_steps(self, state: Array) -> Steps:
+    def _side_steps(self, state: Floats) -> Steps:
         """Steps for all left and all right nipples; none while dish and tension as a whole are in order."""
         sides, off = self.sides(state), self.off_dish(figures(self.model, state))
         if sides.in_order and abs(off) <= self.done.dish:
@@ -167,7 +167,7 @@ class Planner:
         allowed = self._task(state, np.zeros(len(now))).allows(by_spoke @ self.per_step[self.model.tension].T)
         return np.array(sides.best(off, self.done.dish, self.equal.tension, choices[allowed]))
 
-    def to_middle(self, state: Array) -> tuple[float, float]:
+    def to_middle(self, state: Floats) -> tuple[float, float]:
         """Turns of all left and of all right nipples that bring the rim to its place, however far, tension kept."""
         off, sides = self.off_dish(figures(self.model, state)), self.sides(state)
         far = int(abs(off) / np.abs(sides.dish).min()) + 2
@@ -175,7 +175,7 @@ class Planner:
         left, right = freely.best(off, self.done.dish, self.equal.tension, freely.choices)
         return left * self.room.step, right * self.room.step
 
-    def in_the_end(self, state: Array) -> Figures:
+    def in_the_end(self, state: Floats) -> Figures:
         """How the wheel would stand with nipples turned without end and in no steps."""
         base = np.zeros(self.model.spokes)
         task = self._task(state, base, self._balanced(state, base) if self.balance else self.equal)
@@ -183,7 +183,7 @@ class Planner:
 
     # Single nipples
 
-    def _task(self, state: Array, base: Steps, equal: EqualFaults | None = None) -> Task:
+    def _task(self, state: Floats, base: Steps, equal: EqualFaults | None = None) -> Task:
         """Badness and bounds for steps on top of those of the sides."""
         model, per_step = self.model, self.per_step
         rows, target = weights(model, equal or self.equal, dish_known=self.dish_known)
@@ -201,7 +201,7 @@ class Planner:
             gain=np.maximum(np.maximum(self.room.limit, now) - then, 0),
         )
 
-    def _few(self, state: Array, base: Steps) -> Steps:
+    def _few(self, state: Floats, base: Steps) -> Steps:
         """Steps of single nipples besides those of the sides: as few as do the job."""
         equal = self._balanced(state, base) if self.balance else self.equal
         task, start = self._task(state, base, equal), state + self.per_step @ base
@@ -218,7 +218,7 @@ class Planner:
             return steps
         return in_whole_steps(task, np.arange(len(base)), steps if steps.any() else best)
 
-    def _balanced(self, state: Array, base: Steps) -> EqualFaults:
+    def _balanced(self, state: Floats, base: Steps) -> EqualFaults:
         """Faults weighed so that what would end furthest from done comes nearer to it."""
         equal, start = self.equal, state + self.per_step @ base
         for _ in range(BALANCING):

@@ -11,14 +11,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.tension.adjust import shortening
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
-
-Array = NDArray[np.float64]
-Ints = NDArray[np.int_]
 
 SPOKE, LATERAL_BEND, RADIAL_BEND, MISREAD = "spoke", "lateral bend", "radial bend", "misread"
 AXLE, FORWARD, OUTWARD = 3, 4, 5  # moments among a node's six loads, by their axis
@@ -73,9 +70,9 @@ class Change:
 
 def change(
     structure: Structure,
-    is_right: NDArray[np.bool_],
-    tensions: Array,
-    log_ratio: Array,
+    is_right: Bools,
+    tensions: Floats,
+    log_ratio: Floats,
     partner: Ints,
     sigma: float,
 ) -> Change:
@@ -119,13 +116,13 @@ def change(
     return Change(tuple(events), _levels(base, len(sides), wanted, is_right[seen], spread), _scatter(base, wanted))
 
 
-def _mixing(partner: Ints) -> Array:
+def _mixing(partner: Ints) -> Floats:
     """What sounds at each spoke: its own tension, or the mean with the one that it touches, (n, n)."""
     alone = np.eye(partner.size)
     return np.where((partner >= 0)[:, None], (alone + alone[np.maximum(partner, 0)]) / 2, alone)
 
 
-def _candidates(structure: Structure, longer: Array, over: Array, seen: NDArray[np.bool_]) -> list[tuple[str, Array]]:
+def _candidates(structure: Structure, longer: Floats, over: Floats, seen: Bools) -> list[tuple[str, Floats]]:
     """Kinds of event, and what each does to the ratios, (seen, places)."""
     return [
         (SPOKE, over @ longer * SPOKE_THREAD_PITCH),
@@ -135,7 +132,7 @@ def _candidates(structure: Structure, longer: Array, over: Array, seen: NDArray[
     ]
 
 
-def _bent(structure: Structure, about: int) -> Array:
+def _bent(structure: Structure, about: int) -> Floats:
     """Change of the tensions when the rim takes a lasting kink between each node and the next, (n, m).
 
     Notes
@@ -161,7 +158,9 @@ def _bent(structure: Structure, about: int) -> Array:
     return structure.tension_changes(loads).T
 
 
-def _best(base: Array, wanted: Array, candidates: list[tuple[str, Array]], spread: float) -> tuple[Event | None, Array]:
+def _best(
+    base: Floats, wanted: Floats, candidates: list[tuple[str, Floats]], spread: float
+) -> tuple[Event | None, Floats]:
     """The event that explains most of what is left, if any pays for itself, and its column."""
     rest = wanted - _fitted(base, wanted)
     room = wanted.size - base.shape[1]
@@ -187,14 +186,12 @@ def _best(base: Array, wanted: Array, candidates: list[tuple[str, Array]], sprea
     return Event(kind, place, float(amount[place]), float(surer[place]), also), columns[:, place]
 
 
-def _fitted(base: Array, wanted: Array) -> Array:
+def _fitted(base: Floats, wanted: Floats) -> Floats:
     """The part of one or more columns that the base explains."""
     return np.asarray(base @ np.linalg.lstsq(base, wanted, rcond=None)[0])
 
 
-def _levels(
-    base: Array, count: int, wanted: Array, is_right: NDArray[np.bool_], spread: float
-) -> dict[str, tuple[float, float]]:
+def _levels(base: Floats, count: int, wanted: Floats, is_right: Bools, spread: float) -> dict[str, tuple[float, float]]:
     """Mean change of each side by the first columns of the base alone, events taken out."""
     found, *_ = np.linalg.lstsq(base, wanted, rcond=None)
     covariance = spread**2 * np.linalg.pinv(base.T @ base)[:count, :count]
@@ -206,6 +203,6 @@ def _levels(
     return out
 
 
-def _scatter(base: Array, wanted: Array) -> float:
+def _scatter(base: Floats, wanted: Floats) -> float:
     rest = wanted - _fitted(base, wanted)
     return float(np.sqrt(np.sum(rest**2) / max(wanted.size - base.shape[1], 1)))

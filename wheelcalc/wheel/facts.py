@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.wheel.joining import Bools, Floats, Ints
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.wheel.wheel import Wheel
 
 VALVE_DEPTH = 50.0  # mm below the rim holes, where the opening at the valve is given

@@ -13,14 +13,11 @@ from dataclasses import dataclass, replace
 from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES, one_of
 
-Ints = NDArray[np.int64]
-Bools = NDArray[np.bool_]
-Floats = NDArray[np.float64]
 BySide = int | Mapping[str, int]
 Words = str | Mapping[str, str]
 

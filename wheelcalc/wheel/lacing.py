@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from wheelcalc.arrays import Bools
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.joining import (
     HEADS,
@@ -22,7 +23,6 @@ from wheelcalc.wheel.joining import (
     TRAILING,
     WIDEST_CROSSING_DEG,
     WIDEST_CROWS_FOOT_DEG,
-    Bools,
     BySide,
     Counts,
     Lacing,

@@ -8,15 +8,13 @@ from typing import Any
 
 import numpy as np
 
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import (
     LEADING,
     RADIAL,
     TRAILING,
-    Bools,
     Counts,
-    Floats,
-    Ints,
     Lacing,
     crossings_in_order,
     gap_between,

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.wheel.joining import LEADING, RADIAL, TRAILING, Bools, Ints, Lacing
+from wheelcalc.arrays import Bools, Ints
+from wheelcalc.wheel.joining import LEADING, RADIAL, TRAILING, Lacing
 from wheelcalc.wheel.parts import opposite
 
 

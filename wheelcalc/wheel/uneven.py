@@ -28,6 +28,7 @@ from math import gcd
 
 import numpy as np
 
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.joining import (
     LEADING,
@@ -35,8 +36,6 @@ from wheelcalc.wheel.joining import (
     TRAILING,
     BySide,
     Counts,
-    Floats,
-    Ints,
     Lacing,
     Words,
     check_crosses,

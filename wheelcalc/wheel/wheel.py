@@ -11,13 +11,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
+from wheelcalc.arrays import Floats
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
-
-Floats = NDArray[np.float64]
 
 
 def span(rim_radius: Floats, hub_radius: Floats, angle_rad: Floats, offset: Floats) -> Floats:
