@@ -153,6 +153,26 @@ def test_two_to_one_is_drilled_right_left_right() -> None:
     assert_allclose(pattern.angle_deg[pattern.on("left")], 0, atol=1e-9)
 
 
+@pytest.mark.parametrize("sides", ["RLR", "LRL", "RRL", "LLR", "LRR", "RLL"])
+@pytest.mark.parametrize(("phase", "share"), [("staggered", 0.5), ("aligned", 0.0)])
+def test_two_to_one_from_any_drilling(sides: str, phase: str, share: float) -> None:
+    pattern = lacing.two_to_one(24, {"left": 1, "right": 1}, sides, phase)
+    assert pattern.first_hole == {"R": "right", "L": "left"}[sides[0]]
+    between = hole_one_deg(pattern, "right") - hole_one_deg(pattern, "left")
+    assert between / 22.5 % 1 == pytest.approx(share, abs=1e-9)  # D: 16 holes on the fuller flange
+
+
+@pytest.mark.parametrize("sides", ["RLR", "LRL", "RRL", "LLR", "LRR", "RLL"])
+@pytest.mark.parametrize("phase", ["staggered", "aligned"])
+def test_no_other_hole_to_begin_with_makes_two_to_one_more_radial(sides: str, phase: str) -> None:
+    pattern = lacing.two_to_one(24, 0, sides, phase)
+    second = pattern.on("left" if sides[0] == "R" else "right")
+    least = float((pattern.angle_deg**2).sum())
+    for more in range(1, 16):
+        angle = (pattern.angle_deg + np.where(second, more * 22.5, 0.0) + 180) % 360 - 180
+        assert float(((angle - angle.mean()) ** 2).sum()) > least - 1e-6
+
+
 def test_numbering_the_left_from_another_drilling_starts_at_the_next_hole_forward() -> None:
     pattern = lacing.two_to_one(24, {"left": 0, "right": 0}, "RRL")
     right, left = (pattern.hub_angle_deg[pattern.on(side)] for side in ("right", "left"))
