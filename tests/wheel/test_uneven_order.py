@@ -40,6 +40,8 @@ PLANS = [
     (14, 5, 6, 0, 1, "staggered", "left"),
     (10, 3, 4, 0, 1, "staggered", "right"),
     (6, 4, 5, 0, 0, "staggered", "right"),
+    (6, 3, 5, 0, 0, "staggered", "left"),
+    (6, 8, 5, 0, 0, "aligned", "right"),
 ]
 
 
