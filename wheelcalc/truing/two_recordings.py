@@ -41,14 +41,12 @@ class Event:
     place : index of the spoke, or of the rim's node behind which the bend lies
     amount : turns by which the spoke is looser (+) or tighter (-); of a bend how far the rim is off a straight course one
         node further on [mm]; of a misread pitch the ln by which its tension is off
-    surer_by : how much better than without it (information criterion); 10 is strong
     also : other places that explain it nearly as well
     """
 
     kind: str
     place: int
     amount: float
-    surer_by: float
     also: tuple[int, ...]
 
 
@@ -183,7 +181,7 @@ def _best(
         return None, np.empty(0)
     near = np.flatnonzero((surer > surer[place] - ALSO) & (np.arange(surer.size) != place))
     also = tuple(near[np.argsort(-surer[near])][:3].tolist())
-    return Event(kind, place, float(amount[place]), float(surer[place]), also), columns[:, place]
+    return Event(kind, place, float(amount[place]), also), columns[:, place]
 
 
 def _fitted(base: Floats, wanted: Floats) -> Floats:
