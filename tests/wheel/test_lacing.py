@@ -187,6 +187,8 @@ def test_numbering_the_left_from_another_drilling_starts_at_the_next_hole_forwar
         (lambda: lacing.crossed(30, 2), "15 spokes.*even count, 0"),
         (lambda: lacing.crossed(36, {"left": 3, "right": -1}), "crosses.right: found -1"),
         (lambda: lacing.crossed(7, 0), "even count of 6 or more"),
+        (lambda: lacing.crossed(32, {"left": 3}), "crosses.right: is missing; one value would do for both"),
+        (lambda: lacing.crossed(32, 3, heads_in={"right": "all"}), "heads_in.left: is missing"),
         (lambda: lacing.crows_foot(32, 2), "three divides .a rim of 24, 30, 36"),
         (lambda: lacing.crows_foot(36, 5), "allow 4 at most"),
         (lambda: lacing.two_to_one(24, 1, "RL"), "12 left and 12 right; one flange must have twice"),

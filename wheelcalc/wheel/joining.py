@@ -271,9 +271,12 @@ def crossings_in_order(is_right: Bools, rim_angle_deg: Floats, angle_deg: Floats
     return count
 
 
-def per_side(value: T | Mapping[str, T]) -> dict[str, T]:
-    """One value for both sides, or one each."""
+def per_side(value: T | Mapping[str, T], name: str = "crosses") -> dict[str, T]:
+    """One value for both sides, or one each; `name` is what a missing one is called by."""
     if isinstance(value, Mapping):
+        for side in SIDES:
+            if side not in value:
+                raise InputError(f"{name}.{side}", "is missing; one value would do for both sides, or one for each")
         return {side: value[side] for side in SIDES}
     return dict.fromkeys(SIDES, value)
 

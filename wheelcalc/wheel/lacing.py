@@ -108,13 +108,15 @@ def crossed(
     counts, k = _halves(holes, first_hole, phase), per_side(crosses)
     _check_both(k, counts)
     cycles = {side: BY_TURNS if k[side] else [(RADIAL,)] for side in SIDES}
-    return _best_start("crossed", counts, side_mask(holes, first_hole), k, per_side(heads_in), cycles)
+    return _best_start("crossed", counts, side_mask(holes, first_hole), k, per_side(heads_in, "heads_in"), cycles)
 
 
 def radial(holes: int, first_hole: str = "right", phase: str = "staggered", heads_in: Words = "alternate") -> Lacing:
     """Lace a rim of `holes` holes with radial spokes, half of them to each flange; see `crossed`."""
     counts, straight = _halves(holes, first_hole, phase), {side: [(RADIAL,)] for side in SIDES}
-    return _best_start("radial", counts, side_mask(holes, first_hole), per_side(0), per_side(heads_in), straight)
+    return _best_start(
+        "radial", counts, side_mask(holes, first_hole), per_side(0), per_side(heads_in, "heads_in"), straight
+    )
 
 
 def crows_foot(
@@ -147,7 +149,7 @@ def crows_foot(
         counts,
         side_mask(holes, first_hole),
         k,
-        per_side(heads_in),
+        per_side(heads_in, "heads_in"),
         {side: _feet(k[side]) for side in SIDES},
     )
 
@@ -187,7 +189,7 @@ def two_to_one(
     k = per_side(crosses)
     _check_both(k, counts)
     cycles = {side: BY_TURNS if k[side] else [(RADIAL,)] for side in SIDES}
-    return _best_start("two to one", counts, served, k, per_side(heads_in), cycles)
+    return _best_start("two to one", counts, served, k, per_side(heads_in, "heads_in"), cycles)
 
 
 def drilled(sides: str, holes: int) -> Bools:

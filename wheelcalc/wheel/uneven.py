@@ -94,7 +94,7 @@ def uneven_counts(counts: Counts, crosses: BySide, heads_in: Words = "leading") 
     for side in SIDES:
         with under(f"crosses.{side}"):
             check_crosses(k[side], spokes_on(counts, side))
-    return _laced(_Key(counts, k["left"], k["right"]), per_side(heads_in))
+    return _laced(_Key(counts, k["left"], k["right"]), per_side(heads_in, "heads_in"))
 
 
 def spokes_on(counts: Counts, side: str) -> int:
