@@ -33,6 +33,15 @@ def test_like_scipys_bounded_least_squares(seed: int, unknowns: int) -> None:
     assert np.all((found >= low) & (found <= high))
 
 
+@given(SEEDS, st.integers(1, 20))
+def test_the_least_is_the_same_from_any_start(seed: int, unknowns: int) -> None:
+    matrix, aim, low, high = problem(seed, unknowns + 5, unknowns)
+    rng = np.random.default_rng(seed + 1)
+    start = np.where(rng.random(unknowns) < 0.4, rng.choice([low, high]), rng.uniform(low, high))
+    args = (matrix.T @ matrix, -matrix.T @ aim, low, high)
+    assert_allclose(bounded(*args, start), bounded(*args), atol=1e-8)
+
+
 def test_without_bounds_it_is_least_squares() -> None:
     matrix, aim, *_ = problem(3, 9, 7)
     far = np.full(7, 1e6)
@@ -69,6 +78,31 @@ def test_tensions_stand_in_the_way_as_in_a_general_optimiser(seed: int) -> None:
     # the walls are steep springs, so the best lies a little beyond them and a little below
     assert case.beyond(case.tensions @ best) < 5
     assert case.change(best) == pytest.approx(general.fun, rel=0.15)
+
+
+@given(SEEDS, st.floats(0.01, 1.5))
+def test_the_best_costs_no_more_than_a_general_optimisers_from_any_start(seed: int, room: float) -> None:
+    case = task(seed, 9, room)
+    start = np.random.default_rng(seed).uniform(case.low, case.high)
+    best, walled = case.best(start)
+    # D: scipy.optimize.minimize, method L-BFGS-B, of the cost itself, its slope by hand
+    general = minimize(
+        lambda x: (float(case.cost(x)), slope_of_cost(case, x)),
+        start,
+        jac=True,
+        bounds=list(zip(case.low, case.high, strict=True)),
+        method="L-BFGS-B",
+        options={"maxiter": 5000, "maxfun": 50_000, "ftol": 1e-14, "gtol": 1e-9},
+    )
+    assert float(case.cost(best)) <= general.fun + 1e-6 * (1 + abs(general.fun))
+    assert_allclose(case.best()[0], best, atol=1e-4)
+    assert_allclose(walled.hessian @ best + walled.slope, slope_of_cost(case, best) / 2, atol=1e-3)
+
+
+def slope_of_cost(case: Task, x: np.ndarray) -> np.ndarray:
+    change = case.tensions @ x
+    over = np.maximum(change - case.gain, 0) - np.maximum(-case.loss - change, 0)
+    return 2 * (case.hessian @ x + case.slope + case.tensions.T @ over)
 
 
 @pytest.mark.parametrize("seed", range(8))

@@ -10,21 +10,23 @@ MOST_ROUNDS = 20  # times the unknowns: each round frees or fixes one, and none 
 SMALL = 1e-10
 
 
-def bounded(hessian: Floats, slope: Floats, low: Floats, high: Floats) -> Floats:
+def bounded(hessian: Floats, slope: Floats, low: Floats, high: Floats, start: Floats | None = None) -> Floats:
     """The x between low and high at which x'Hx/2 + g'x is least, by active sets.
 
     Parameters
     ----------
     hessian : H, positive definite, (n, n)
     slope : g, (n,)
-    low, high : bounds with low <= 0 <= high, (n,)
+    low, high : bounds, (n,)
+    start : an x between them, 0 if left out; the answer is the same from any, sooner from a near one
 
     Notes
     -----
     C. L. Lawson, R. J. Hanson, Solving Least Squares Problems (1974), ch. 23, widened to two bounds as in P. B. Stark,
     R. L. Parker, Computational Statistics 10 (1995) 129 (M).
     """
-    x, free = _settle(hessian, slope, low, high, np.zeros(len(slope)), np.ones(len(slope), dtype=bool))
+    x = np.zeros(len(slope)) if start is None else start
+    x, free = _settle(hessian, slope, low, high, x, (low < x) & (x < high))
     for _ in range(MOST_ROUNDS * len(slope) + 1):
         downhill = -(hessian @ x + slope)
         wants = np.where((downhill > 0) & (x < high) | (downhill < 0) & (x > low), np.abs(downhill), 0.0)
