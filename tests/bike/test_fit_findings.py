@@ -108,8 +108,8 @@ def test_a_sound_build_has_nothing_but_the_limit_screws() -> None:
         ({"hub__axle_diameter": 10.4}, "axle-too-thick", "stop", "0.4 mm too thick"),
         ({"hub__axle_diameter": 9}, "axle-too-thin", "caution", "1.0 mm of play"),
         ({**THROUGH, "frame__axle_diameter": 15}, "axle-too-thin", "stop", "3.0 mm of play"),
-        ({"hub__axle_protrusion": 3.0}, "stub-short", "stop", "3.0 mm beyond"),
-        ({"hub__axle_protrusion": 6.4}, "stub-long", "stop", "0.2 mm more"),
+        ({"hub__axle_protrusion": 3.0}, "stub-short", "stop", "3.0 mm beyond either locknut"),
+        ({"hub__axle_protrusion": 6.4}, "stub-long", "stop", "beyond either locknut, 0.2 mm more"),
         (
             {"frame__dropout_spacing": 134.6, "spacers__fitted": {"left": 0.4, "right": 2.9}},
             "stub-short",

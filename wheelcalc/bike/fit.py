@@ -307,12 +307,16 @@ def _short(known: Dimensions, stubs: tuple[float, float], least: float, level: L
     return Finding(
         "stop" if level == "stop" or not enough else "caution",
         "stub-short",
-        f"The axle would stand {min(stubs):.1f} mm beyond the {side} locknut: {needs}.",
+        f"The axle would stand {min(stubs):.1f} mm beyond {_locknut(stubs, side)}: {needs}.",
         f"Screw the axle {move:.1f} mm to the {side} through the hub, which leaves {each:.1f} mm on both sides, and write "
         f"hub.axle_moved = {moved:g}."
         if enough
         else f"Even in the middle it would be {each:.1f} mm a side: fit an axle {2 * (least - each):.1f} mm longer, or fewer spacers.",
     )
+
+
+def _locknut(stubs: tuple[float, float], side: str) -> str:
+    return f"the {side} locknut" if f"{stubs[0]:.1f}" != f"{stubs[1]:.1f}" else "either locknut"
 
 
 def _long(stubs: tuple[float, float], most: float) -> Finding:
@@ -321,8 +325,8 @@ def _long(stubs: tuple[float, float], most: float) -> Finding:
     return Finding(
         "stop",
         "stub-long",
-        f"The axle stands {max(stubs):.1f} mm beyond the {side} locknut, {max(stubs) - most:.1f} mm more than the end is thick: the quick "
-        "release would clamp the axle, not the frame, and the wheel can fall out.",
+        f"The axle stands {max(stubs):.1f} mm beyond {_locknut(stubs, side)}, {max(stubs) - most:.1f} mm more than the end is thick: "
+        "the quick release would clamp the axle, not the frame, and the wheel can fall out.",
         f"Screw the axle {abs(stubs[0] - stubs[1]) / 2:.1f} mm to the {opposite(side)} (hub.axle_moved)."
         if each <= most + 1e-6
         else f"Shorten the axle by {2 * (each - most):.1f} mm in all, or put washers between end and lever.",
