@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import NamedTuple
 
 import numpy as np
 import pytest
@@ -262,19 +263,35 @@ def test_the_likeliest_sizes_are_scipys(model: Model, spokes: float, bends: floa
     assert_allclose(likeliest_prior(model, columns, misfit, errors), expected)
 
 
-@pytest.mark.parametrize("every", [1, 4])
-def test_an_estimate_is_bayes_rule_in_its_other_form(model: Model, every: int) -> None:
+class Bayes(NamedTuple):
+    """What the readings say of the causes by the other form of Bayes' rule, and what it was worked out from."""
+
+    columns: np.ndarray
+    rows: np.ndarray
+    errors: np.ndarray
+    misfit: np.ndarray
+    after: np.ndarray
+    causes: np.ndarray
+
+
+def by_bayes(model: Model, some: Readings) -> Bayes:
     """D: (P^-1 + A' R^-1 A)^-1 A' R^-1 y, which needs the causes' covariance and not the readings'."""
-    rng = np.random.default_rng(12)
-    state = model.true + model.by_spoke @ (0.15 * rng.normal(size=model.spokes)) + 0.1 * model.by_bend[:, 5]
-    some = readings(model, state + 0.02 * rng.normal(size=len(state)), every)
     columns = np.concatenate([model.by_spoke, model.by_bend], axis=1)
     read = np.isfinite(some.values)
     rows, errors = columns[read], some.covariance()[np.ix_(read, read)]
     misfit = some.values[read] - model.true[read]
     before = likeliest_prior(model, rows, misfit, errors)
     after = np.linalg.inv(np.linalg.inv(before) + rows.T @ np.linalg.solve(errors, rows))
-    causes = after @ rows.T @ np.linalg.solve(errors, misfit)
+    return Bayes(columns, rows, errors, misfit, after, after @ rows.T @ np.linalg.solve(errors, misfit))
+
+
+@pytest.mark.parametrize("every", [1, 4])
+def test_an_estimate_is_bayes_rule_in_its_other_form(model: Model, every: int) -> None:
+    rng = np.random.default_rng(12)
+    state = model.true + model.by_spoke @ (0.15 * rng.normal(size=model.spokes)) + 0.1 * model.by_bend[:, 5]
+    some = readings(model, state + 0.02 * rng.normal(size=len(state)), every)
+    columns, rows, errors, misfit, after, causes = by_bayes(model, some)
+    read = np.isfinite(some.values)
     found = estimate(model, some)
     assert_allclose(found.state, model.true + columns @ causes, rtol=1e-5, atol=1e-5)
     assert_allclose(found.sigma, np.sqrt(np.diag(columns @ after @ columns.T)), rtol=1e-4)
@@ -306,14 +323,9 @@ def test_the_ways_of_bending_come_after_the_spokes() -> None:
     assert len(model.bends[0]) > model.spokes == 36
     some = readings(model, model.true + 0.4 * model.by_bend[:, 2], 3)
     found = estimate(model, some)
-    columns = np.concatenate([model.by_spoke, model.by_bend], axis=1)
-    read = np.isfinite(some.values)
-    rows, errors = columns[read], some.covariance()[np.ix_(read, read)]
-    misfit = some.values[read] - model.true[read]
-    before = likeliest_prior(model, rows, misfit, errors)
-    after = np.linalg.inv(np.linalg.inv(before) + rows.T @ np.linalg.solve(errors, rows))
-    assert_allclose(found.bends, (after @ rows.T @ np.linalg.solve(errors, misfit))[36:], atol=1e-6)
-    assert_allclose(found.bend_covariance, after[36:, 36:], atol=1e-8)
+    expected = by_bayes(model, some)
+    assert_allclose(found.bends, expected.causes[36:], atol=1e-6)
+    assert_allclose(found.bend_covariance, expected.after[36:, 36:], atol=1e-8)
 
 
 @pytest.mark.parametrize("seed", [*range(24), 80, 117])

@@ -8,10 +8,11 @@ from itertools import permutations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
+from uneven_plans import joined_with, squared_gaps, squares_of
 
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.joining import Counts, Lacing, crossings_in_order
+from wheelcalc.wheel.joining import Counts, Lacing
 
 
 def departures(pattern: Lacing) -> float:
@@ -23,11 +24,6 @@ def departures(pattern: Lacing) -> float:
             angle = np.abs(angle) - np.abs(angle).mean()
         total += float((angle**2).sum())
     return total
-
-
-def squared_gaps(angles: np.ndarray) -> float:
-    places = np.sort(angles % 360)
-    return float((np.diff(places, append=places[0] + 360) ** 2).sum()) if len(places) else 0.0
 
 
 def flange_ways(rim_deg: np.ndarray, hub: int, k: int) -> list[tuple[np.ndarray, np.ndarray, float, float]]:
@@ -58,17 +54,8 @@ def subsets(of: int, count: int) -> list[tuple[int, ...]]:
 
 def one_way(rim_deg: np.ndarray, hub_deg: np.ndarray, lean: np.ndarray, k: int) -> tuple[float, float] | None:
     """Sum of squares and mean of one joining, if it has k crosses everywhere; else None."""
-    ahead = hub_deg - rim_deg
-    # Trailing spokes lie 0 to 180 degrees ahead and leading ones as far behind, radial ones near.
-    ahead = np.where(lean > 0, ahead % 360, np.where(lean < 0, -(-ahead % 360), (ahead + 180) % 360 - 180))
-    same = np.ones(len(lean), dtype=bool)
-    if not (crossings_in_order(same, rim_deg, ahead) == k).all():
-        return None
-    mean = ahead.mean()
-    own = ahead - mean
-    wanted = lean * own
-    squares = ((wanted - wanted.mean()) ** 2).sum() if k else (own**2).sum()
-    return float(squares), float(mean)
+    ahead = joined_with(k, rim_deg, hub_deg - rim_deg, lean)
+    return None if ahead is None else (squares_of(ahead, lean), float(ahead.mean()))
 
 
 def exhaustive(counts: Counts, k: int) -> float:

@@ -12,9 +12,10 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
+from uneven_plans import joined_with, squared_gaps, squares_of
 
 from wheelcalc import lacing
-from wheelcalc.wheel.joining import Counts, Lacing, crossings_in_order
+from wheelcalc.wheel.joining import Counts, Lacing
 from wheelcalc.wheel.parts import opposite
 
 # Holes of the rim, of the flange that rim hole 1 serves and of the other, their crosses, phase, side of the first.
@@ -68,14 +69,6 @@ class Choice(NamedTuple):
     opening: float
 
 
-def squared_gaps(angles_deg: list[float]) -> float:
-    """Sum of the squared gaps from each to the next round the circle."""
-    places = sorted(angle % 360 for angle in angles_deg)
-    return sum(
-        ((after - before) % 360 or 360.0) ** 2 for before, after in zip(places, places[1:] + places[:1], strict=True)
-    )
-
-
 def ways_of(counts: Counts, side: str, k: int) -> list[Way]:
     """Every choice of rim places and hub holes, one spoke each, leading and trailing by turns, k crosses everywhere."""
     serving, hub, second = counts.rim // 2, counts.of(side), int(side != counts.first_hole)
@@ -86,9 +79,8 @@ def ways_of(counts: Counts, side: str, k: int) -> list[Way]:
         lean, holes = np.resize([first, -first], spokes), np.array((0, *others))
         rim_deg = (2 * np.array(places) + second + 0.5) * 360 / counts.rim
         for turn in range(hub):
-            ahead = (holes + turn) * pitch - rim_deg
-            ahead = np.where(lean > 0, ahead % 360, np.where(lean < 0, -(-ahead % 360), (ahead + 180) % 360 - 180))
-            if (crossings_in_order(np.ones(spokes, dtype=bool), rim_deg, ahead) == k).all():
+            ahead = joined_with(k, rim_deg, (holes + turn) * pitch - rim_deg, lean)
+            if ahead is not None:
                 # Any hub hole may be the one called 1: a flange that is turned crosses as much.
                 for one in range(hub):
                     moved = ahead + (one - turn) * pitch + second * counts.second_start_deg
@@ -99,13 +91,6 @@ def ways_of(counts: Counts, side: str, k: int) -> list[Way]:
                     )
                     found[places, tuple(moved.round(6))] = way
     return list(found.values())
-
-
-def squares_of(ahead_deg: np.ndarray, lean: np.ndarray) -> float:
-    """The measure of a flange that is turned to its own mean."""
-    out = ahead_deg - ahead_deg.mean()
-    wanted = lean * out - (lean * out).mean() if lean.any() else out
-    return float((wanted**2).sum())
 
 
 def gaps_of(places: np.ndarray, serving: int, holes: np.ndarray, hub: int) -> float:

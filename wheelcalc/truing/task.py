@@ -50,8 +50,10 @@ class Task:
 
     def beyond(self, change: Floats) -> Floats:
         """By how many newtons changes of all tensions, (..., n), are not allowed, summed: (...)."""
-        over = np.maximum(change - self.gain, 0) + np.maximum(-self.loss - change, 0)
-        return np.asarray(over.sum(axis=-1))
+        return np.asarray(self._over(change).sum(axis=-1))
+
+    def _over(self, change: Floats) -> Floats:
+        return np.asarray(np.maximum(change - self.gain, 0) + np.maximum(-self.loss - change, 0))
 
     def only(self, used: np.ndarray) -> Task:
         """The same for some of the nipples."""
@@ -66,8 +68,7 @@ class Task:
 
     def cost(self, x: Floats) -> Floats:
         """Badness of steps x, (..., k), with tensions beyond what is allowed costing their square: (...)."""
-        change = x @ self.tensions.T
-        over = np.maximum(change - self.gain, 0) + np.maximum(-self.loss - change, 0)
+        over = self._over(x @ self.tensions.T)
         return np.asarray(((x @ self.hessian + 2 * self.slope) * x).sum(axis=-1) + STIFF * (over**2).sum(axis=-1))
 
     def best(self, start: Floats | None = None) -> tuple[Floats, Task]:
