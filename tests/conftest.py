@@ -1,4 +1,4 @@
-"""Shared by all tests: the helper modules beside this file can be imported; hypothesis draws the same cases each run.
+"""Shared by all tests: hypothesis draws the same cases each run.
 
 HYPOTHESIS_PROFILE=search draws new ones, to look for what no case has found yet.
 """
@@ -6,15 +6,11 @@ HYPOTHESIS_PROFILE=search draws new ones, to look for what no case has found yet
 from __future__ import annotations
 
 import os
-import sys
-from pathlib import Path
 
 # Before numpy is imported: the matrices are small, and threads that wait for each other on a busy machine cost most of the time.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from hypothesis import settings
-
-sys.path.insert(0, str(Path(__file__).parent))
 
 settings.register_profile("fixed", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None)

@@ -8,7 +8,8 @@ import sys
 from pathlib import Path
 
 import pytest
-from builds import PLAIN, as_toml
+
+from tests.making.builds import PLAIN, as_toml
 
 EXAMPLE = Path(__file__).parents[1] / "examples" / "errand-rear.toml"
 HEAVY = {"numpy", "pint", "tabulate", "importlib.metadata"}

@@ -11,8 +11,8 @@ import zipfile
 from pathlib import Path
 
 import pytest
-import ships
 
+from tests.tools import ships
 from wheelcalc.cli.main import COMMANDS
 
 

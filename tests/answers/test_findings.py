@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 
 SOUND = answers.order(with_keys(position="rear", hub__drive="cassette"))

@@ -6,8 +6,8 @@ import re
 
 import numpy as np
 from hypothesis import given, settings
-from lacing_builds import patterns
 
+from tests.making.lacing_builds import patterns
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.answers.lace_steps import numbering, steps
 from wheelcalc.wheel.joining import LETTER, Counts, Lacing

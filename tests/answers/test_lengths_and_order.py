@@ -6,8 +6,8 @@ import json
 import math
 
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc import InputError, answers
 from wheelcalc.files.buildfile import build_of
 
@@ -118,7 +118,7 @@ def test_from_a_jar_with_too_few() -> None:
 
 
 def test_a_build_already_read_and_a_path_give_the_same(tmp_path) -> None:
-    from builds import as_toml
+    from tests.making.builds import as_toml
 
     path = tmp_path / "wheel.toml"
     path.write_text(as_toml(with_keys()))

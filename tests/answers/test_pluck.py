@@ -5,12 +5,12 @@ from __future__ import annotations
 import tomllib
 from functools import cache
 
-import errand_plucks
 import numpy as np
 import pytest
-from errand_plucks import BEFORE, BUILD, DIAMETERS, HOLD, LENGTHS, RECORDING, partner
-from pluck_synthesis import Spoke
 
+from tests.making import errand_plucks
+from tests.making.errand_plucks import BEFORE, BUILD, DIAMETERS, HOLD, LENGTHS, RECORDING, partner
+from tests.making.pluck_synthesis import Spoke
 from wheelcalc import answers
 from wheelcalc.answers.pluck_answer import Round
 from wheelcalc.files.readings import read_readings

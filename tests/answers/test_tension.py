@@ -10,8 +10,8 @@ from typing import Any
 
 import numpy as np
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.answers.base import in_kgf
 from wheelcalc.answers.tension_answer import TensionAnswer
@@ -369,7 +369,7 @@ def test_kilograms_force() -> None:
 def test_lengths_and_order_load_no_structure() -> None:
     """The issue: `lengths` may use a closed form for the rim's shrinking and need not build the structure."""
     program = (
-        "import sys; sys.path.insert(0, 'tests'); from builds import with_keys; from wheelcalc import answers; "
+        "import sys; from tests.making.builds import with_keys; from wheelcalc import answers; "
         "answers.order(with_keys(rim__section={'material': 'steel', 'mass': 800})); "
         "print([name for name in sys.modules if name.startswith('wheelcalc.tension')])"
     )

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 
 import numpy as np
-from timing import Row, growth, paired
 
+from tests.benchmarks.timing import Row, growth, paired
 from wheelcalc.spokes.lengths import geometric_length
 
 COUNT, ROUNDS = 1_000_000, 15

@@ -1,6 +1,6 @@
 """Many generated calls of every command in this process, or in two: what broke is shown once each and kept.
 
-    nice -n 10 .venv/bin/python tests/benchmarks/fuzz.py --count 100000 --seed 1 --jobs 2 --keep /tmp/found
+    nice -n 10 .venv/bin/python -m tests.benchmarks.fuzz --count 100000 --seed 1 --jobs 2 --keep /tmp/found
 
 A single case comes back with --count 1 --seed SEED --first NUMBER, both as printed.
 """
@@ -20,11 +20,8 @@ from pathlib import Path
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 os.environ["WHEELCALC_SHOW_FAULTS"] = "1"
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-import fuzz_calls
-import fuzz_values
-import fuzzing
+from tests.tools import fuzz_calls, fuzz_values, fuzzing
 
 
 def what_broke(error: BaseException) -> str:

@@ -1,6 +1,6 @@
-"""A coverage-guided fuzzer chooses what the generators of `tests/fuzz_calls.py` draw (needs the extra `fuzz`).
+"""A coverage-guided fuzzer chooses what the generators of `tests/tools/fuzz_calls.py` draw (needs the extra `fuzz`).
 
-    nice -n 10 python tests/benchmarks/fuzz_coverage.py CORPUS -atheris_runs=50000 -max_len=4096
+    nice -n 10 python -m tests.benchmarks.fuzz_coverage CORPUS -atheris_runs=50000 -max_len=4096
 
 The first fault ends the run and is written to crash-*; give that file as the only argument to see it again.
 """
@@ -14,15 +14,11 @@ from pathlib import Path
 
 os.environ["OPENBLAS_NUM_THREADS"] = "1"
 os.environ["WHEELCALC_SHOW_FAULTS"] = "1"
-sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import atheris
 
 with atheris.instrument_imports(include=["wheelcalc"]):
-    import fuzz_calls
-    import fuzz_values
-    import fuzzing
-
+    from tests.tools import fuzz_calls, fuzz_values, fuzzing
     from wheelcalc.cli.main import COMMANDS, job
 
     for name in COMMANDS:

@@ -1,8 +1,8 @@
 """How many small wrongs in the formulas the tests notice. Needs mutmut (the extra `mutants`); takes an hour or more.
 
-    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants            # all names below
-    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants tone fit   # only these
-    .venv/bin/python tests/benchmarks/mutants.py /tmp/mutants --table    # the table of what is known so far
+    .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants            # all names below
+    .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants tone fit   # only these
+    .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants --table    # the table of what is known so far
 
 Works in a copy. Words are left out (a sentence is not a formula); properties are counted as any method: the copy
 writes them as functions, which the tool can mutate. So is `cache` taken off there, since the tool leaves a
@@ -115,7 +115,7 @@ def copied(place: Path, name: str) -> None:
         "only_mutate": [f"wheelcalc/{path}.py" for path in paths.split()],
         "also_copy": ["reference", "examples"],
         "pytest_add_cli_args_test_selection": [f"tests/{test}" for test in tests.split()],
-        "pytest_add_cli_args": ["-p", "no:cacheprovider"],
+        "pytest_add_cli_args": ["-n", "0", "-p", "no:cacheprovider"],
     }
     lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")

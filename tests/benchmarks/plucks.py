@@ -1,4 +1,4 @@
-"""How well plucks are heard, on many synthetic rounds: python tests/benchmarks/plucks.py [SEEDS]
+"""How well plucks are heard, on many synthetic rounds: python -m tests.benchmarks.plucks [SEEDS]
 
 Each round has 30 plucks; each kind of nothing is 12 s long. Aims are the issue's; exits with 1 where one is missed.
 """
@@ -7,14 +7,10 @@ from __future__ import annotations
 
 import sys
 import time
-from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-
-from pluck_sessions import KINDS_OF_NOTHING, refused, score, session
-
+from tests.making.pluck_sessions import KINDS_OF_NOTHING, refused, score, session
 from wheelcalc.truing.recording import heard
 
 FIRST = 20_000

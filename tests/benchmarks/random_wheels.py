@@ -7,15 +7,11 @@ from __future__ import annotations
 
 import sys
 import time
-from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-
-from random_wheels import untrue
-from true_by_readings import GOOD, planned
-
+from tests.making.random_wheels import untrue
+from tests.making.true_by_readings import GOOD, planned
 from wheelcalc.truing.turns import Done
 
 NAMES = ("lateral mm", "radial mm", "dish mm", "left %", "right %")

@@ -1,6 +1,6 @@
 """One table of what everything costs, each line against its baseline in the same run (needs the extra `test`).
 
-    .venv/bin/python tests/benchmarks/speed.py          # all, some minutes; best on a machine with nothing else to do
+    .venv/bin/python -m tests.benchmarks.speed          # all, some minutes; best on a machine with nothing else to do
 
 The figures of the day stand in DEVELOPERS.md.
 """
@@ -14,24 +14,17 @@ for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[name] = "1"
 os.environ.pop("OPENBLAS_CORETYPE", None)
 
-import sys
 from collections.abc import Iterator
 from functools import partial
-from pathlib import Path
 
 import numpy as np
 
-sys.path[:0] = [str(Path(__file__).parents[1]), str(Path(__file__).parent)]
-
-import batch_lengths
-import start_up
-import structure
-from pluck_sessions import session
-from random_jars import WINDOW, random_jar
-from random_wheels import untrue
-from timing import HEAD, Row, growth, median
-from true_by_readings import estimated
-
+from tests.benchmarks import batch_lengths, start_up, structure
+from tests.benchmarks.timing import HEAD, Row, growth, median
+from tests.making.pluck_sessions import session
+from tests.making.random_jars import WINDOW, random_jar
+from tests.making.random_wheels import untrue
+from tests.making.true_by_readings import estimated
 from wheelcalc.salvage.jar import search
 from wheelcalc.truing.recording import heard
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from functools import partial
 from pathlib import Path
 
-from timing import Row, paired
+from tests.benchmarks.timing import Row, paired
 
 ROUNDS = 21
 EXAMPLES = Path(__file__).parents[2] / "examples"

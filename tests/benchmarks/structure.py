@@ -11,10 +11,10 @@ from dataclasses import replace
 from functools import partial
 
 import numpy as np
-from timing import Row, growth, median, paired
-from uneven_wheels import wheel
-from wheel_solvers import pynite_solved
 
+from tests.benchmarks.timing import Row, growth, median, paired
+from tests.making.uneven_wheels import wheel
+from tests.oracles.wheel_solvers import pynite_solved
 from wheelcalc.tension.adjust import shortening
 from wheelcalc.tension.structure import Structure
 

@@ -6,8 +6,8 @@ import math
 from typing import Any
 
 import pytest
-from builds import changed_from
 
+from tests.making.builds import changed_from
 from wheelcalc.bike import fit, width
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.width import Spacing

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from builds import as_toml
 
+from tests.making.builds import as_toml
 from wheelcalc import answers
 from wheelcalc.cli.main import run
 

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from strategies import wheels
 
+from tests.making.strategies import wheels
 from wheelcalc.bike.spacers import Plans, Seat, balances, from_drawer, judged, multiples
 from wheelcalc.bike.width import Spacing
 from wheelcalc.tension.targets import ratio_left_to_right

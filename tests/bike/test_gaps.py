@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from builds import changed_from
 
+from tests.making.builds import changed_from
 from wheelcalc.bike import clearances
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.width import Spacing

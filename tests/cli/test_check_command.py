@@ -3,8 +3,8 @@
 import json
 
 import pytest
-from builds import as_toml, with_keys
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
 from wheelcalc.answers.check import JOB
 from wheelcalc.cli.main import COMMANDS, run

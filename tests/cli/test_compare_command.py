@@ -4,8 +4,8 @@ import json
 from pathlib import Path
 
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.cli.main import run
 

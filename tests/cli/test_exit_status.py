@@ -12,8 +12,8 @@ from pathlib import Path
 
 import click
 import pytest
-from builds import as_toml, with_keys
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc.cli import main
 
 COMMANDS = [name for name in main.COMMANDS if name != "tables"]

@@ -13,7 +13,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from builds import as_toml, with_keys
+
+from tests.making.builds import as_toml, with_keys
 
 RUN = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()"]
 LINUX = pytest.mark.skipif(sys.platform != "linux", reason="speaks of Linux's devices and ids")

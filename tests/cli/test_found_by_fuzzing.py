@@ -7,13 +7,12 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
-import fuzz_calls
-import fuzz_values
-import fuzzing
 import pytest
-from builds import as_toml, with_keys
 from hypothesis import example, given
 from hypothesis import strategies as st
+
+from tests.making.builds import as_toml, with_keys
+from tests.tools import fuzz_calls, fuzz_values, fuzzing
 
 EXAMPLE = (Path(__file__).parents[2] / "examples" / "errand-rear.toml").read_bytes()
 TENSIONS = "rim_hole,tension_N\n" + "".join(

@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from builds import as_toml, with_keys
 from click.testing import CliRunner, Result
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
 from wheelcalc.cli.lace import command
 from wheelcalc.cli.lengths import command as lengths_command

@@ -6,8 +6,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from builds import as_toml, with_keys
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc.cli.main import run
 
 

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pluck_sessions import nothing
-from pluck_synthesis import write_wav
+
+from tests.making.pluck_sessions import nothing
+from tests.making.pluck_synthesis import write_wav
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BUILD, RECORDING = str(EXAMPLES / "errand-rear.toml"), str(EXAMPLES / "errand-rear-right.wav")

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from builds import as_toml, with_keys
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
 from wheelcalc.answers.base import opened
 from wheelcalc.cli.main import run

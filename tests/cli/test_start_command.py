@@ -11,8 +11,7 @@ import pytest
 
 pytest.importorskip("pty", reason="needs a pseudo-terminal")
 
-from terminal import CTRL_C, CTRL_D, HANG_UP, dialogue
-
+from tests.tools.terminal import CTRL_C, CTRL_D, HANG_UP, dialogue
 from wheelcalc.files.buildfile import read_build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.outline import OUTLINE

@@ -9,9 +9,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from builds import as_toml, with_keys
 from click.testing import CliRunner, Result
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc.cli.tension import _sure, command
 from wheelcalc.wheel.errors import InputError
 

@@ -11,13 +11,13 @@ from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
 
-import errand_session
 import numpy as np
 import pytest
-from builds import as_toml, with_keys
 from click.testing import CliRunner, Result
 from numpy.testing import assert_allclose
 
+from tests.making import errand_session
+from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
 from wheelcalc.answers import true_plan
 from wheelcalc.answers.broken import goals

@@ -6,8 +6,8 @@ import io
 from pathlib import Path
 
 import pytest
-from builds import PLAIN, as_toml, with_keys
 
+from tests.making.builds import PLAIN, as_toml, with_keys
 from wheelcalc import InputError
 from wheelcalc.files.buildfile import build_of, read_build
 from wheelcalc.files.keys import keys, lists

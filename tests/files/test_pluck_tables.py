@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.wheel.errors import InputError
 

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 import scipy.stats
 import uncertainties
-from builds import with_keys
 from hypothesis import given
 from hypothesis import strategies as st
 from uncertainties import umath
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.measuring import readings as taken

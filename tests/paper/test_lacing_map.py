@@ -8,9 +8,9 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 from hypothesis import given, settings
-from lacing_builds import patterns
 from numpy.testing import assert_allclose
 
+from tests.making.lacing_builds import patterns
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.lacing_map import lacing_map

@@ -13,11 +13,11 @@ from xml.etree.ElementTree import Element
 import html5lib
 import numpy as np
 import pytest
-from builds import with_keys
 from hypothesis import given
 from hypothesis import strategies as st
 from shapely.geometry import LineString
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.paper.html import in_css, joined, tag

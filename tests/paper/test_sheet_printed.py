@@ -10,9 +10,9 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from builds import with_keys
 from numpy.typing import NDArray
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.paper.sheet import PARTS, sheet
 

@@ -6,8 +6,8 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.paper.strip import apart
 from wheelcalc.paper.tension_strip import STRIP, tension_strip

@@ -10,9 +10,9 @@ import math
 
 import numpy as np
 import pytest
-from builds import with_keys
 from uncertainties import ufloat, umath
 
+from tests.making.builds import with_keys
 from wheelcalc import answers
 
 READINGS = {

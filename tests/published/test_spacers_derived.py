@@ -11,8 +11,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc import Flange, Hub, Rim, Wheel, answers, lacing
 from wheelcalc.bike.spacers import Seat, balances, judged
 

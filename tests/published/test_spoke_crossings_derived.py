@@ -8,8 +8,8 @@ beyond 90 degrees that is so on flanges of up to 18 holes; with more, spokes als
 from __future__ import annotations
 
 import pytest
-from lacing_builds import crossed_by_lines
 
+from tests.making.lacing_builds import crossed_by_lines
 from wheelcalc import InputError, lacing
 
 EVERY = [(n, k) for n in range(4, 38, 2) for k in range(1, n) if 360 * k / n <= (108 if n <= 18 else 90)]

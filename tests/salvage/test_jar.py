@@ -8,8 +8,8 @@ import pytest
 import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
-from random_jars import WINDOW, random_jar
 
+from tests.making.random_jars import WINDOW, random_jar
 from wheelcalc.salvage.jar import HubChoice, RimChoice, SpokeChoice, normal_share, search
 from wheelcalc.tension import targets
 from wheelcalc.wheel import lacing

@@ -1,8 +1,8 @@
 """Is the old rim worth it: each rule at its limit, the forecast wired to the build file, bad readings."""
 
 import pytest
-from builds import as_toml, with_keys
 
+from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
 from wheelcalc.answers.salvage_rim import Forecast, Outcome, longer_from_jar
 from wheelcalc.cli.main import run

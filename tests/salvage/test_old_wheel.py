@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from salvaged_wheels import known_of, loading, random_tree, with_noise
 
+from tests.making.salvaged_wheels import known_of, loading, random_tree, with_noise
 from wheelcalc.measuring.dimensions import Dimension
 from wheelcalc.salvage.cases import fitted, old_wheel
 from wheelcalc.salvage.old_wheel import combined, gauge, measured_erd, rim_radius

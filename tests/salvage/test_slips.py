@@ -4,8 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from salvaged_wheels import known_of, loading, random_tree, with_noise
 
+from tests.making.salvaged_wheels import known_of, loading, random_tree, with_noise
 from wheelcalc.salvage.cases import EYE, Case, fitted, old_wheel
 from wheelcalc.salvage.catalogue import all_slips
 from wheelcalc.salvage.slips import explain

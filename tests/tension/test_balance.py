@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from builds import with_keys
 from hypothesis import given
 from scipy.linalg import null_space
-from strategies import wheels
 
+from tests.making.builds import with_keys
+from tests.making.strategies import wheels
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.measuring import assemble

@@ -6,8 +6,8 @@ import dataclasses
 
 import numpy as np
 import pytest
-from builds import with_keys
 
+from tests.making.builds import with_keys
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.measuring import assemble
 from wheelcalc.tension import balance, load, targets

@@ -8,8 +8,8 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from uneven_wheels import rear
 
+from tests.making.uneven_wheels import rear
 from wheelcalc.tension.section import (
     MODULI,
     SHAPE,

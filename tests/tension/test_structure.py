@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
-from uneven_wheels import ALL, RIM, rear, two_missing, uneven
-from uneven_wheels import wheel as built
 
+from tests.making.uneven_wheels import ALL, RIM, rear, two_missing, uneven
+from tests.making.uneven_wheels import wheel as built
 from wheelcalc.tension import prestress
 from wheelcalc.tension.adjust import shortening, without_spoke
 from wheelcalc.tension.arc import arcs, frames, gauss_rule

@@ -8,9 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from uneven_wheels import ALL
-from wheel_solvers import Chain, pynite_solved
 
+from tests.making.uneven_wheels import ALL
+from tests.oracles.wheel_solvers import Chain, pynite_solved
 from wheelcalc.tension.structure import Structure
 
 LINKS = (

@@ -6,8 +6,8 @@ import math
 
 import pytest
 from hypothesis import given
-from strategies import wheels
 
+from tests.making.strategies import wheels
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.tension import targets
 from wheelcalc.tension.targets import Limit

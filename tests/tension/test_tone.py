@@ -1,4 +1,4 @@
-"""Even wire, stepped wire, notes. Expected values: D unless said, from tests/fine_wire.py, another formula or a limit."""
+"""Even wire, stepped wire, notes. Expected values: D unless said, from tests/oracles/fine_wire.py, another formula or a limit."""
 
 import math
 import time
@@ -6,12 +6,12 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
-from fine_wire import fine_pair, fine_partials
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
+from tests.oracles.fine_wire import fine_pair, fine_partials
 from wheelcalc.tension import stepped, tone
 from wheelcalc.wheel.errors import InputError
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from random_wheels import PITCH, Case, built, sections, simulated
-from uneven_wheels import rear, two_missing
-from wheel_solvers import Mesh, pynite_model
 
+from tests.making.random_wheels import PITCH, Case, built, sections, simulated
+from tests.making.uneven_wheels import rear, two_missing
+from tests.oracles.wheel_solvers import Mesh, pynite_model
 from wheelcalc.tension.adjust import shortening, without_spoke
 from wheelcalc.tension.arc import frames
 from wheelcalc.tension.structure import Structure

@@ -8,10 +8,10 @@ from typing import NamedTuple
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from random_wheels import Case, built, sections, simulated, untrue
 from scipy.stats import multivariate_normal
-from true_by_readings import estimated
 
+from tests.making.random_wheels import Case, built, sections, simulated, untrue
+from tests.making.true_by_readings import estimated
 from wheelcalc.answers.true_plan import fitted
 from wheelcalc.tension.arc import LATERAL, RADIAL
 from wheelcalc.truing.advice import bent, read_next, windup_turns

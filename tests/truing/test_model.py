@@ -7,8 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from uneven_wheels import RIM, rear, two_missing, two_to_one
 
+from tests.making.uneven_wheels import RIM, rear, two_missing, two_to_one
 from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, arcs
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure

@@ -9,9 +9,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from random_wheels import PITCH, untrue
-from true_by_readings import estimated
 
+from tests.making.random_wheels import PITCH, untrue
+from tests.making.true_by_readings import estimated
 from wheelcalc.truing import turns
 from wheelcalc.truing.faults import EqualFaults, Figures, badness, figures, weights
 from wheelcalc.truing.model import Model

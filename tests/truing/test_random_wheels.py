@@ -7,8 +7,7 @@ deviation over a side within 6 % for 95 % of 200 random wheels with up to 2 mm r
 
 from __future__ import annotations
 
-from true_by_readings import GOOD, passes
-
+from tests.making.true_by_readings import GOOD, passes
 from wheelcalc.truing.turns import Done
 
 

@@ -9,9 +9,9 @@ import time
 
 import numpy as np
 import pytest
-from pluck_sessions import KINDS_OF_NOTHING, refused, score, session
-from pluck_synthesis import Pluck, Scene, Spoke, recording
 
+from tests.making.pluck_sessions import KINDS_OF_NOTHING, refused, score, session
+from tests.making.pluck_synthesis import Pluck, Scene, Spoke, recording
 from wheelcalc.truing.recording import heard
 from wheelcalc.truing.templates import template
 from wheelcalc.wheel.errors import InputError

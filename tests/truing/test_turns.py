@@ -7,9 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from random_wheels import PITCH, untrue
-from true_by_readings import estimated
 
+from tests.making.random_wheels import PITCH, untrue
+from tests.making.true_by_readings import estimated
 from wheelcalc.truing.faults import EqualFaults, figures, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.turns import Done, Planner, Room

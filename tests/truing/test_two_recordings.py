@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from random_wheels import untrue
 
+from tests.making.random_wheels import untrue
 from wheelcalc.tension.arc import frames
 from wheelcalc.truing import two_recordings
 from wheelcalc.truing.two_recordings import AXLE, LATERAL_BEND, MISREAD, OUTWARD, RADIAL_BEND, SPOKE, change

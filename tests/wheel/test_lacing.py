@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from lacing_builds import crossed_by_lines, crows_feet, patterns, two_to_ones, unevens
 from numpy.testing import assert_allclose
 
+from tests.making.lacing_builds import crossed_by_lines, crows_feet, patterns, two_to_ones, unevens
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import Counts, Lacing, crossings_in_order, hole_one_deg, in_pairs

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from lacing_builds import lines, patterns
 from numpy.testing import assert_allclose
 from shapely.geometry import LineString
 
+from tests.making.lacing_builds import lines, patterns
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.wheel import checks, facts
 from wheelcalc.wheel.joining import Counts, Lacing

@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import given
-from lacing_builds import patterns
 from numpy.testing import assert_allclose
 
+from tests.making.lacing_builds import patterns
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import Counts, Lacing

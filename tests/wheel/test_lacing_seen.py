@@ -7,8 +7,8 @@ from contextlib import suppress
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from lacing_builds import patterns
 
+from tests.making.lacing_builds import patterns
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import LETTER, Counts, Lacing

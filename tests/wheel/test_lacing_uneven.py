@@ -8,8 +8,8 @@ from itertools import permutations
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from uneven_plans import joined_with, squared_gaps, squares_of
 
+from tests.oracles.uneven_plans import joined_with, squared_gaps, squares_of
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.joining import Counts, Lacing

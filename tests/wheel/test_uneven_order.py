@@ -12,8 +12,8 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
-from uneven_plans import joined_with, squared_gaps, squares_of
 
+from tests.oracles.uneven_plans import joined_with, squared_gaps, squares_of
 from wheelcalc import lacing
 from wheelcalc.wheel.joining import Counts, Lacing
 from wheelcalc.wheel.parts import opposite

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from hypothesis import given
 from numpy.testing import assert_allclose
-from strategies import wheels
 
+from tests.making.strategies import wheels
 from wheelcalc import Flange, Hub, InputError, Rim, Wheel, Wire, lacing
 from wheelcalc.spokes.lengths import cut_lengths
 from wheelcalc.tension import targets

@@ -10,7 +10,7 @@ from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.truing.templates import HOLDS, Template
 
 LOWEST_HZ = 100.0
-# Choices, tried on synthetic plucks (tests/pluck_synthesis.py): a peak counts from 12 dB above what is there all the
+# Choices, tried on synthetic plucks (tests/making/pluck_synthesis.py): a peak counts from 12 dB above what is there all the
 # time, and says no more above 45 dB.
 LEAST_DB, MOST_DB = 12.0, 45.0
 MOST_PEAKS = 24

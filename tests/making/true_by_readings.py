@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from random_wheels import LATERAL_NOISE, RADIAL_NOISE, TENSION_NOISE, Case, untrue
 
+from tests.making.random_wheels import LATERAL_NOISE, RADIAL_NOISE, TENSION_NOISE, Case, untrue
 from wheelcalc.truing.estimate import Estimate, Readings, estimate
 from wheelcalc.truing.faults import EqualFaults
 from wheelcalc.truing.model import Model

@@ -8,11 +8,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-from fuzz_values import Draw, holes, toml, value_for
-
+from tests.tools.fuzz_values import Draw, holes, toml, value_for
 from wheelcalc.files.keys import keys, lists
 
-EXAMPLES = Path(__file__).parent.parent / "examples"
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 
 @cache

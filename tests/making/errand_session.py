@@ -1,26 +1,22 @@
 """The truing session of the examples: the errand wheel after a kerb, read, turned as the library says, read again.
 
 The wheel is the non-linear one of the tests, so the readings are not the library's own. Run by hand it writes them:
-python tests/errand_session.py
+python -m tests.making.errand_session
 """
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from random_wheels import Case, bends, simulated
-
+from tests.making.random_wheels import Case, bends, simulated
 from wheelcalc import answers
 from wheelcalc.answers.base import opened
 from wheelcalc.answers.rim_section import section_of
 from wheelcalc.measuring import assemble
 
-EXAMPLES = Path(__file__).parents[1] / "examples"
+EXAMPLES = Path(__file__).parents[2] / "examples"
 BUILD = EXAMPLES / "errand-rear.toml"
 READINGS = EXAMPLES / "errand-rear-readings.csv"
 AFTER = EXAMPLES / "errand-rear-readings-after.csv"

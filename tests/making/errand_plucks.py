@@ -2,26 +2,22 @@
 
 Wheel and sound are those of the tests (non-linear wheel, finite differences), so the pitches are not the library's own.
 The nipple of rim hole 11 has unwound by half a turn, and everything has bedded in a little. Run by hand it writes them:
-python tests/errand_plucks.py
+python -m tests.making.errand_plucks
 """
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import numpy as np
 
-sys.path.insert(0, str(Path(__file__).parent))
-
-from pluck_synthesis import Pluck, Scene, Spoke, recording, write_wav
-from random_wheels import bends, simulated
-
+from tests.making.pluck_synthesis import Pluck, Scene, Spoke, recording, write_wav
+from tests.making.random_wheels import bends, simulated
 from wheelcalc.answers.base import opened
 from wheelcalc.answers.rim_section import section_of
 from wheelcalc.measuring import assemble
 
-EXAMPLES = Path(__file__).parents[1] / "examples"
+EXAMPLES = Path(__file__).parents[2] / "examples"
 BUILD = EXAMPLES / "errand-rear.toml"
 RECORDING = EXAMPLES / "errand-rear-right.wav"
 BEFORE = EXAMPLES / "errand-rear-plucked-new.csv"

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-from nonlinear_wheel import NonlinearWheel
 
+from tests.oracles.nonlinear_wheel import NonlinearWheel
 from wheelcalc import Flange, Hub, Rim, Wheel, Wire, lacing
 from wheelcalc.tension import balance, targets
 from wheelcalc.tension.structure import Structure

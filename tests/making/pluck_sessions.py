@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from pluck_synthesis import Pluck, Scene, Spoke, any_pluck, hiss, hum, recording, room, speech_like, tap
 
+from tests.making.pluck_synthesis import Pluck, Scene, Spoke, any_pluck, hiss, hum, recording, room, speech_like, tap
 from wheelcalc.truing import recording as listening
 from wheelcalc.truing.templates import Template, template
 from wheelcalc.wheel.errors import InputError

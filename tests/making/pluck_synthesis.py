@@ -1,7 +1,5 @@
 """Recordings of plucked spokes, made independently of the library: modes by finite differences (`fine_wire`), plucked, heard
 through a room and a telephone, with noise of several kinds. Nothing of `wheelcalc` is used.
-
-Run as a script it writes the recording of the example: python tests/pluck_synthesis.py OUT.wav
 """
 
 from __future__ import annotations
@@ -15,8 +13,9 @@ import numpy as np
 import scipy.linalg
 import scipy.signal
 import scipy.sparse as sp
-from fine_wire import E, operators
 from scipy.sparse.linalg import eigsh
+
+from tests.oracles.fine_wire import E, operators
 
 STEP = 1.0  # mm of the grid
 MODES = 12

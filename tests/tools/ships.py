@@ -1,6 +1,6 @@
 """Builds wheel and source archive, installs the wheel alone, and runs every command far from the checkout. By hand:
 
-    .venv/bin/python tests/ships.py [python3.11 python3.13 ...]
+    .venv/bin/python -m tests.tools.ships [python3.11 python3.13 ...]
 
 On every Python named (this one by default) with the newest versions of what it stands on; on the first also with the
 lowest that pyproject.toml allows.
@@ -19,7 +19,7 @@ import zipfile
 from collections.abc import Sequence
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parent.parent
+ROOT = Path(__file__).resolve().parents[2]
 LARGEST = 500_000  # bytes, of the wheel
 FLANGES = " ".join(
     f"--hub-{side}-holes 18 --hub-{side}-pcd 45 --hub-{side}-locknut-to-flange 33" for side in ("left", "right")

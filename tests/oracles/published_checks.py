@@ -1,6 +1,6 @@
 """Writes reference/checks.md: what the tests in tests/published compare, number by number.
 
-    .venv/bin/python tests/published_checks.py
+    .venv/bin/python -m tests.oracles.published_checks
 
 The tests stay as they are: this plugin listens to `pytest.approx` and `assert_allclose` while they run. A list of
 numbers is one row, that of its worst member.
@@ -20,14 +20,14 @@ import numpy as np
 import numpy.testing
 import pytest
 
-ROOT = Path(__file__).parent.parent
+ROOT = Path(__file__).parents[2]
 PUBLISHED = ROOT / "tests" / "published"
 TABLE = ROOT / "reference" / "checks.md"
 ROUND_OFF = 1e-6  # of the published value: smaller differences are shown as 0, so that another machine writes the same
 
 HEAD = """# Checks against outside values
 
-Written by `tests/published_checks.py` from the tests in tests/published, one section a source. The labels: P published, D derived
+Written by `tests/oracles/published_checks.py` from the tests in tests/published, one section a source. The labels: P published, D derived
 independently (closed form or an unrelated method), C common practice, M from memory of the source. Tolerance: half the last printed digit,
 or what the test gives a reason for. "worst of n": the member of a list that comes nearest to its tolerance.
 """
@@ -167,7 +167,7 @@ def record() -> dict[str, list[Row]]:
     """Run the tests of tests/published in this process and return what they compare."""
     recorder = Recorder()
     listen(recorder)
-    arguments = [str(PUBLISHED), "-p", "no:cacheprovider", f"--rootdir={ROOT}"]
+    arguments = [str(PUBLISHED), "-n", "0", "-p", "no:cacheprovider", f"--rootdir={ROOT}"]
     with contextlib.redirect_stdout(sys.stderr):
         status = pytest.main(arguments, plugins=[recorder])
     if status:

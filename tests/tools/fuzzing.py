@@ -16,8 +16,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from fuzz_calls import Case
-
+from tests.tools.fuzz_calls import Case
 from wheelcalc.cli import main
 
 SECONDS = 2.0

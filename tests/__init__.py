@@ -1,0 +1,1 @@
+"""The tests; what they share is in making, oracles and tools."""

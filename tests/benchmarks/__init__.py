@@ -1,0 +1,1 @@
+"""Run by hand: speed, fuzzing, mutants, statistics over many wheels and sounds."""

@@ -1,0 +1,1 @@
+"""Builds, wheels, jars, sounds and readings that the tests are made of."""

@@ -1,0 +1,1 @@
+"""Other ways to the same number: solvers, exhaustive plans, outside values."""
