@@ -17,7 +17,8 @@ from wheelcalc.arrays import Floats
 from wheelcalc.files.bytes import bytes_of
 from wheelcalc.wheel.errors import InputError
 
-# P (M): Microsoft, Multimedia Data Standards Update (1994), and RFC 2361: format tags.
+# Numbers here: P (M), places and tags of the RIFF format, Microsoft, Multimedia Data Standards Update (1994), and RFC 2361, unless another
+# source stands beside one.
 PCM, FLOAT, EXTENSIBLE = 1, 3, 0xFFFE
 TAGS = {2: "ADPCM", 6: "A-law", 7: "mu-law", 0x11: "IMA ADPCM", 0x31: "GSM", 0x50: "MPEG", 0x55: "MP3", 0xFF: "AAC"}
 # P (M): the last 14 bytes of the extensible header's format, behind the tag itself.

@@ -6,7 +6,7 @@ from wheelcalc.measuring.dimensions import TOOL_SIGMA
 from wheelcalc.measuring.how import topic
 from wheelcalc.measuring.methods import METHODS
 
-# Usual sizes, only to say what a method costs in error; the errors hardly depend on them.
+# Numbers here: usual sizes, only to say what a method costs in error; the errors hardly depend on them.
 _USUAL = {
     "length": 280.0,
     "gap": 40.0,
