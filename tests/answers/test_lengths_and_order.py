@@ -110,6 +110,88 @@ def test_json_of_order() -> None:
     assert found["nipples"]["count"] == 38
 
 
+ALIGNED = {
+    "rim": {"holes": 36, "erd": 602.8, "erd_to": "spoke end"},
+    "hub": {
+        "phase": "aligned",
+        "left": {"holes": 18, "pcd": 50, "offset": 34.4},
+        "right": {"holes": 18, "pcd": 50, "offset": 18.7},
+    },
+    "lacing": {"crosses": 2},
+    "tension": {"target": "1000 N"},
+}
+
+
+def test_facing_flanges_get_two_lengths_and_not_one_that_hardly_fits() -> None:
+    # D: 281 would fill the right side with its ends 1 mm beyond and 2 mm short, each on the edge of the window.
+    answer = answers.order(ALIGNED)
+    right = [line for line in answer.lines if line.side == "right"]
+    assert [line.count for line in right] == [9, 9]
+    assert right[1].length - right[0].length in (2.0, 3.0)
+    assert all(line.chance > 0.99 for line in answer.lines)
+    assert not any(finding.name == "low-chance" for finding in answer.findings)
+
+
+def test_buying_puts_lines_of_one_length_and_kind_together() -> None:
+    both = answers.order(
+        with_keys(stock__lengths=[287], stock__spares=3, hub__left__pcd=25, hub__right__pcd=52.5)
+    ).as_json()
+    assert [line["length_mm"] for line in both["lines"]] == [287, 287]
+    assert both["verdict"] == "order"
+    expected = {"length_mm": 287, "count": 32, "spares": 3, "wire": "2.0", "head": "elbow"}
+    expected |= {"thread_length_mm": 10, "thread_for_wire_mm": 2.0, "nipples": 35}
+    assert both["buy"] == [expected]
+    assert both["nipples"]["for_wire_mm"] == {"2": 35}
+
+
+def test_lines_of_one_length_and_two_kinds_stay_apart() -> None:
+    wires = {"left": "1.8", "right": "2.3/2.0"}
+    found = answers.order(
+        with_keys(spokes__wire=wires, stock__lengths=[287], hub__left__pcd=25, hub__right__pcd=52.5)
+    ).as_json()
+    assert [(each["length_mm"], each["wire"], each["thread_for_wire_mm"]) for each in found["buy"]] == [
+        (287, "1.8", 1.8),
+        (287, "2.3/2.0/2.0", 2.0),
+    ]
+    assert found["nipples"]["for_wire_mm"] == {"1.8": 18, "2": 18}
+
+
+def test_what_is_on_hand_is_not_bought() -> None:
+    found = answers.order(with_keys(stock__on_hand={"283": 20, "287": 20})).as_json()
+    assert found["buy"] == []
+    assert [(each["length_mm"], each["count"], each["spares"]) for each in found["take"]] == [
+        (283, 16, 2),
+        (287, 16, 2),
+    ]
+
+
+def test_a_stop_says_do_not_order() -> None:
+    assert answers.order(with_keys(nipple__for_wire=1.8)).as_json()["verdict"] == "do not order"
+
+
+@pytest.mark.parametrize(
+    ("keys", "words"),
+    [
+        ({"stock__lengths": [281.1, 287]}, "Buy 282 mm for them instead"),  # an end 1.9 short: another length
+        ({"measuring__tool": "tape", "nipple__material": "aluminium"}, "Read rim.erd"),  # no length is sure enough
+    ],
+)
+def test_the_remedy_of_a_low_chance_raises_it(keys: dict[str, object], words: str) -> None:
+    finding = next(each for each in answers.order(with_keys(**keys)).findings if each.name == "low-chance")
+    assert words in finding.remedy
+    now, then = (int(text.split(" %")[0].split()[-1]) for text in (finding.text, finding.remedy))
+    assert then > now + 10
+
+
+def test_the_length_that_a_remedy_names_has_the_chance_it_says() -> None:
+    # Followed, the remedy must do what it says: the length named goes into the stock, and the line has that chance.
+    keys = {"stock__lengths": [281.1, 287]}
+    finding = next(each for each in answers.order(with_keys(**keys)).findings if each.name == "low-chance")
+    said = int(finding.remedy.split(" %")[0].split()[-1])
+    after = answers.order(with_keys(stock__lengths=[282, 287]))
+    assert round(100 * after.lines[0].chance) == said
+
+
 def test_from_a_jar_with_too_few() -> None:
     answer = answers.order(with_keys(stock__on_hand={"283": 17, "287": 10}))
     assert answer.stops

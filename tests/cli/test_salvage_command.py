@@ -53,7 +53,7 @@ def test_first_page_without_a_file(capsys):
 
 
 def test_what_stays_unexplained_is_not_read_as_a_side(capsys):
-    assert run(["salvage", SHED.replace("salvage", "fitted")]) == 0
+    assert run(["salvage", SHED.replace("rear-salvage", "rear-fitted")]) == 0
     text = capsys.readouterr().out
     assert "mm left" not in text
     assert re.search(r"What would stay unexplained, if it was:\n +4\.3 mm +no slip at all\n", text)

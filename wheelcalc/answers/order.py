@@ -12,14 +12,17 @@ from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.answers.checks import no_sideways_pull
 from wheelcalc.answers.lengths import LengthsAnswer, lengths
 from wheelcalc.arrays import Floats
-from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_width
+from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_sigma, missing_width, most_moved
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions
-from wheelcalc.spokes import checks
+from wheelcalc.spokes import checks, low_chance
+from wheelcalc.spokes.buying import Entry, entries
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES, Nipple, Wire
+from wheelcalc.wheel.wheel import Wheel
 
 PREFIXES = ("stock.", "nipple.", "spokes.thread_length")
 
@@ -39,11 +42,20 @@ class OrderAnswer(Answer):
 
     def content(self) -> dict[str, Any]:
         """Return the lines, the window and the lengths."""
+        nipple = self.nipple
         return {
+            "verdict": self.verdict,
+            "buy": [] if self.from_jar else [_entry(each) for each in self.entries],
+            "take": [_entry(each) for each in self.entries] if self.from_jar else [],
             "lines": [self._line(line) for line in self.lines],
             "not_served": list(self.left_out),
             "window_mm": {"short": self.window.short, "beyond": self.window.beyond},
-            "nipples": {"count": self.nipples, "length_mm": self.nipple.length, "material": self.nipple.material},
+            "nipples": {
+                "count": self.nipples,
+                "length_mm": nipple.length,
+                "material": nipple.material,
+                "for_wire_mm": {f"{wire:g}": count for wire, count in self.nipples_by_thread.items()},
+            },
             "sides": self.lengths.content()["sides"],
         }
 
@@ -55,7 +67,25 @@ class OrderAnswer(Answer):
     @property
     def nipples(self) -> int:
         """Nipples to buy: one for each spoke, spares included."""
-        return sum(line.count + line.spares for line in self.lines)
+        return sum(each.nipples for each in self.entries)
+
+    @property
+    def nipples_by_thread(self) -> dict[float, int]:
+        """Nipples to buy by the wire that their thread is for [mm]."""
+        out: dict[float, int] = {}
+        for each in self.entries:
+            out[each.wire.thread_end] = out.get(each.wire.thread_end, 0) + each.nipples
+        return out
+
+    @property
+    def verdict(self) -> str:
+        """Whether to order."""
+        return "do not order" if self.stops else "order"
+
+    @property
+    def entries(self) -> list[Entry]:
+        """The lines as a shop fills them, or as they are taken from those on hand."""
+        return entries(self.lines, self.wires, self.heads)
 
     def _line(self, line: Line) -> dict[str, Any]:
         return {
@@ -69,12 +99,26 @@ class OrderAnswer(Answer):
             "also_fits_mm": list(line.also),
             "wire": str(self.wires[line.side]),
             "head": self.heads[line.side],
-            "thread_mm": self.wires[line.side].thread_end,
+            "thread_length_mm": self.wires[line.side].thread_length,
+            "thread_for_wire_mm": self.wires[line.side].thread_end,
         }
 
     def mixed(self, side: str) -> bool:
         """Whether a side needs more than one length."""
         return sum(line.side == side for line in self.lines) > 1
+
+
+def _entry(entry: Entry) -> dict[str, Any]:
+    return {
+        "length_mm": entry.length,
+        "count": entry.count,
+        "spares": entry.spares,
+        "wire": str(entry.wire),
+        "head": entry.head,
+        "thread_length_mm": entry.wire.thread_length,
+        "thread_for_wire_mm": entry.wire.thread_end,
+        "nipples": entry.nipples,
+    }
 
 
 def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
@@ -111,11 +155,11 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         found = [
             *answer.findings,
             *no_sideways_pull(answer.wheel),
-            *frame_against_hub(known),
+            *frame_against_hub(known, answer.wheel),
             *checks.ends(lines, nipple, wires, known),
             *checks.parts(known, nipple, wires),
             *_not_served(left_out, answer, window, stock),
-            *_low_chances(lines, known.number("limits.low_chance")),
+            *_low_chances(lines, answer, window),
         ]
         return OrderAnswer(
             build=build.title,
@@ -140,6 +184,7 @@ def _planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[
         stock=stock,
         window=window,
         spares=int(answer.known.number("stock.spares")),
+        low=answer.known.number("limits.low_chance"),
     )
 
 
@@ -212,21 +257,13 @@ def _would_do(cut: Floats, window: Window) -> str:
     return f"several lengths, {cut.min():.1f} to {cut.max():.1f} mm before rounding"
 
 
-def _low_chances(lines: Sequence[Line], limit: float) -> list[Finding]:
-    return [
-        Finding(
-            "caution",
-            "low-chance",
-            f"The chance that the {line.length:g} mm spokes on the {line.side} fit is only {100 * line.chance:.0f} % (under "
-            f"{100 * limit:.0f} %).",
-            "Repeat the reading named above before you order.",
-        )
-        for line in lines
-        if line.chance < limit
-    ]
+def _low_chances(lines: Sequence[Line], answer: LengthsAnswer, window: Window) -> Iterator[Finding]:
+    lacing = answer.wheel.lacing
+    cut = [answer.cut[np.isin(lacing.rim_hole, line.rim_holes) & lacing.on(line.side)] for line in lines]
+    return low_chance.findings(lines, cut, answer.error_budget, window, answer.known)
 
 
-def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
+def frame_against_hub(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
     """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
     if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
         return
@@ -238,17 +275,34 @@ def frame_against_hub(known: Dimensions) -> Iterator[Finding]:
     room = frame_width(known)
     what = f"The frame is {room:.1f} mm wide between the ends, the hub {room - short:.1f} mm"
     misfit = f"{abs(short):.1f} mm {'too narrow' if short > 0 else 'too wide'}"
+    moved = max(most_moved(wheel, short).values())
+    within = NINETEEN_IN_TWENTY * missing_sigma(known)
     if chosen is not None or (close == "springs" and short < 0):
+        stop = (close == "no" or (short > 0 and close != "springs")) and abs(short) > within
         yield Finding(
-            "stop" if close == "no" or (short > 0 and close != "springs") else "caution",
+            "stop" if stop else "caution",
             "width-still-differs",
             f"{what}{' with the spacers chosen' if chosen else ''}: {misfit}.",
             "`wheelcalc fit` says what would close it.",
         )
-        return
-    yield Finding(
-        "stop",
-        "width-differs",
-        f"{what}: {misfit}, and no spacers are chosen. A spacer moves the flanges, so the spokes would come out wrong.",
-        "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
-    )
+    elif abs(short) <= within:
+        yield Finding(
+            "caution",
+            "width-differs",
+            f"{what}: {misfit}, no more than the readings err ({within:.1f} mm).",
+            "Read frame.dropout_spacing and hub.over_locknut again; if they still differ, `wheelcalc fit` lists the ways.",
+        )
+    elif moved <= known.number("limits.width_moves_length") and not (close == "no" and short < 0):
+        yield Finding(
+            "caution",
+            "width-differs",
+            f"{what}: {misfit}, and no spacers are chosen. Wherever they go, no spoke changes by more than {moved:.1f} mm.",
+            "These lengths hold; `wheelcalc fit` says which spacers.",
+        )
+    else:
+        yield Finding(
+            "stop",
+            "width-differs",
+            f"{what}: {misfit}, and no spacers are chosen. A spacer moves the flanges: the spokes could come out {moved:.1f} mm wrong.",
+            "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
+        )

@@ -253,7 +253,7 @@ def _build(place: Combination, rims: Sequence[_Part], hubs: Sequence[_Part], spo
 
 def _speaks_against(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
     yield from pattern_findings(known, wheel)
-    yield from frame_against_hub(known)
+    yield from frame_against_hub(known, wheel)
     yield from spoke_checks.parts(known, assemble.nipple(known), assemble.wires(known))
     target = target_of(known, wheel)
     slack = min(target.tension, key=lambda side: target.tension[side])

@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from typing import Literal, NamedTuple
 
+import numpy as np
+
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
 
 Closeness = Literal["fits", "springs", "respace", "no"]
 Verdict = Literal["fits", "fits with spacers", "needs respacing", "does not fit"]
@@ -49,6 +52,17 @@ def missing_width(known: Dimensions) -> float:
 def missing_sigma(known: Dimensions) -> float:
     """Standard uncertainty of the missing width [mm]: both readings are independent (JCGM 100:2008, 5.1.2)."""
     return math.hypot(known.sigma("frame.dropout_spacing"), known.sigma("hub.over_locknut"))
+
+
+def most_moved(wheel: Wheel, width: float) -> dict[str, float]:
+    """How much the spokes of each side change at most when spacers close a width [mm].
+
+    Notes
+    -----
+    All on one side they move both flanges by half of it, one outward and one inward; the length follows by the sideways
+    direction cosine (D, first order).
+    """
+    return {side: abs(width) / 2 * float(np.abs(wheel.sideways[wheel.lacing.on(side)]).mean()) for side in SIDES}
 
 
 def closeness(known: Dimensions, left_over: float) -> Closeness:

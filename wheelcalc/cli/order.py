@@ -76,17 +76,18 @@ def slip(answer: OrderAnswer) -> list[str]:
     if not answer.lines:
         return []
     out = ["", "To take from those on hand:" if answer.from_jar else "To buy:"]
-    for number, line in enumerate(answer.lines, start=1):
-        wire = answer.wires[line.side]
-        parts = f"{line.count} + {line.spares} spare spokes, {line.length:g} mm, wire {wire} mm, {answer.heads[line.side]} head, "
-        parts += (
-            f"thread {wire.thread_length:g} mm for {wire.thread_end:.1f} wire; label: {label(answer, number, line)}"
-        )
+    for entry in answer.entries:
+        labels = " and ".join(label(answer, 1 + list(answer.lines).index(line), line) for line in entry.lines)
+        parts = f"{entry.count} + {entry.spares} spare spokes, {entry.length:g} mm, wire {entry.wire} mm, {entry.head} head, "
+        parts += f"thread {entry.wire.thread_length:g} mm for {entry.wire.thread_end:.1f} wire; label: {labels}"
         out += hanging("- ", parts)
     nipple = answer.nipple
     washer = f", each with a washer of {nipple.washer:g} mm under its head" if nipple.washer else ""
     out += ["", "To buy, where none are at hand:"] if answer.from_jar else []
-    out += hanging("- ", f"{answer.nipples} nipples, {nipple.material}, {nipple.length:g} mm long{washer}")
+    for wire, count in answer.nipples_by_thread.items():
+        out += hanging(
+            "- ", f"{count} nipples for {wire:g} mm wire, {nipple.material}, {nipple.length:g} mm long{washer}"
+        )
     return out
 
 

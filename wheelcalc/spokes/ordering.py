@@ -11,10 +11,11 @@ import numpy as np
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.wheel.parts import SIDES
 
-# Weights that put first things first: no hole left out, then few lengths, then the best chance. Ours; they only have
-# to lie further apart than the sums below them (a chance of 1e-300 costs 691, a length for each hole 1e4 times the
-# holes), and near enough that a sum of all still holds the smallest.
-LEFT_OUT, ONE_MORE_LENGTH = 1e7, 1e4
+# Weights that put first things first: no hole left out, then few lengths, then the best chance. A line of low chance
+# counts a little more than one more length, so that it is split where, and only where, both parts come out over the
+# limit. Ours; they only have to lie further apart than the sums below them (a chance of 1e-300 costs 691, a length for
+# each hole 1e4 times the holes), and near enough that a sum of all still holds the smallest.
+LEFT_OUT, LOW_CHANCE, ONE_MORE_LENGTH = 1e7, 1.2e4, 1e4
 SMALLEST_CHANCE = 1e-300
 BETWEEN_EQUAL_ONES = 1e-6  # per spoke and mm2 off the window's middle: decides where the chances are the same
 EDGE = 1e-9  # mm: an end on the window's edge is inside, whatever the rounding
@@ -103,6 +104,7 @@ class _Spokes:
     cut: Floats
     rim_hole: Ints
     sigma: float
+    low: float
 
     def costs(self, length: float, window: Window) -> Floats:
         """Cost of serving the run of spokes a to b-1 with a length, at [a, b]: 0 for no spoke, infinite where an end
@@ -117,7 +119,8 @@ class _Spokes:
         chance = chance_inside(ends[last], ends[first], self.sigma, window)
         off_middle = np.append(0.0, np.cumsum((ends - (window.beyond - window.short) / 2) ** 2))
         aside = off_middle[last + 1] - off_middle[first]
-        cost = ONE_MORE_LENGTH - np.log(np.maximum(chance, SMALLEST_CHANCE)) + BETWEEN_EQUAL_ONES * aside
+        cost = ONE_MORE_LENGTH + LOW_CHANCE * (chance < self.low)
+        cost += BETWEEN_EQUAL_ONES * aside - np.log(np.maximum(chance, SMALLEST_CHANCE))
         costs[first, last + 1] = cost
         return costs
 
@@ -127,7 +130,7 @@ class _Spokes:
         return np.where(count[:, None] <= count, (count - count[:, None]) * LEFT_OUT, np.inf)
 
 
-NOBODY = _Spokes("", np.empty(0), np.empty(0, dtype=np.int64), 0.0)
+NOBODY = _Spokes("", np.empty(0), np.empty(0, dtype=np.int64), 0.0, 0.0)
 
 
 def plan(
@@ -137,14 +140,16 @@ def plan(
     stock: Stock,
     window: Window,
     spares: int,
+    low: float,
 ) -> tuple[list[Line], list[int]]:
-    """Choose lengths: no hole left out, then the fewest lengths, then the best chance.
+    """Choose lengths: no hole left out, then the fewest lengths that are sure enough, then the best chance.
 
     Parameters
     ----------
     cut, rim_holes : per side, cut length of each spoke [mm] and the rim hole that it serves
     sigma : per side, standard uncertainty of its lengths [mm]
     stock, window, spares : what can be had, where ends may sit, spares of each length
+    low : chance of a line under which one more length is worth it, if every part comes over it
 
     Returns
     -------
@@ -153,20 +158,29 @@ def plan(
     Notes
     -----
     Sorted spokes go with sorted lengths (an exchange never helps), so a line is a run of spokes, and dynamic
-    programming over the lengths finds the best split, of both sides at once where they share a jar.
+    programming over the lengths finds the best split, of both sides at once where they need the same of a jar.
     """
-    spokes = [_sorted(side, cut[side], rim_holes[side], sigma[side]) for side in SIDES]
-    together = [(spokes[0], spokes[1])] if stock.counts else [(one, NOBODY) for one in spokes]
-    lines = [line for pair in together for line in _best_lines(pair, stock, window)]
+    spokes = [_sorted(side, cut[side], rim_holes[side], sigma[side], low) for side in SIDES]
+    lines = [line for one in spokes for line in _best_lines((one, NOBODY), stock, window)]
+    if not _suffices(lines, stock):
+        lines = _best_lines((spokes[0], spokes[1]), stock, window)
     lines.sort(key=lambda line: (line.side, line.length))
     served = {hole for line in lines for hole in line.rim_holes}
     left_out = sorted(int(hole) for one in spokes for hole in one.rim_hole if hole not in served)
     return _with_spares(lines, stock, spares), left_out
 
 
-def _sorted(side: str, cut: Floats, rim_hole: Ints, sigma: float) -> _Spokes:
+def _sorted(side: str, cut: Floats, rim_hole: Ints, sigma: float, low: float) -> _Spokes:
     order = np.argsort(cut.round(6), kind="stable")
-    return _Spokes(side, cut[order], rim_hole[order], sigma)
+    return _Spokes(side, cut[order], rim_hole[order], sigma, low)
+
+
+def _suffices(lines: list[Line], stock: Stock) -> bool:
+    """Whether a jar has enough for lines that were chosen for each side as if it had the jar for itself."""
+    counts = dict(zip(stock.lengths, stock.counts or (), strict=False))
+    return not counts or all(
+        sum(line.count for line in lines if line.length == length) <= count for length, count in counts.items()
+    )
 
 
 def _best_lines(pair: tuple[_Spokes, _Spokes], stock: Stock, window: Window) -> list[Line]:
