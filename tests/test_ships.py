@@ -36,9 +36,8 @@ def desk(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return place / "desk"
 
 
-def test_it_is_small_and_holds_only_what_runs(wheel: Path) -> None:
+def test_it_holds_only_what_runs(wheel: Path) -> None:
     names = ships.names(wheel)
-    assert wheel.stat().st_size < ships.LARGEST
     assert {name.split("/")[0] for name in names if ".dist-info" not in name} == {"wheelcalc"}
     assert "wheelcalc/reference/limits.toml" in names
     assert "wheelcalc/py.typed" in names
