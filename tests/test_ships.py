@@ -21,8 +21,8 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Built from a copy without anything that git does not know."""
     place = tmp_path_factory.mktemp("ships")
     shutil.copytree(ships.ROOT, place / "copy", ignore=shutil.ignore_patterns(".*", "dist", "build", "__pycache__"))
-    pip = [sys.executable, "-m", "pip", "wheel", "-q", "--no-deps", "--no-build-isolation", "-w", str(place), "."]
-    subprocess.run(pip, cwd=place / "copy", check=True)
+    build = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(place)]
+    subprocess.run(build, cwd=place / "copy", check=True, capture_output=True)
     (found,) = place.glob("*.whl")
     return found
 
