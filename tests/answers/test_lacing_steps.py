@@ -9,7 +9,7 @@ from hypothesis import given, settings
 
 from tests.making.lacing_builds import patterns
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
-from wheelcalc.answers.lace_steps import numbering, steps
+from wheelcalc.answers.lacing.steps import numbering, steps
 from wheelcalc.wheel.joining import LETTER, Counts, Lacing
 
 EVERY = {"the next": 1, "every second": 2, "every third": 3, "every fourth": 4, "every fifth": 5, "every sixth": 6}

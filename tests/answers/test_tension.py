@@ -14,7 +14,7 @@ import pytest
 from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.answers.base import in_kgf
-from wheelcalc.answers.tension_answer import TensionAnswer
+from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.wheel.errors import InputError
 
 ROOT = Path(__file__).parents[2]

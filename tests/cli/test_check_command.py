@@ -6,7 +6,7 @@ import pytest
 
 from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
-from wheelcalc.answers.check import JOB
+from wheelcalc.answers.checking import JOB
 from wheelcalc.cli.main import COMMANDS, run
 from wheelcalc.files.needs import NEEDS
 

@@ -14,7 +14,7 @@ pytest.importorskip("pty", reason="needs a pseudo-terminal")
 from tests.tools.terminal import CTRL_C, CTRL_D, HANG_UP, dialogue
 from wheelcalc.files.buildfile import read_build
 from wheelcalc.files.keys import keys
-from wheelcalc.files.outline import OUTLINE
+from wheelcalc.files.outline.whole import OUTLINE
 
 # What an order needs, each the plain dimension, by option.
 NEEDED = {

@@ -8,7 +8,7 @@ import json
 import pytest
 from click.testing import CliRunner
 
-from wheelcalc.answers.tables import tables as answer
+from wheelcalc.answers.reference import tables as answer
 from wheelcalc.cli.tables import command
 from wheelcalc.files import tables
 from wheelcalc.wheel.errors import InputError

@@ -19,11 +19,11 @@ from numpy.testing import assert_allclose
 from tests.making import errand_session
 from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
-from wheelcalc.answers import true_plan
-from wheelcalc.answers.broken import goals
-from wheelcalc.answers.true_setup import setup
+from wheelcalc.answers.broken_spoke import goals
+from wheelcalc.answers.truing import plan as true_plan
 from wheelcalc.cli.true import command, sides, turn
 from wheelcalc.files.buildfile import build_of
+from wheelcalc.joined.at_tensions import setup
 from wheelcalc.measuring import assemble
 from wheelcalc.truing.estimate import estimate
 from wheelcalc.truing.model import Model

@@ -14,7 +14,7 @@ import numpy as np
 from tests.making.pluck_synthesis import Pluck, Scene, Spoke, recording, write_wav
 from tests.making.random_wheels import bends, simulated
 from wheelcalc.answers.base import opened
-from wheelcalc.answers.rim_section import section_of
+from wheelcalc.joined.section import section_of
 from wheelcalc.measuring import assemble
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

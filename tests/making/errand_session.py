@@ -13,7 +13,7 @@ import numpy as np
 from tests.making.random_wheels import Case, bends, simulated
 from wheelcalc import answers
 from wheelcalc.answers.base import opened
-from wheelcalc.answers.rim_section import section_of
+from wheelcalc.joined.section import section_of
 from wheelcalc.measuring import assemble
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from wheelcalc.answers.target import target_of
 from wheelcalc.files.buildfile import build_of
+from wheelcalc.joined.target import target_of
 from wheelcalc.measuring.dimensions import Dimensions
 
 SIGMA = {"rim.erd": 0.6, "pcd": 0.2, "locknut_to_flange": 0.4, "over_locknut": 0.3}

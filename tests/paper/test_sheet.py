@@ -21,10 +21,10 @@ from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.paper.html import in_css, joined, tag
-from wheelcalc.paper.sheet import PARTS, sheet
-from wheelcalc.paper.sheet_gauges import crossing_angle, foot_height
-from wheelcalc.paper.sheet_material import Material
-from wheelcalc.paper.sheet_order import crossing_pair, may_measure
+from wheelcalc.paper.sheet.bench_sheet import PARTS, sheet
+from wheelcalc.paper.sheet.gauges import crossing_angle, foot_height
+from wheelcalc.paper.sheet.material import Material
+from wheelcalc.paper.sheet.order import crossing_pair, may_measure
 from wheelcalc.wheel.errors import InputError
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "errand-rear.toml"

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from tests.making.builds import with_keys
 from wheelcalc import answers
-from wheelcalc.paper.sheet import PARTS, sheet
+from wheelcalc.paper.sheet.bench_sheet import PARTS, sheet
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 POPPLER = [shutil.which(name) for name in ("pdfinfo", "pdftotext", "pdftocairo")]

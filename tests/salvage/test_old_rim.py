@@ -4,7 +4,7 @@ import pytest
 
 from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
-from wheelcalc.answers.salvage_rim import Forecast, Outcome, longer_from_jar
+from wheelcalc.answers.salvaging.rim import Forecast, Outcome, longer_from_jar
 from wheelcalc.cli.main import run
 from wheelcalc.files import tables
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort, verdict

@@ -12,7 +12,7 @@ from scipy.stats import multivariate_normal
 
 from tests.making.random_wheels import Case, built, sections, simulated, untrue
 from tests.making.true_by_readings import estimated
-from wheelcalc.answers.true_plan import fitted
+from wheelcalc.answers.truing.plan import fitted
 from wheelcalc.tension.arc import LATERAL, RADIAL
 from wheelcalc.truing.advice import bent, read_next, windup_turns
 from wheelcalc.truing.estimate import Estimate, Readings, estimate, likeliest_prior, prior

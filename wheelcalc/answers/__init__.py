@@ -1,29 +1,46 @@
 """One function per command: what the command line prints, as an object.
 
 ``answers.order("errand-rear.toml")`` returns the answer; its `as_json` is the command's JSON.
+
+A command's function bears its name (`order`); the module or package that works it out bears the name of the work
+(`ordering`), so that loading one never hides the other.
 """
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.broken import broken as broken
-    from wheelcalc.answers.check import check as check
-    from wheelcalc.answers.compare import compare as compare
-    from wheelcalc.answers.fit import fit as fit
-    from wheelcalc.answers.lace import lace as lace
-    from wheelcalc.answers.lengths import lengths as lengths
-    from wheelcalc.answers.measure import measure as measure
-    from wheelcalc.answers.order import order as order
-    from wheelcalc.answers.pluck import pluck as pluck
-    from wheelcalc.answers.salvage import salvage as salvage
-    from wheelcalc.answers.tables import tables as tables
-    from wheelcalc.answers.tension import tension as tension
-    from wheelcalc.answers.true import true as true
+    from wheelcalc.answers.broken_spoke import broken as broken
+    from wheelcalc.answers.checking import check as check
+    from wheelcalc.answers.comparing import compare as compare
+    from wheelcalc.answers.fitting.compute import fit as fit
+    from wheelcalc.answers.lacing.compute import lace as lace
+    from wheelcalc.answers.measuring import measure as measure
+    from wheelcalc.answers.ordering.compute import order as order
+    from wheelcalc.answers.plucking.compute import pluck as pluck
+    from wheelcalc.answers.reference import tables as tables
+    from wheelcalc.answers.salvaging.compute import salvage as salvage
+    from wheelcalc.answers.spoke_lengths import lengths as lengths
+    from wheelcalc.answers.tensioning.compute import tension as tension
+    from wheelcalc.answers.truing.compute import true as true
+
+_HOMES = {
+    "broken": "broken_spoke",
+    "check": "checking",
+    "compare": "comparing",
+    "fit": "fitting.compute",
+    "lace": "lacing.compute",
+    "lengths": "spoke_lengths",
+    "measure": "measuring",
+    "order": "ordering.compute",
+    "pluck": "plucking.compute",
+    "salvage": "salvaging.compute",
+    "tables": "reference",
+    "tension": "tensioning.compute",
+    "true": "truing.compute",
+}
 
 __all__ = [
     "broken",
@@ -42,21 +59,11 @@ __all__ = [
 ]
 
 
-class _Answers(ModuleType):
-    """The package; loading a module of it must not hide the function that bears the same name."""
-
-    def __getattr__(self, name: str) -> Any:
-        if name in __all__:
-            import_module(f"{__name__}.{name}")
-            return self.__dict__[name]
-        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        found = getattr(value, name) if name in __all__ and isinstance(value, ModuleType) else value
-        super().__setattr__(name, found)
-
-    def __dir__(self) -> list[str]:
-        return sorted(__all__)
+def __getattr__(name: str) -> Any:
+    if name in _HOMES:
+        return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 
-sys.modules[__name__].__class__ = _Answers
+def __dir__() -> list[str]:
+    return sorted(__all__)

@@ -11,7 +11,7 @@ from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.kinds import Key
-from wheelcalc.files.questions import Choice, Progress, Question, Section, Step, next_step
+from wheelcalc.files.outline.questions import Choice, Progress, Question, Section, Step, next_step
 from wheelcalc.measuring.checks import slips_so_far
 from wheelcalc.measuring.how import HOW
 from wheelcalc.wheel.errors import InputError

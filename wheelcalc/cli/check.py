@@ -10,7 +10,7 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.check import CheckAnswer
+    from wheelcalc.answers.checking import CheckAnswer
 
 
 @click.command(cls=options.Step)

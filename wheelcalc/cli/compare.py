@@ -16,7 +16,7 @@ ASIDE = ("readings", "old_wheel", "old_rim", "fitted", "pluck", "truing", "measu
 DIGITS = {"mm": 1, "degrees": 1, "N": 0, "N/mm": 0}
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.compare import Change, CompareAnswer
+    from wheelcalc.answers.comparing import Change, CompareAnswer
 
 
 @click.command(cls=options.Step)

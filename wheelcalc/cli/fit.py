@@ -10,9 +10,9 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.fit_answer import FitAnswer
-    from wheelcalc.answers.fit_chain import Chain
-    from wheelcalc.answers.fit_plans import Caution
+    from wheelcalc.answers.fitting.answer import FitAnswer
+    from wheelcalc.answers.fitting.chain import Chain
+    from wheelcalc.answers.fitting.plans import Caution
     from wheelcalc.bike.spacers import Plans
 
 PLANS_SHOWN = 8

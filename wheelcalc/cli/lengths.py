@@ -10,7 +10,7 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, heading, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.lengths import LengthsAnswer
+    from wheelcalc.answers.spoke_lengths import LengthsAnswer
 
 
 @click.command(cls=options.Step)

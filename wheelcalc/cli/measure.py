@@ -11,7 +11,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging,
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.measure import HowAnswer, MeasureAnswer
+    from wheelcalc.answers.measuring import HowAnswer, MeasureAnswer
     from wheelcalc.measuring.readings import Measured
 
 
@@ -42,7 +42,7 @@ def command(
 
     With -o it writes .txt, .json or .csv (the dimensions).
     """
-    from wheelcalc.answers.measure import how, measure  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.answers.measuring import how, measure  # noqa: PLC0415 - numbers are loaded when they are needed
 
     if how_to is not None:
         answer = how(how_to)

@@ -11,7 +11,7 @@ from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging,
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.pluck_answer import HeardPluck, PluckAnswer, SideHeard
+    from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer, SideHeard
 
 NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
@@ -50,8 +50,8 @@ def command(
     With -o it writes .txt, .json, .csv (readings for `wheelcalc true`) or .svg
     (from valve to valve).
     """
-    from wheelcalc.answers.pluck import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
-    from wheelcalc.answers.pluck_answer import Round  # noqa: PLC0415 - as above
+    from wheelcalc.answers.plucking.answer import Round  # noqa: PLC0415 - as above
+    from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = pluck(buildfile, recording, overrides, round_=Round(start, side, _holes(skip)), before=before)
     more = {".csv": lambda: to_csv(answer.readings()), ".svg": lambda: picture(answer)}
@@ -79,7 +79,7 @@ def text(answer: PluckAnswer, *, working: bool = False) -> str:
         lines += ["", f"Since the earlier recording ({answer.since.spokes} spokes in both):"]
         lines += [line for each in answer.since.sentences() for line in hanging("- ", each)]
     if working:
-        from wheelcalc.answers.pluck_working import working as worked  # noqa: PLC0415 - as in `command`
+        from wheelcalc.answers.plucking.working import working as worked  # noqa: PLC0415 - as in `command`
 
         lines += formulas(worked(answer))
     return "\n".join([*lines, *findings(answer), *assumptions(answer)])

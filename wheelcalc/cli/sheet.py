@@ -11,7 +11,7 @@ from wheelcalc.cli.output import aside, emit, findings, hanging, heading, wrappe
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
-    from wheelcalc.paper.sheet import Sheet
+    from wheelcalc.paper.sheet.bench_sheet import Sheet
 
 
 @click.command(cls=options.Step)
@@ -53,7 +53,7 @@ def command(
     labels, gate, lace, tension, true, ride, record, gauges. Without -o it says
     which of them the build file is good for.
     """
-    from wheelcalc.paper.sheet import sheet  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.paper.sheet.bench_sheet import sheet  # noqa: PLC0415 - numbers are loaded when they are needed
 
     if own_plane and readings is None:
         raise InputError("--own-plane", "goes with --readings; leave it out")
@@ -70,7 +70,7 @@ def _names(text: str | None) -> list[str]:
 
 
 def text(answer: Sheet) -> str:
-    from wheelcalc.paper.sheet import PARTS  # noqa: PLC0415 - as in `command`
+    from wheelcalc.paper.sheet.bench_sheet import PARTS  # noqa: PLC0415 - as in `command`
 
     lines = [*heading(answer, "bench sheet"), *wrapped("It would have these sections; -o sheet.html writes it:"), ""]
     lines += [f"{name:9}{PARTS[name].title}" for name in answer.parts]

@@ -16,8 +16,8 @@ from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_li
 from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
-from wheelcalc.files.outline import OUTLINE
-from wheelcalc.files.questions import Question, lacking
+from wheelcalc.files.outline.questions import Question, lacking
+from wheelcalc.files.outline.whole import OUTLINE
 from wheelcalc.wheel.errors import InputError
 
 USUAL_NAME = "wheel.toml"

@@ -12,7 +12,7 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import WIDTH, emit, findings, hanging, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.tables import Table, TablesAnswer
+    from wheelcalc.answers.reference import Table, TablesAnswer
     from wheelcalc.files.tables import Row
 
 _GAP = 2
@@ -36,7 +36,7 @@ def command(table: str | None, find: str, sources: bool, wanted: options.Wanted)
 
     With -o it writes .txt, .json or .csv.
     """
-    from wheelcalc.answers.tables import tables  # noqa: PLC0415 - keeps --help light
+    from wheelcalc.answers.reference import tables  # noqa: PLC0415 - keeps --help light
 
     answer = tables(table, find)
     listed = table is None and not find

@@ -11,8 +11,8 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.riding import Riding
-    from wheelcalc.answers.tension_answer import SideTension, TensionAnswer
+    from wheelcalc.answers.tensioning.answer import SideTension, TensionAnswer
+    from wheelcalc.answers.tensioning.riding import Riding
 
 EXACT_DIGITS = 4  # of a figure whose section is exact
 
@@ -163,7 +163,7 @@ def riding(answer: TensionAnswer) -> list[str]:
 
 
 def _turning(answer: TensionAnswer, loads: Riding) -> list[str]:
-    from wheelcalc.answers.riding import by_direction  # noqa: PLC0415 - as in `command`
+    from wheelcalc.answers.tensioning.riding import by_direction  # noqa: PLC0415 - as in `command`
 
     out = []
     for each in loads.turning:

@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
     from typing import Any
 
-    from wheelcalc.answers.broken import BrokenAnswer
-    from wheelcalc.answers.true_answer import TrueAnswer
+    from wheelcalc.answers.broken_spoke import BrokenAnswer
+    from wheelcalc.answers.truing.answer import TrueAnswer
 
 FINEST = 16  # parts of a turn that are written as a fraction
 CAUTION = (

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from wheelcalc.answers.pluck_answer import PluckAnswer
+from wheelcalc.answers.plucking.answer import PluckAnswer
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.strip import Strip, step_of
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from wheelcalc.answers.tension_answer import TensionAnswer
+from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.strip import Strip, step_of

@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from wheelcalc.answers.broken import BrokenAnswer
-from wheelcalc.answers.true_answer import TrueAnswer
+from wheelcalc.answers.broken_spoke import BrokenAnswer
+from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.strip import Strip, step_of

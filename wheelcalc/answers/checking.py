@@ -1,0 +1,140 @@
+"""`check`: what a build file is good for, what it still lacks, and which reading to take next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from wheelcalc.answers.base import Answer, Source, from_readings, opened
+from wheelcalc.files.buildfile import Build
+from wheelcalc.files.needs import GEOMETRY, NEEDS, SECTIONS, how, missing, shortened
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.measuring.doubts import doubts
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import Finding, by_weight
+
+# The order of the job; a command that is not named comes last.
+JOB = ("measure", "salvage", "fit", "lengths", "order", "compare", "lace", "tension", "true", "pluck", "sheet")
+
+
+@dataclass(frozen=True)
+class Readiness:
+    """What one command could do with the file.
+
+    Parameters
+    ----------
+    command : its name
+    missing : keys that it still needs, the first of each choice
+    problem : why it cannot work although every key is there; empty where it can
+    """
+
+    command: str
+    missing: tuple[str, ...]
+    problem: str = ""
+
+    @property
+    def ready(self) -> bool:
+        """Whether it can be run."""
+        return not self.missing and not self.problem
+
+
+@dataclass(frozen=True)
+class Next:
+    """The reading to take next: its key, how, and what it brings."""
+
+    key: str
+    how: str
+    brings: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class CheckAnswer(Answer):
+    """Answer of `check`."""
+
+    schema: ClassVar[str] = "wheelcalc/check/1"
+    commands: Sequence[Readiness]
+    next: Next | None
+
+    def content(self) -> dict[str, Any]:
+        """Return the commands and the next reading."""
+        rows = [
+            {"command": c.command, "ready": c.ready, "missing": c.missing, "problem": c.problem} for c in self.commands
+        ]
+        return {"commands": rows, "next": None if self.next is None else vars(self.next)}
+
+
+def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
+    """Return what each command could do with a build file.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or holds what no build file may.
+    """
+    build = opened(source, overrides)
+    with build.named():
+        known = build.dimensions
+        found, problem = _tried(build)
+        if problem:
+            found.append(
+                Finding(
+                    "stop", "cannot-be-built", problem, "Put that right first; all that needs the wheel waits for it."
+                )
+            )
+        commands = [_readiness(command, known, problem) for command in _in_order()]
+        return CheckAnswer(
+            build=build.title,
+            findings=by_weight(found),
+            assumptions=from_readings(known, ("rim.", "hub.", "frame.", "crank.", "cogs.")),
+            commands=commands,
+            next=_next(build, commands, problem),
+        )
+
+
+def _in_order() -> list[str]:
+    return sorted(NEEDS, key=lambda command: JOB.index(command) if command in JOB else len(JOB))
+
+
+def _on_geometry(command: str) -> bool:
+    return NEEDS[command][: len(GEOMETRY)] == GEOMETRY
+
+
+def _readiness(command: str, known: Dimensions, problem: str) -> Readiness:
+    keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, known)))
+    return Readiness(command, keys, problem if _on_geometry(command) and not keys else "")
+
+
+def _tried(build: Build) -> tuple[list[Finding], str]:
+    """What the wheel gives reason to say, or why it cannot be; the readings alone where keys are missing."""
+    if missing("lengths", build.dimensions):
+        return doubts(build.dimensions), ""
+    from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415 - only a whole wheel is tried
+
+    try:
+        return list(lengths(build).findings), ""
+    except InputError as error:
+        return doubts(build.dimensions), f"{error.key}: {error.text}" if error.key else error.text
+
+
+def _next(build: Build, commands: Sequence[Readiness], problem: str) -> Next | None:
+    """Return the missing key that most commands wait for; where nothing is missing, the reading to repeat."""
+    waiting = Counter(key for each in commands for key in each.missing if key not in SECTIONS)
+    if waiting:
+        key = max(waiting, key=lambda key: (waiting[key], -list(waiting).index(key)))
+        served = [each.command for each in commands if key in each.missing]
+        return Next(key, how(key), f"needed by {', '.join(served)}")
+    if problem:
+        return None
+    from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415
+    from wheelcalc.spokes.lengths import worst_share  # noqa: PLC0415
+
+    answer = lengths(build)
+    worst = worst_share(answer.error_budget)
+    return None if worst is None else Next(worst[0], how(worst[0]), answer.advice())

@@ -1,0 +1,251 @@
+"""`compare`: what changes from one build file to another, and whether the spokes ordered for the first still serve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, ClassVar
+
+import numpy as np
+
+from wheelcalc.answers.base import Answer, Source, from_readings, opened, worded
+from wheelcalc.arrays import Floats
+from wheelcalc.files.buildfile import Build
+from wheelcalc.files.needs import missing
+from wheelcalc.measuring import assemble
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.spokes.ordering import EDGE, Line
+from wheelcalc.wheel.findings import Finding, by_weight
+from wheelcalc.wheel.parts import SIDES
+
+if TYPE_CHECKING:
+    from wheelcalc.answers.ordering.compute import OrderAnswer
+
+# What is compared: command, place in its JSON, its name, unit, and the difference that is worth a line.
+WATCHED = (
+    *(("lengths", f"sides.{side}.cut_length_mm", f"{side} spokes to buy", "mm", 0.05) for side in SIDES),
+    *(("lengths", f"sides.{side}.bracing_angle_deg", f"{side} bracing angle", "degrees", 0.05) for side in SIDES),
+    ("tension", "ratio_left_to_right", "tension, left over right", "", 0.005),
+    *(("tension", f"sides.{side}.target_N", f"{side} target tension", "N", 1.0) for side in SIDES),
+    ("tension", "structure.lateral_stiffness_N_per_mm", "lateral stiffness", "N/mm", 0.5),
+    ("tension", "structure.radial_stiffness_N_per_mm", "radial stiffness", "N/mm", 5.0),
+    ("tension", "structure.slack_load_N", "load at which a spoke goes slack", "N", 5.0),
+    ("fit", "verdict", "hub in frame", "", 0.0),
+    ("fit", "plans.0.left_mm", "spacer left, best plan", "mm", 0.05),
+    ("fit", "plans.0.right_mm", "spacer right, best plan", "mm", 0.05),
+    ("fit", "plans.0.width_left_over_mm", "width left over, best plan", "mm", 0.05),
+    ("fit", "chainline.error_mm", "chainline error", "mm", 0.05),
+)
+COMPARED = ("lengths", "order", "tension", "fit")
+SAME_ENDS = 0.01  # mm: spoke ends that have not moved
+SAME_FLANGES = 0.05  # mm: flanges this alike are taken for the same hub
+
+
+@dataclass(frozen=True)
+class Change:
+    """One thing that is no longer what it was: numbers in the unit named, or words (then no difference)."""
+
+    what: str
+    before: float | str | None
+    after: float | str | None
+    unit: str = ""
+
+    @property
+    def difference(self) -> float | None:
+        """After less before."""
+        if isinstance(self.before, float) and isinstance(self.after, float):
+            return self.after - self.before
+        return None
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompareAnswer(Answer):
+    """Answer of `compare`."""
+
+    schema: ClassVar[str] = "wheelcalc/compare/1"
+    old: str
+    new: str
+    inputs: Sequence[Change]
+    changes: Sequence[Change]
+
+    def content(self) -> dict[str, Any]:
+        """Return what differs in the files, and what changes with it."""
+        names = {"before": self.old, "after": self.new}
+        return {"files": names, "inputs": [_row(c) for c in self.inputs], "changes": [_row(c) for c in self.changes]}
+
+
+def _row(change: Change) -> dict[str, Any]:
+    row = {"what": change.what, "before": change.before, "after": change.after}
+    return {**row, "difference": change.difference, "unit": change.unit}
+
+
+def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = ()) -> CompareAnswer:
+    """Return what changes from one build to another, and only that.
+
+    Parameters
+    ----------
+    old : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    new : the other one; None: the old one with the overrides
+    overrides : "KEY=VALUE" each, put into the new one
+
+    Raises
+    ------
+    InputError
+        If an input cannot be used.
+    """
+    before, after = opened(old), opened(old if new is None else new, overrides)
+    skipped: list[str] = []
+    changes: list[Change] = []
+    found: list[Finding] = []
+    for command in COMPARED:
+        lacking = [build for build in (before, after) if missing(command, build.dimensions)]
+        if lacking:
+            keys = ", ".join(ways[0] for ways in missing(command, lacking[0].dimensions))
+            skipped.append(f"Not compared: {command}; {lacking[0].name} lacks {keys}.")
+            continue
+        one, other = _answered(command, before), _answered(command, after)
+        changes += _changes(command, one, other)
+        found += _stops(one, other)
+        if command == "order":
+            changes += _dish(before.dimensions, after.dimensions)
+            found += _order_now(one, other)
+    return CompareAnswer(
+        build=after.title,
+        findings=by_weight(list(dict.fromkeys(found))),
+        assumptions=[*skipped, *from_readings(after.dimensions, ("rim.", "hub.", "frame."))],
+        old=before.name,
+        new=after.name,
+        inputs=_inputs(before.dimensions, after.dimensions),
+        changes=changes,
+    )
+
+
+def _answered(command: str, build: Build) -> Any:
+    return getattr(import_module(f"wheelcalc.answers.{command}"), command)(build)
+
+
+def _stops(one: Answer, other: Answer) -> Iterator[Finding]:
+    """What stops the new build and did not stop the old one, and the reverse as a note."""
+    before, after = ([each for each in answer.findings if each.level == "stop"] for answer in (one, other))
+    yield from (each for each in after if each.name not in {was.name for was in before})
+    for each in before:
+        if each.name not in {now.name for now in after}:
+            yield Finding("note", "stop-gone", f"This no longer stops it: {each.text}")
+
+
+def _changes(command: str, one: Any, other: Any) -> list[Change]:
+    if command == "order":
+        return list(_lines(one, other))
+    values, others = one.as_json(), other.as_json()
+    out = []
+    for watched, path, what, unit, least in WATCHED:
+        change = Change(what, _at(values, path), _at(others, path), unit)
+        if watched == command and _differs(change, least):
+            out.append(change)
+    return out
+
+
+def _at(values: Any, path: str) -> float | str | None:
+    """Value at a dotted place of an answer's JSON, None where there is none."""
+    for name in path.split("."):
+        if isinstance(values, list):
+            values = values[int(name)] if int(name) < len(values) else None
+        elif isinstance(values, dict):
+            values = values.get(name)
+    return float(values) if isinstance(values, int | float) else values
+
+
+def _differs(change: Change, least: float) -> bool:
+    difference = change.difference
+    return change.before != change.after if difference is None else abs(difference) >= least
+
+
+def _inputs(before: Dimensions, after: Dimensions) -> list[Change]:
+    """What differs in the files themselves."""
+    out = []
+    for key in dict.fromkeys([*before, *after]):
+        one, other = before.value(key), after.value(key)
+        if one != other and not _same_number(one, other):
+            numbers = isinstance(one, float) and isinstance(other, float)
+            shown = (one, other) if numbers else tuple(_words(key, value) for value in (one, other))
+            out.append(Change(key, *shown))
+    return out
+
+
+def _same_number(one: Any, other: Any) -> bool:
+    """Readings come out with rounding errors; a thousandth is no change."""
+    return isinstance(one, float) and isinstance(other, float) and abs(one - other) < 1e-3
+
+
+def _words(key: str, value: Any) -> str:
+    return "absent" if value is None else worded(key, value) if not isinstance(value, dict | list) else str(value)
+
+
+def _lines(before: Any, after: Any) -> Iterator[Change]:
+    for side in SIDES:
+        one, other = (
+            " and ".join(f"{line.count} of {line.length:g} mm" for line in answer.lines if line.side == side)
+            or "none fits"
+            for answer in (before, after)
+        )
+        if one != other:
+            yield Change(f"{side} order", one, other)
+
+
+def _dish(before: Dimensions, after: Dimensions) -> Iterator[Change]:
+    """How far the rim of a wheel already built on this hub would have to move."""
+    one, other = assemble.hub(before), assemble.hub(after)
+    apart = [abs(one.left.offset + one.right.offset - other.left.offset - other.right.offset)]
+    apart += [abs(one.flange(side).pcd - other.flange(side).pcd) for side in SIDES]
+    centres = [(hub.left.offset - hub.right.offset) / 2 for hub in (one, other)]
+    frames = [float(known.value("frame.wheel_offset", 0.0)) for known in (before, after)]
+    move = centres[1] - centres[0] + frames[1] - frames[0]
+    if max(apart) <= SAME_FLANGES and abs(move) >= SAME_FLANGES:
+        yield Change("rim of a built wheel moves right", 0.0, move, "mm")
+
+
+def _order_now(ordered: OrderAnswer, now: OrderAnswer) -> list[Finding]:
+    """Whether the spokes ordered for the old file would serve the new one."""
+    wrong = [finding for line in ordered.lines for finding in _line_now(line, now)]
+    if wrong or not ordered.lines:
+        return wrong
+    means = [float(_ends(line, now).mean()) for line in ordered.lines]
+    if all(abs(mean - line.end_position) < SAME_ENDS for mean, line in zip(means, ordered.lines, strict=True)):
+        return []
+    moved = [
+        f"{line.side} {line.length:g} mm, ends {mean:+.1f} mm" for mean, line in zip(means, ordered.lines, strict=True)
+    ]
+    text = f"The spokes ordered for the first still serve: {'; '.join(moved)} from the slot's bottom."
+    return [Finding("note", "order-still-serves", text)]
+
+
+def _ends(line: Line, now: OrderAnswer) -> Floats:
+    """Where the ends of a line's spokes would sit now [mm]; none where rim or pattern gave their holes away."""
+    lacing = now.lengths.wheel.lacing
+    places = np.isin(lacing.rim_hole, line.rim_holes) & lacing.on(line.side)
+    return np.asarray(line.length - now.lengths.cut[places] if int(places.sum()) == line.count else [])
+
+
+def _line_now(line: Line, now: OrderAnswer) -> Iterator[Finding]:
+    ends = _ends(line, now)
+    if not len(ends):
+        text = f"The {line.length:g} mm spokes ordered for the {line.side} no longer have their holes: rim or pattern changed."
+        yield Finding("stop", "order-pattern", text, "Order anew.")
+        return
+    short, beyond = -float(ends.min()) - now.window.short, float(ends.max()) - now.window.beyond
+    if max(short, beyond) <= EDGE:
+        return
+    where = f"{-ends.min():.1f} mm short of" if short >= beyond else f"{ends.max():.1f} mm beyond"
+    allowed = now.window.short if short >= beyond else now.window.beyond
+    serve = (
+        " and ".join(f"{each.length:g} mm" for each in now.lines if each.side == line.side)
+        or "no length that can be had"
+    )
+    yield Finding(
+        "stop",
+        "order-wrong",
+        f"Your order is now wrong by {abs(float(ends.mean()) - line.end_position):.1f} mm on the {line.side}: the {line.length:g} mm "
+        f"spokes would end {where} the slot's bottom (allowed {allowed:g}).",
+        f"Order {serve} for the {line.side}, before anything is cut or laced.",
+    )

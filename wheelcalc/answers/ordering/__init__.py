@@ -1,0 +1,1 @@
+"""`order`: which spokes to buy for each side, how many, where their ends will sit and how sure that is."""

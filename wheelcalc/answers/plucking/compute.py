@@ -1,0 +1,201 @@
+"""`pluck`: a recording of plucked spokes becomes pitches and tensions, spoke by spoke."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from wheelcalc.answers.base import Source, defaults_taken, opened
+from wheelcalc.answers.plucking import findings as pluck_findings
+from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer, Round, SideHeard
+from wheelcalc.answers.plucking.change import since
+from wheelcalc.arrays import Floats, Ints
+from wheelcalc.files.buildfile import in_file
+from wheelcalc.files.needs import demand
+from wheelcalc.files.readings import read_readings
+from wheelcalc.files.wav import Sound, read_wav
+from wheelcalc.joined import tone as spoke_tone
+from wheelcalc.joined.at_tensions import Setup, section_for_truing, setup
+from wheelcalc.joined.pitch_tensions import SideTensions, advised_turns, calibrate, tensions
+from wheelcalc.joined.section import section_of
+from wheelcalc.joined.touching import Pairs, pairs, templates
+from wheelcalc.measuring import assemble
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import targets
+from wheelcalc.tension.calibration import PITCH_SIGMA
+from wheelcalc.tension.tone import note_name
+from wheelcalc.truing.assign import Assigned, Played, Spokes, assign
+from wheelcalc.truing.recording import Pluck, heard
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import by_weight
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
+
+PREFIXES = ("pluck.end_hold", "spokes.wire", "spokes.butts")
+
+
+def pluck(
+    source: Source,
+    recording: str | Path | Sound,
+    overrides: Sequence[str] = (),
+    *,
+    round_: Round | None = None,
+    before: str | Path | None = None,
+) -> PluckAnswer:
+    """Pitches and tensions of plucked spokes.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    recording : path of a WAV file, or a sound already read
+    overrides : "KEY=VALUE" each
+    round_ : which spokes were plucked in which order; absent: all, from the valve
+    before : readings of the same wheel from an earlier recording
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used; the message names file and key.
+    """
+    build = opened(source, overrides)
+    name = "recording" if isinstance(recording, Sound) else str(recording)
+    with build.named():
+        known = build.dimensions
+        demand("pluck", known)
+        wheel = assemble.wheel(known)
+        touch = pairs(known, wheel)
+        kinds = templates(known, wheel, touch)
+    sound = recording if isinstance(recording, Sound) else read_wav(recording)
+    plan = round_ or Round()
+    order = plan.spokes(wheel)
+    with in_file(name):
+        plucks = heard(sound.samples, sound.rate, kinds)
+        assigned = _assigned(plucks, wheel, order, touch)
+    found = [
+        HeardPluck(each, int(order[place]) if place >= 0 else None, bool(again))
+        for each, place, again in zip(plucks, assigned.place, assigned.again, strict=True)
+    ]
+    with build.named():
+        answer = _answer(build.title, known, wheel, sound, plan, found, assigned, touch)
+    if before is not None:
+        earlier = read_readings(before, wheel.rim.holes)
+        with in_file(str(before)):
+            answer = replace(answer, since=since(answer.known, wheel, touch, answer.pitch_hz, earlier))
+    return replace(answer, findings=by_weight(pluck_findings.found(answer)))
+
+
+def _assigned(plucks: Sequence[Pluck], wheel: Wheel, order: Ints, touch: Pairs) -> Assigned:
+    at, pitch, doubtful = (np.array([getattr(each, name) for each in plucks]) for name in ("at", "pitch", "doubtful"))
+    ratio = float(np.sqrt(targets.ratio_left_to_right(wheel) or 1.0))
+    with_next = np.append(touch.partner[order[:-1]] == order[1:], False)
+    return assign(Played(at, pitch, doubtful), Spokes(wheel.lacing.is_right[order], with_next, ratio))
+
+
+def _answer(
+    title: str,
+    known: Dimensions,
+    wheel: Wheel,
+    sound: Sound,
+    plan: Round,
+    found: list[HeardPluck],
+    assigned: Assigned,
+    touch: Pairs,
+) -> PluckAnswer:
+    pitch = _by_spoke(found, len(wheel.lacing))
+    if not np.isfinite(pitch).any():
+        raise InputError("", "no pluck is sure enough to be given a spoke; pluck them again, louder and one by one")
+    rough = _setup(known, wheel, tensions(known, wheel, pitch, ()))
+    estimate = section_of(known) or section_for_truing(known)[0]
+    calibration = calibrate(known, wheel, pitch, touch, rough.structure, estimate)
+    by_side = tensions(known, wheel, pitch, calibration.references)
+    tension, sigma, own = _arrays(by_side, pitch.size)
+    return PluckAnswer(
+        build=title,
+        findings=[],
+        assumptions=_assumptions(known, touch),
+        known=known,
+        wheel=wheel,
+        target=rough.target,
+        sound=sound,
+        round=plan,
+        heard=found,
+        assigned=assigned,
+        pairs=touch,
+        pitch_hz=pitch,
+        tension=tension,
+        sigma=sigma,
+        own=own,
+        sides={side: _side(known, wheel, side, each, pitch) for side, each in by_side.items()},
+        calibration=calibration,
+        advice=None if calibration.references else _advice(known, wheel, rough, by_side),
+    )
+
+
+def _arrays(by_side: Mapping[str, SideTensions], count: int) -> tuple[Floats, Floats, Floats]:
+    """Tension, its standard uncertainty and the spoke's own part of that, (count,) each [N]; nan where none was heard."""
+    tension, sigma, own = (np.full(count, np.nan) for _ in range(3))
+    for each in by_side.values():
+        tension[each.mask], sigma[each.mask] = each.found.tension, each.found.sigma
+        own[each.mask] = each.found.own_sigma
+    return tension, sigma, own
+
+
+def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
+    """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; doubtful ones do not count."""
+    total, weight = np.zeros(count), np.zeros(count)
+    for each in found:
+        if each.spoke is not None and not each.pluck.doubtful:
+            total[each.spoke] += each.pluck.confidence * each.pluck.pitch
+            weight[each.spoke] += each.pluck.confidence
+    return np.where(weight > 0, total / np.where(weight > 0, weight, 1.0), np.nan)
+
+
+def _setup(known: Dimensions, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
+    """The wheel as a structure at about the tensions heard."""
+    return setup(known, wheel, {side: float(each.found.tension.mean()) for side, each in by_side.items()})
+
+
+def _side(known: Dimensions, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
+    force = each.found.tension
+    mean, middle = float(force.mean()), float(np.median(pitch_hz[each.mask]))
+    shared = np.sqrt(np.maximum(each.found.sigma**2 - each.found.own_sigma**2, 0)).mean()
+    semitone = spoke_tone.per_semitone(known, wheel, side, mean)
+    return SideHeard(
+        spokes=int(force.size),
+        tension=mean,
+        sigma=float(np.hypot(shared, each.found.own_sigma.mean() / np.sqrt(force.size))),
+        spread=100 * float(np.std(force)) / mean,
+        pitch=middle,
+        note=note_name(middle),
+        semitone=semitone,
+        ear=semitone * float(np.log2(1 + PITCH_SIGMA)) * 12,  # D: semitones of an octave
+        how=each.how,
+    )
+
+
+def _advice(
+    known: Dimensions, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
+) -> tuple[int, float, float] | None:
+    """Which rim hole to loosen by how many turns for a calibration: a middling spoke of the tighter side."""
+    side = max(by_side, key=lambda each: float(by_side[each].found.tension.mean()))
+    force, places = by_side[side].found.tension, np.flatnonzero(by_side[side].mask)
+    nearest = int(np.argmin(np.abs(force - np.median(force))))
+    spoke = int(places[nearest])
+    found = advised_turns(known, wheel, spoke, rough.structure, float(force[nearest]))
+    return (int(wheel.lacing.rim_hole[spoke]), *found) if found else None
+
+
+def _assumptions(known: Dimensions, touch: Pairs) -> list[str]:
+    taken = defaults_taken(known, PREFIXES)
+    if any(f"pluck.free_length.{side}" not in known for side in SIDES):
+        taken.append(
+            "The free length, elbow to nipple, comes from the geometry (pluck.free_length): 3 mm are about 2.5 % of tension."
+        )
+    if not known.given("pluck.end_hold"):
+        taken.append("How the ends are held is not known: anything from free (0) to clamped (1) is reckoned with.")
+    if (touch.partner >= 0).any() and "pluck.touching" not in known:
+        taken.append("Crossed spokes touch, as they are interlaced (pluck.touching = false where you held them apart).")
+    return taken

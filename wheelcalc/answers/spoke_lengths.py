@@ -1,0 +1,228 @@
+"""`lengths`: how long the spokes are, how sure that is, and which reading to repeat."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import Any, ClassVar
+
+import numpy as np
+
+from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
+from wheelcalc.arrays import Floats
+from wheelcalc.files.needs import demand
+from wheelcalc.joined.findings import build_findings
+from wheelcalc.joined.target import Target, target_of
+from wheelcalc.measuring import assemble
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.spokes.lengths import DIRECTIONS, Share, combined, cut_lengths, error_budget, worst_share
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.findings import Finding, by_weight
+from wheelcalc.wheel.joining import Lacing
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
+
+PREFIXES = ("rim.", "hub.", "lacing.", "spokes.")
+SKIPPED = ("hub.brake", "lacing.interlaced", "spokes.thread_length")
+SPREAD_WORTH_SAYING = 0.05  # mm: below it trailing and leading are one length
+
+
+@dataclass(frozen=True, eq=False)
+class SideLengths:
+    """One side's spokes.
+
+    Parameters
+    ----------
+    count : spokes
+    geometric, cut : mean lengths [mm]
+    sigma : standard uncertainty of the cut length [mm]
+    bracing_angle_deg : mean
+    spread : longest less shortest [mm]
+    by_direction : cut length of trailing and leading spokes where they differ [mm]
+    """
+
+    count: int
+    geometric: float
+    cut: float
+    sigma: float
+    bracing_angle_deg: float
+    spread: float
+    by_direction: Mapping[str, float]
+
+    @property
+    def within(self) -> float:
+        """What the cut length is sure to, 19 times in 20 [mm]."""
+        return NINETEEN_IN_TWENTY * self.sigma
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class LengthsAnswer(Answer):
+    """Answer of `lengths`; the parts of the wheel are there for a notebook."""
+
+    schema: ClassVar[str] = "wheelcalc/lengths/1"
+    known: Dimensions
+    wheel: Wheel
+    target: Target
+    sides: Mapping[str, SideLengths]
+    cut: Floats
+    error_budget: Sequence[Share]
+
+    def content(self) -> dict[str, Any]:
+        """Return sides, spokes and error budget."""
+        return {
+            "sides": {side: _side_json(self.sides[side]) for side in SIDES},
+            "spokes": spoke_rows(self.wheel, self.cut),
+            "error_budget": [
+                {"reading": s.reading, "side": s.side, "sigma_mm": s.sigma, "effect_mm": s.effect}
+                for s in self.error_budget
+            ],
+        }
+
+    def advice(self) -> str:
+        """Return the sentence that matters: which reading to repeat and what it would gain."""
+        return repeat_advice(self.error_budget)
+
+    def working(self) -> list[str]:
+        """Return the formula with the numbers put in, for the first spoke of each side."""
+        return [line for side in SIDES for line in _working(self, side)]
+
+
+def repeat_advice(budget: Sequence[Share]) -> str:
+    """Which reading to repeat and what it would gain, in one sentence."""
+    worst = worst_share(budget)
+    if worst is None:
+        return (
+            "Every reading counts as exact here: give the error of your tool, the lengths are not as sure as they look."
+        )
+    reading, gain = worst
+    side = max(SIDES, key=lambda side: combined(budget, side))
+    now = NINETEEN_IN_TWENTY * combined(budget, side)
+    then = now - NINETEEN_IN_TWENTY * gain
+    return (
+        f"Most of the error comes from {reading}: known exactly, it would bring the {side} length "
+        f"from +-{now:.2f} to +-{then:.2f} mm. Repeat that reading first."
+    )
+
+
+def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
+    """Spoke lengths of both sides with their errors.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used; the message names file and key.
+    """
+    build = opened(source, overrides)
+    with build.named():
+        known = build.dimensions
+        demand("lengths", known)
+        wheel = assemble.wheel(known)
+        target = target_of(known, wheel)
+        cut = cut_lengths(wheel, target.per_spoke, target.shrink)
+        budget = error_budget(known, partial(assemble.wheel, laced=_same_for_all(known, wheel)))
+        return LengthsAnswer(
+            build=build.title,
+            findings=by_weight([*build_findings(known, wheel), *_unequal(wheel, cut)]),
+            assumptions=[*target.assumptions, *defaults_taken(known, PREFIXES, SKIPPED)],
+            known=known,
+            wheel=wheel,
+            target=target,
+            sides={side: _side(wheel, cut, budget, side) for side in SIDES},
+            cut=cut,
+            error_budget=budget,
+        )
+
+
+def _same_for_all(known: Dimensions, wheel: Wheel) -> Lacing | None:
+    """Return the lacing where no reading moves it; only seats in pairs lie closer on a larger circle."""
+    return None if any(f"hub.{side}.pair_spacing" in known for side in SIDES) else wheel.lacing
+
+
+def _side(wheel: Wheel, cut: Floats, budget: Sequence[Share], side: str) -> SideLengths:
+    mask = wheel.lacing.on(side)
+    ways = {name: cut[mask & (wheel.lacing.lean == lean)] for name, lean in DIRECTIONS}
+    differ = (
+        all(len(way) for way in ways.values()) and np.ptp([way.mean() for way in ways.values()]) > SPREAD_WORTH_SAYING
+    )
+    return SideLengths(
+        count=int(mask.sum()),
+        geometric=float(wheel.lengths[mask].mean()),
+        cut=float(cut[mask].mean()),
+        sigma=combined(budget, side),
+        bracing_angle_deg=float(wheel.bracing_angles_deg[mask].mean()),
+        spread=float(np.ptp(cut[mask])),
+        by_direction={name: float(way.mean()) for name, way in ways.items()} if differ else {},
+    )
+
+
+def _side_json(side: SideLengths) -> dict[str, Any]:
+    out: dict[str, Any] = {
+        "count": side.count,
+        "geometric_length_mm": side.geometric,
+        "cut_length_mm": side.cut,
+        "cut_length_sigma_mm": side.sigma,
+        "bracing_angle_deg": side.bracing_angle_deg,
+        "spread_mm": side.spread,
+    }
+    if side.by_direction:
+        out["cut_length_by_direction_mm"] = dict(side.by_direction)
+    return out
+
+
+def spoke_rows(wheel: Wheel, cut: Floats) -> list[dict[str, Any]]:
+    """Return the spokes in rim-hole order, as the JSON lists them."""
+    lacing = wheel.lacing
+    columns = {
+        "rim_hole": lacing.rim_hole.tolist(),
+        "side": lacing.sides,
+        "hub_hole": lacing.hub_hole.tolist(),
+        "crosses": lacing.crosses.tolist(),
+        "direction": lacing.directions,
+        "heads": lacing.heads,
+        "rim_angle_deg": lacing.rim_angle_deg.tolist(),
+        "hub_angle_deg": lacing.hub_angle_deg.tolist(),
+        "geometric_length_mm": wheel.lengths.tolist(),
+        "cut_length_mm": cut.tolist(),
+        "bracing_angle_deg": wheel.bracing_angles_deg.tolist(),
+    }
+    return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
+
+def _unequal(wheel: Wheel, cut: Floats) -> list[Finding]:
+    found = []
+    for side in SIDES:
+        spread = float(np.ptp(cut[wheel.lacing.on(side)]))
+        if spread > SPREAD_WORTH_SAYING:
+            text = f"The {side} spokes are not all of one length: {spread:.2f} mm from the shortest to the longest."
+            found.append(
+                Finding(
+                    "note", "unequal-lengths", text, "See the list of spokes; `order` says which length goes where."
+                )
+            )
+    return found
+
+
+def _working(answer: LengthsAnswer, side: str) -> list[str]:
+    wheel = answer.wheel
+    index = int(np.flatnonzero(wheel.lacing.on(side))[0])
+    flange = wheel.hub.flange(side)
+    rim, hub, w = wheel.rim.erd / 2, flange.pcd / 2, wheel.offsets[index]
+    angle = abs(float(wheel.lacing.angle_deg[index]))
+    hole = flange.hole_diameter / 2 if flange.spoke_head == "elbow" else 0.0
+    tension = answer.target.tension[side]
+    stretched = tension * wheel.flexibilities[index]
+    return [
+        f"{side}, rim hole {wheel.lacing.rim_hole[index]}:",
+        f"  R = erd/2 = {rim:.2f}, r = pcd/2 = {hub:.2f}, sideways w = {w:.2f} mm, a = {angle:.2f} deg",
+        "  geometric = sqrt(R^2 + r^2 - 2 R r cos a + w^2) - hole/2",
+        f"            = {wheel.spans[index]:.2f} - {hole:.2f} = {wheel.lengths[index]:.2f} mm",
+        f"  stretch   = T sum(l / (E A)) = {tension:.0f} N x {wheel.flexibilities[index] * 1000:.4f} mm/kN = {stretched:.2f} mm",
+        "  to buy    = geometric - stretch - rim's shrinking",
+        f"            = {wheel.lengths[index]:.2f} - {stretched:.2f} - {answer.target.shrink:.2f} = {answer.cut[index]:.2f} mm",
+    ]

@@ -1,0 +1,1 @@
+"""`tension`: how tight each side is to be, what limits it, what riding takes away, and the wheel as a structure."""

@@ -1,0 +1,225 @@
+"""Of `tension`: what the answer holds, and how it says it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from wheelcalc.answers.base import Answer
+from wheelcalc.answers.tensioning.riding import Riding
+from wheelcalc.arrays import Floats
+from wheelcalc.joined import solved
+from wheelcalc.joined.solved import Figures
+from wheelcalc.joined.target import Target
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import targets
+from wheelcalc.tension.balance import Rest
+from wheelcalc.tension.remedies import Remedy
+from wheelcalc.wheel.parts import SIDES, opposite
+from wheelcalc.wheel.wheel import Wheel
+
+# D (simulation): error of a tension told from an uncalibrated pitch, middling to extreme ends.
+EAR = "6 to 22 %"
+
+
+@dataclass(frozen=True)
+class SideTension:
+    """How tight one side is to be; None where no target can be set.
+
+    Parameters
+    ----------
+    count : spokes
+    target, low, high : [N]
+    pitch, low_pitch, high_pitch : of a whole spoke held apart from one that touches it [Hz]
+    note : nearest to the pitch, "F4"
+    semitone : tension to add for a pitch one semitone higher [N]
+    """
+
+    count: int
+    target: float | None = None
+    low: float | None = None
+    high: float | None = None
+    pitch: float | None = None
+    low_pitch: float | None = None
+    high_pitch: float | None = None
+    note: str | None = None
+    semitone: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class TensionAnswer(Answer):
+    """Answer of `tension`; the parts of the wheel are there for a notebook.
+
+    Parameters
+    ----------
+    target : None where there is none
+    rest : the balanced tensions of the spokes, None where there are none
+    figures : of the structure, None without a section or without a target
+    sigmas : standard uncertainty that the guessed section leaves in each figure; empty unless asked for
+    """
+
+    schema: ClassVar[str] = "wheelcalc/tension/1"
+    known: Dimensions
+    wheel: Wheel
+    target: Target
+    sides: Mapping[str, SideTension]
+    ratio: float | None
+    rest: Rest | None
+    figures: Figures | None
+    sigmas: Mapping[str, float]
+    riding: Riding | None
+    remedies: Sequence[Remedy]
+
+    def content(self) -> dict[str, Any]:
+        """Return targets, limits, structure, load, remedies and the spokes."""
+        return {
+            "sides": {side: _side_json(self.sides[side]) for side in SIDES},
+            "ratio_left_to_right": self.ratio,
+            "limits": [
+                {"name": each.name, "value_N": each.value, "side": each.side, "reason": each.reason}
+                for each in self.target.limits
+            ],
+            "structure": self.figures.as_json() if self.figures else None,
+            **({"structure_sigma": self._sigmas_json()} if self.sigmas else {}),
+            "load": self.riding.as_json(self.wheel) if self.riding else None,
+            "remedies": [
+                {"name": each.name, "text": each.text, "slack_side_N": each.slack, "gain_N": each.gain}
+                for each in self.remedies
+            ],
+            "spokes": self.spoke_rows(),
+        }
+
+    def _sigmas_json(self) -> dict[str, float]:
+        return {solved.JSON_NAMES[name]: sigma for name, sigma in self.sigmas.items()}
+
+    def _sure_to(self, name: str) -> float | None:
+        """What a figure of the structure is sure to, 19 times in 20; None where that was not asked for."""
+        return self.within(self.sigmas[name]) if name in self.sigmas else None
+
+    @property
+    def tighter(self) -> str:
+        """The side whose spokes must be tighter."""
+        return targets.tighter_side(self.wheel)
+
+    @property
+    def slacker(self) -> str:
+        """The other side."""
+        return opposite(self.tighter)
+
+    @property
+    def slack_share(self) -> float | None:
+        """Slacker side's tension over the tighter one's; None where no tensions keep the rim in its plane."""
+        return None if self.ratio is None else min(self.ratio, 1 / self.ratio)
+
+    @property
+    def windup_Nm_per_degree(self) -> float | None:  # noqa: N802 - the unit's own capitals
+        """Torque on the hub over its turn in the rim [N m/degree]."""
+        stiffness = self.figures.windup_stiffness if self.figures else None
+        return None if stiffness is None else math.radians(stiffness) / 1000
+
+    @property
+    def windup_within(self) -> float | None:
+        """What it is sure to, 19 times in 20 [N m/degree]."""
+        within = self._sure_to("windup_stiffness")
+        return None if within is None else math.radians(within) / 1000
+
+    def figure_rows(self) -> list[tuple[str, float | None, float | None, str]]:
+        """Return the structure's figures: words, value, what it is sure to (None: not asked for), unit; none without one."""
+        found = self.figures
+        if found is None:
+            return []
+        named = (
+            ("radial stiffness, rim hole 1", "radial_stiffness", "N/mm"),
+            ("lateral stiffness, rim hole 1", "lateral_stiffness", "N/mm"),
+            ("tension that buckles the rim", "buckling_tension", "N"),
+            ("load that slackens a spoke", "slack_load", "N"),
+            ("rim shrinks in radius", "rim_shrink", "mm"),
+        )
+        rows = [(words, getattr(found, name), self._sure_to(name), unit) for words, name, unit in named]
+        rows.insert(2, ("wind-up of hub in rim", self.windup_Nm_per_degree, self.windup_within, "N m/degree"))
+        return rows
+
+    @property
+    def ear(self) -> str:
+        """How to use the pitch, and how far the ear can be trusted."""
+        tighter = self.sides[self.tighter]
+        return (
+            f"By ear: pluck near the middle and read a tuner on the phone. Spokes of one side with one note are evenly tight: a "
+            f"semitone is {tighter.semitone:.0f} N on the {self.tighter} ({self.sides[self.slacker].semitone:.0f} N on the "
+            f"{self.slacker}). How tight they are, the ear alone tells to {EAR} only: how the ends are held moves the note. Check a "
+            "few spokes with a tension meter."
+        )
+
+    @property
+    def pair(self) -> str:
+        """How two crossed spokes sound that touch; empty where none cross."""
+        if not (self.wheel.lacing.crosses > 0).any():
+            return ""
+        return (
+            "The note is that of one spoke held apart from the one it touches. Plucked as laced, two touching spokes sound "
+            "together, and the note tells the mean of their tensions."
+        )
+
+    def spoke_rows(self) -> list[dict[str, Any]]:
+        """Return the spokes in rim-hole order with their tensions, unloaded and with the rider standing still."""
+        lacing = self.wheel.lacing
+        columns: dict[str, list[Any]] = {
+            "rim_hole": lacing.rim_hole.tolist(),
+            "side": lacing.sides,
+            "direction": lacing.directions,
+            "tension_N": _column(self.rest.tensions if self.rest else None, len(lacing)),
+            "loaded_N": _column(self.riding.still.tensions if self.riding else None, len(lacing)),
+        }
+        return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
+    def working(self) -> list[str]:
+        """Return the side balance and the bounds with the numbers put in."""
+        return _working(self)
+
+
+def _side_json(side: SideTension) -> dict[str, Any]:
+    return {
+        "count": side.count,
+        "target_N": side.target,
+        "low_N": side.low,
+        "high_N": side.high,
+        "pitch_hz": side.pitch,
+        "low_pitch_hz": side.low_pitch,
+        "high_pitch_hz": side.high_pitch,
+        "note": side.note,
+        "semitone_N": side.semitone,
+    }
+
+
+def _column(values: Floats | None, count: int) -> list[Any]:
+    return [None] * count if values is None else values.tolist()
+
+
+def _working(answer: TensionAnswer) -> list[str]:
+    """Side balance, limits and bounds with the numbers put in."""
+    wheel, target = answer.wheel, answer.target
+    pull = targets.sideways_pull(wheel)
+    lines = [
+        f"{side}: sum of sideways / span over {answer.sides[side].count} spokes = {pull[side]:.4f} "
+        f"(mean {wheel.offsets[wheel.lacing.on(side)].mean():.2f} / {wheel.spans[wheel.lacing.on(side)].mean():.2f} mm)"
+        for side in SIDES
+    ]
+    if answer.ratio is None:
+        return lines
+    lines.append(f"T_left / T_right = {pull['right']:.4f} / {pull['left']:.4f} = {answer.ratio:.4f}")
+    share = targets.by_side(wheel, 1.0)
+    lines += [
+        f"{each.name}: {each.value:.0f} N on {each.side} is reached with the {answer.tighter} side at "
+        f"{targets.on_tighter(each, share):.0f} N"
+        for each in target.limits
+    ]
+    evenness = answer.known.number("tension.evenness")
+    for name, side in answer.sides.items():
+        if side.target is not None and side.high is not None and side.low is not None:
+            lines.append(
+                f"{name}: {side.target:.0f} N less {evenness:g} % = {side.low:.0f} N, more {evenness:g} % "
+                f"(at most its lowest limit, {targets.lowest_on(name, target.limits):.0f} N) = {side.high:.0f} N"
+            )
+    return lines

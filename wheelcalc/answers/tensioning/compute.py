@@ -1,0 +1,122 @@
+"""`tension`: how tight each side is to be, what limits it, what riding takes away, and the wheel as a structure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from wheelcalc.answers.base import Source, defaults_taken, opened
+from wheelcalc.answers.tensioning import findings as tension_findings
+from wheelcalc.answers.tensioning.answer import SideTension, TensionAnswer
+from wheelcalc.answers.tensioning.riding import TYRE_TAKES, Riding, carries_torque, riding
+from wheelcalc.files.needs import demand
+from wheelcalc.joined import solved
+from wheelcalc.joined.findings import build_findings
+from wheelcalc.joined.section import said, section_of
+from wheelcalc.joined.target import Target, target_of
+from wheelcalc.joined.tone import per_semitone, pitches
+from wheelcalc.measuring import assemble
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import balance, remedies, targets, tone
+from wheelcalc.tension.remedies import Leeway, Remedy
+from wheelcalc.tension.section import SectionEstimate
+from wheelcalc.wheel.findings import by_weight
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
+
+PREFIXES = ("tension.", "pluck.end_hold")
+
+
+def tension(source: Source, overrides: Sequence[str] = (), *, with_sigmas: bool = False) -> TensionAnswer:
+    """How tight each side is to be.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+    with_sigmas : also say how far the structure's figures depend on a guessed section
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used; the message names file and key.
+    """
+    build = opened(source, overrides)
+    with build.named():
+        known = build.dimensions
+        demand("tension", known)
+        return _answer(build.title, known, assemble.wheel(known), with_sigmas=with_sigmas)
+
+
+def _answer(title: str, known: Dimensions, wheel: Wheel, *, with_sigmas: bool) -> TensionAnswer:
+    estimate = section_of(known)
+    target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
+    ratio = targets.ratio_left_to_right(wheel)
+    aimed = target.known and ratio is not None
+    rest = balance.at_rest(wheel, target.per_spoke) if aimed else None
+    held = rest if rest is not None and rest.tensions.min() >= 0 else None
+    structure = balance.structure_at(wheel, held, estimate.section) if held and estimate else None
+    figures = solved.figures(wheel, structure) if structure else None
+    loads = riding(known, structure) if structure and figures and figures.slack_load else None
+    sides = {side: _side(known, wheel, target, side) if aimed else _no_target(wheel, side) for side in SIDES}
+    blank = TensionAnswer(
+        build=title,
+        findings=[],
+        assumptions=_assumptions(known, target, estimate, loads),
+        known=known,
+        wheel=wheel,
+        target=target,
+        sides=sides,
+        ratio=ratio,
+        rest=held,
+        figures=figures,
+        sigmas=solved.sigmas(wheel, held, estimate) if with_sigmas and figures and held and estimate else {},
+        riding=loads,
+        remedies=_remedies(known, wheel, target) if aimed else [],
+    )
+    return replace(blank, findings=by_weight([*build_findings(known, wheel), *tension_findings.found(blank)]))
+
+
+def _side(known: Dimensions, wheel: Wheel, target: Target, side: str) -> SideTension:
+    aim = target.tension[side]
+    low, high = targets.bounds(aim, known.number("tension.evenness"), targets.lowest_on(side, target.limits))
+    pitch, low_pitch, high_pitch = pitches(known, wheel, side, np.array([aim, low, high])).tolist()
+    return SideTension(
+        count=int(wheel.lacing.on(side).sum()),
+        target=aim,
+        low=low,
+        high=high,
+        pitch=pitch,
+        low_pitch=low_pitch,
+        high_pitch=high_pitch,
+        note=tone.note_name(pitch),
+        semitone=per_semitone(known, wheel, side, aim),
+    )
+
+
+def _no_target(wheel: Wheel, side: str) -> SideTension:
+    return SideTension(count=int(wheel.lacing.on(side).sum()))
+
+
+def _remedies(known: Dimensions, wheel: Wheel, target: Target) -> list[Remedy]:
+    """What would raise the slack side, where it needs that even with the tighter side at its limit."""
+    if remedies.slack_at_limit(wheel, target.limits) >= known.number("tension.floor_caution"):
+        return []
+    loose = known.value("hub.loose_spacers", {})
+    leeway = Leeway(loose, carries_torque(known), known.number("limits.spoke_angle_stop"))
+    return remedies.ranked(wheel, target.limits, leeway)
+
+
+def _assumptions(
+    known: Dimensions, target: Target, estimate: SectionEstimate | None, loads: Riding | None
+) -> list[str]:
+    return [
+        target.assumptions[0],
+        *(said(known, estimate) if estimate else []),
+        *(loads.assumptions if loads else []),
+        f"Tensions are those of the wheel without a tyre. A hard one (115 psi) takes about {100 * TYRE_TAKES:.0f} % off "
+        "(J. Brandt, second hand); do not make up for it.",
+        *defaults_taken(known, PREFIXES),
+    ]

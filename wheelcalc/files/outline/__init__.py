@@ -1,0 +1,1 @@
+"""The questions of `wheelcalc start`, in the order in which one measures."""

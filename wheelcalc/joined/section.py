@@ -1,0 +1,68 @@
+"""The rim's cross section as the build file tells it: exact, estimated from plain facts, or not known."""
+
+from __future__ import annotations
+
+from wheelcalc.joined.target import double_wall, material_of
+from wheelcalc.measuring import assemble
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension import section
+from wheelcalc.tension.section import SectionEstimate
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
+from wheelcalc.wheel.errors import InputError, under
+
+SECTION = "rim.section"
+ROUNDED = {"mm2": 0, "mm4": -1, "N/mm2": -2}  # digits behind the point: what the estimate supports
+FAR = 120.0  # mm, C: the deepest rims have their spokes' ends some 50 mm inside of the centroid
+WORDS = {
+    "area": ("area", "mm2"),
+    "inertia_in_plane": ("inertia in the wheel's plane", "mm4"),
+    "inertia_out_of_plane": ("out of it", "mm4"),
+    "torsion_constant": ("torsion constant", "mm4"),
+    "youngs_modulus": ("Young's modulus", "N/mm2"),
+    "shear_modulus": ("shear modulus", "N/mm2"),
+}
+
+
+def missing(known: Dimensions) -> list[str]:
+    """Keys of the build file that a section still needs; empty where it is known."""
+    return [f"{SECTION}.{name}" for name in section.missing_facts(known.section(SECTION))]
+
+
+def section_of(known: Dimensions) -> SectionEstimate | None:
+    """The rim's section with its uncertainty, None where facts are missing.
+
+    Raises
+    ------
+    InputError
+        If the facts do not fit each other.
+    """
+    if missing(known):
+        return None
+    facts = known.section(SECTION)
+    ends = assemble.erd_to_spoke_end(known)
+    diameter = facts.pop("centroid_diameter", None) or ends
+    if abs(diameter - ends) > FAR:
+        text = f"found {diameter:g} mm, but rim.erd puts the spokes' ends at {ends:.1f} mm; measure both again, both are diameters"
+        raise InputError(f"{SECTION}.centroid_diameter", text)
+    if "material" in facts:
+        facts["material"] = material_of(facts["material"])
+    with under(SECTION):
+        return section.estimate(diameter, double_wall=double_wall(known), **facts)
+
+
+def said(known: Dimensions, estimate: SectionEstimate) -> list[str]:
+    """What was taken for the section, in words."""
+    out = []
+    guessed = [
+        f"{words} {round(getattr(estimate.section, name), ROUNDED[unit]):.0f} {unit} "
+        f"(good to {100 * NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0f} %)"
+        for name, (words, unit) in WORDS.items()
+        if estimate.sigmas[name]
+    ]
+    if guessed:
+        out.append(f"The rim's section is estimated, 19 times in 20: {', '.join(guessed)}.")
+    if f"{SECTION}.centroid_diameter" not in known:
+        out.append(
+            f"The rim's centroid_diameter is taken as that of the spoke ends, {estimate.section.centroid_diameter:.1f} mm."
+        )
+    return out

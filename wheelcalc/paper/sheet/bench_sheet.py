@@ -1,0 +1,170 @@
+"""The bench sheet: everything the hands need, as one HTML file to print."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from html import escape
+from pathlib import Path
+from typing import Any, ClassVar
+
+from wheelcalc.answers.base import Answer, Source, opened
+from wheelcalc.paper.html import Html, listed, tag
+from wheelcalc.paper.sheet.fit import fit_page
+from wheelcalc.paper.sheet.gauges import gauges_page
+from wheelcalc.paper.sheet.lace import lace_page
+from wheelcalc.paper.sheet.material import Material
+from wheelcalc.paper.sheet.measure import measure_page
+from wheelcalc.paper.sheet.order import gate_page, labels_page, order_page
+from wheelcalc.paper.sheet.page import PAPERS, Page, document
+from wheelcalc.paper.sheet.record import record_page
+from wheelcalc.paper.sheet.salvage import salvage_page
+from wheelcalc.paper.sheet.tension import ride_page, tension_page
+from wheelcalc.paper.sheet.true import truing_page
+from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.findings import by_weight
+
+
+@dataclass(frozen=True)
+class Part:
+    """A section that the sheet may have.
+
+    Parameters
+    ----------
+    title : heads it
+    make : its content; raises `InputError` where the build lacks something for it
+    narrow_margins : for what needs all of the paper
+    of_use : for which builds it is there unasked
+    """
+
+    title: str
+    make: Callable[[Material], list[Html]]
+    narrow_margins: bool = False
+    of_use: Callable[[Material], bool] = lambda _: True
+
+
+# In the order of the job.
+PARTS = {
+    "salvage": Part("The old wheel", salvage_page, of_use=lambda material: material.tells_of_salvage),
+    "measure": Part("Measuring", measure_page),
+    "fit": Part("Does it fit", fit_page),
+    "order": Part("Order slip", order_page),
+    "labels": Part("Labels for the jars", labels_page),
+    "gate": Part("Before lacing", gate_page),
+    "lace": Part("Lacing", lace_page),
+    "tension": Part("Tension card", tension_page),
+    "true": Part("Log of trueing", truing_page),
+    "ride": Part("Before and after riding", ride_page),
+    "record": Part("Record", record_page),
+    "gauges": Part("Gauges, true to scale", gauges_page, narrow_margins=True),
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sheet(Answer):
+    """The bench sheet.
+
+    Parameters
+    ----------
+    html : the file
+    parts : names of the sections that it has, in order
+    left_out : section that was wanted -> why it is not there
+    """
+
+    schema: ClassVar[str] = "wheelcalc/sheet/1"
+    html: str
+    parts: Sequence[str]
+    left_out: dict[str, str]
+
+    def content(self) -> dict[str, Any]:
+        """Return the sections, and those left out with the reason."""
+        out = [{"name": name, "title": PARTS[name].title} for name in self.parts]
+        return {"sections": out, "left_out": [{"name": name, "reason": why} for name, why in self.left_out.items()]}
+
+    def _repr_html_(self) -> str:
+        return f'<iframe title="bench sheet" style="width: 100%; height: 40em" srcdoc="{escape(self.html)}"></iframe>'
+
+
+def sheet(
+    source: Source,
+    overrides: Sequence[str] = (),
+    only: Sequence[str] = (),
+    without: Sequence[str] = (),
+    paper: str = "any",
+    *,
+    readings: str | Path | None = None,
+    own_plane: bool = False,
+) -> Sheet:
+    """Return the bench sheet of a build.
+
+    Parameters
+    ----------
+    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    overrides : "KEY=VALUE" each
+    only, without : names of sections (`PARTS`)
+    paper : "any" (what the printer holds), "A4" or "Letter"
+    readings, own_plane : as `true` takes them: the log's first pass is filled in
+
+    Raises
+    ------
+    InputError
+        If the input cannot be used, a name is not known, or no section is left.
+    """
+    _check_names(only, without)
+    if paper not in PAPERS:
+        raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
+    build = opened(source, overrides)
+    material = Material(build, readings=readings, own_plane=own_plane)
+    if readings is not None:
+        _ = material.true  # refuses what cannot be read before anything is made
+    pages, left_out = _pages(material, _wanted(material, only, without))
+    if not pages:
+        name, why = next(iter(left_out.items()))
+        raise InputError(build.name, f"no section can be made; {name}: {why}")
+    return Sheet(
+        build=build.title,
+        findings=by_weight(material.findings()),
+        assumptions=material.assumptions(),
+        html=document(build.title, pages, paper),
+        parts=[page.name for page in pages],
+        left_out=left_out,
+    )
+
+
+def _pages(material: Material, wanted: Sequence[str]) -> tuple[list[Page], dict[str, str]]:
+    """Make the sections, and say why of those that cannot be made."""
+    pages: list[Page] = []
+    left_out: dict[str, str] = {}
+    for name in wanted:
+        part = PARTS[name]
+        try:
+            body = part.make(material) + (_left_out(left_out) if name == "record" else [])
+            pages.append(Page(name, part.title, body, part.narrow_margins))
+        except InputError as error:
+            left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
+    return pages, left_out
+
+
+def _left_out(left_out: dict[str, str]) -> list[Html]:
+    """The record says which sections are not there, and what they lack."""
+    if not left_out:
+        return []
+    return [
+        tag("h3", "Left out of this sheet"),
+        listed(f"{PARTS[name].title}: {why}." for name, why in left_out.items()),
+    ]
+
+
+def _check_names(only: Sequence[str], without: Sequence[str]) -> None:
+    for option, names in (("--only", only), ("--without", without)):
+        for name in names:
+            if name not in PARTS:
+                raise InputError(option, f'found "{name}"; the sections are {", ".join(PARTS)}')
+
+
+def _wanted(material: Material, only: Sequence[str], without: Sequence[str]) -> list[str]:
+    asked = only or [name for name, part in PARTS.items() if part.of_use(material)]
+    wanted = [name for name in PARTS if name in asked and name not in without]
+    if not wanted:
+        raise InputError("--without", "leaves no section; take one of them out")
+    return wanted

@@ -1,0 +1,119 @@
+"""Of the bench sheet: the tension card and the checks of the first rides."""
+
+from __future__ import annotations
+
+from wheelcalc.answers.base import in_kgf
+from wheelcalc.answers.lacing.compute import bedded
+from wheelcalc.answers.tensioning.answer import TensionAnswer
+from wheelcalc.paper.html import BOX, Html, blank, listed, table, tag, to_tick
+from wheelcalc.paper.sheet.material import Material, findings
+from wheelcalc.wheel.parts import SIDES
+
+CAUTION = "Never past the rim's limit. Glasses on: a spoke or a nipple can break and fly."
+
+
+def tension_page(material: Material) -> list[Html]:
+    """How tight, in N, kgf and pitch."""
+    answer = material.tension
+    out = [findings(finding for finding in answer.findings if finding.level != "note"), _card(answer)]
+    if answer.slack_share is not None:
+        share = f"The {answer.tighter} side is the tighter one; the {answer.slacker} carries {100 * answer.slack_share:.0f} % of it."
+        out.append(tag("p", share, class_="large"))
+    out += [
+        tag("p", tag("b", "Tighten = clockwise, seen from the tyre. Loosen = anticlockwise."), class_="large"),
+        tag("h3", "The way there"),
+        to_tick(_way(answer)),
+        tag("h3", "What limits it"),
+        listed(
+            [
+                f"{each.value:.0f} N ({in_kgf(each.value):.0f} kgf), {_where(each.side)}: {each.reason}"
+                for each in answer.target.limits
+            ]
+        ),
+        tag("div", _by_ear(answer), tag("p", CAUTION), class_="keep"),
+    ]
+    return out
+
+
+def _by_ear(answer: TensionAnswer) -> list[Html]:
+    if answer.sides[answer.tighter].pitch is None:
+        return []
+    return [tag("h3", "By ear"), tag("p", _sentence(answer.ear.removeprefix("By ear: "))), tag("p", answer.pair)]
+
+
+def _sentence(text: str) -> str:
+    return text[0].upper() + text[1:]
+
+
+def _card(answer: TensionAnswer) -> Html:
+    if any(answer.sides[side].target is None for side in SIDES):
+        return tag("p", "No target can be set; see above.")
+    rows = []
+    for side in ("right", "left"):
+        each = answer.sides[side]
+        target, low, high = (value or 0.0 for value in (each.target, each.low, each.high))
+        rows.append(
+            [
+                tag("b", side, class_="large"),
+                tag("b", f"{target:.0f} N", tag("br"), f"{in_kgf(target):.0f} kgf", class_="large"),
+                [f"{low:.0f} to {high:.0f} N", tag("br"), f"{in_kgf(low):.0f} to {in_kgf(high):.0f} kgf"],
+                tag("b", f"{each.pitch:.0f} Hz", tag("br"), each.note, class_="large"),
+                f"{each.low_pitch:.0f} to {each.high_pitch:.0f} Hz",
+                f"{each.semitone:.0f} N",
+            ]
+        )
+    return table(["side", "aim", "each spoke", "pitch", "each spoke", "a semitone is"], rows)
+
+
+def _where(side: str) -> str:
+    return "both sides" if side == "both" else f"the {side}"
+
+
+def _way(answer: TensionAnswer) -> list[object]:
+    aim = answer.sides[answer.tighter].target
+    stages = "" if aim is None else ", ".join(f"{share * aim:.0f}" for share in (0.25, 0.5, 0.75))
+    stops = f"At about {stages} N on the {answer.tighter}: true" if stages else "After every few rounds true"
+    return [
+        "All nipples to the same place: the end of the thread just gone. A drop of oil on thread and head.",
+        f"{bedded(answer.wheel)}, spokes of a pair squeezed.",
+        f"Round by round, every nipple alike: half turns, then quarters. {stops} "
+        "sideways, up and down, and dish, in that order, before going on.",
+        "Each nipple turned a little too far and back again, so that the spoke does not stay twisted.",
+        "Near the aim: pairs of spokes squeezed hard with gloves on, all round; true again. Repeat until nothing moves.",
+        f"The {answer.tighter} side's mean at its aim, every spoke between its low and high; the other side comes out by itself.",
+    ]
+
+
+def ride_page(material: Material) -> list[Html]:
+    """What to look at before and after the first rides, with dates."""
+    front = material.known.value("position") == "front"
+    before = [
+        "Spokes squeezed in pairs all round: no more pinging, still true.",
+        "No spoke's end stands out of its nipple toward the tube; rim tape covers every hole.",
+        "Bearings: no play, no drag. Locknuts tight.",
+        "Wheel fully home in both ends; quick release, nuts or axle closed as their maker says.",
+        "Rim in the middle of the frame; it clears pads and stays all round.",
+        "The brake stops the bike, pushed hard while walking; its pads meet the rim (or rotor) and nothing else.",
+        *([] if front else ["Gears: the chain cannot fall behind the largest cog. Limit screws set again."]),
+        "Tyre seated all round, pressure below the rim's limit.",
+    ]
+    after = ["after 10 minutes, near home", "after 20 km", "after 100 km", "after 300 km", "each season"]
+    rows = [[when, blank(24), BOX, BOX, BOX, blank(46)] for when in after]
+    looks = ["when", "date", "true", "no loose spoke", "rim and flanges whole", "what was done"]
+    return [
+        tag(
+            "p",
+            "A wheel that fails throws the rider. Ride it first slowly, near home, with a helmet; go on only if every box is ticked.",
+        ),
+        tag("h3", "Before the first ride"),
+        to_tick(before),
+        tag("p", "date ", blank(30), "  by ", blank(40)),
+        tag("h3", "After riding"),
+        table(looks, rows),
+        tag(
+            "p",
+            "A crack round a spoke hole, a bulge of the rim, a spoke that loosens again and again: do not ride on; see "
+            "`wheelcalc salvage` for the rim and `wheelcalc true` for the spoke.",
+        ),
+        tag("div", tag("h3", "Notes"), [tag("p", blank(180)) for _ in range(2)], class_="keep"),
+    ]

@@ -1,0 +1,111 @@
+"""Of the bench sheet: the log of trueing, blank, or its first pass filled in from readings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+
+import numpy as np
+
+from wheelcalc.answers.truing.answer import TrueAnswer
+from wheelcalc.paper.html import BOX, Html, blank, table, tag
+from wheelcalc.paper.sheet.material import Material, findings
+
+PASSES = 2  # pages of the log
+HIGH_ROWS = 20  # rows that fit a page at their usual height
+FINEST = 1000  # parts of a turn
+SHOWN = 0.05  # mm: a smaller move reads as none
+SIGNS = "lateral: + to the right. radial: + outward. turn: + tighter (clockwise seen from the tyre)."
+HEADERS = ["hole", "hub", "lateral mm", "radial mm", "N or Hz", "turn"]
+FILLED = ["hole", "hub", "lateral", "radial", "N", "turn"]
+
+
+def truing_page(material: Material) -> list[Html]:
+    """The log: a row for each spoke, a page for each pass."""
+    lacing, known = material.lengths.wheel.lacing, material.known
+    done = {name: known.number(f"truing.done.{name}") for name in ("lateral", "radial", "dish")}
+    ready = (
+        f"Done when: sideways within {done['lateral']:g} mm and up and down within {done['radial']:g} mm (largest less smallest), "
+        f"the rim within {done['dish']:g} mm of the middle, tension of each side even."
+    )
+    spokes = [
+        [f"{hole} {side[0].upper()}", str(label)]
+        for hole, side, label in zip(lacing.rim_hole.tolist(), lacing.sides, lacing.hub_labels, strict=True)
+    ]
+    small = tag("p", f"{ready} {SIGNS} An empty cell is no harm.", class_="small")
+    answer = material.true
+    out = [*(_planned(answer, spokes) if answer else _blank(1, spokes, small))]
+    for number in range(2, PASSES + 1):
+        out += _blank(number, spokes, small if answer else Html(""))
+    return out
+
+
+def _blank(number: int, spokes: list[list[str]], words: Html) -> Iterator[Html]:
+    yield tag("h3", f"Pass {number}", class_="next-page" if number > 1 else None)
+    sides = [BOX, " left ", BOX, " right"]
+    yield tag("p", "date ", blank(30), "  dish: the rim must move ", blank(14), " mm to the ", sides)
+    yield words
+    yield _log([[*each, "", "", "", ""] for each in spokes])
+
+
+def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
+    """The pass that the readings ask for: what was read, and what each nipple is to be turned."""
+    yield findings(finding for finding in answer.findings if finding.level != "note")
+    yield tag("h3", "Pass 1, by your readings")
+    dish = answer.dish
+    if dish and abs(dish.move) >= SHOWN:
+        side = "right" if dish.move > 0 else "left"
+        yield tag("p", f"Dish: the rim must move {abs(dish.move):.1f} mm to the {side}; the turns see to it.")
+    if not answer.passes:
+        done = "Done: the wheel is as true and even as you asked. " if answer.done else ""
+        yield tag("p", tag("b", f"{done}Nothing to turn."))
+    yield tag(
+        "p",
+        f"{_outcome(answer)} {SIGNS} In mm, N, turns; each nipple is turned once, ticked when it is done.",
+        class_="small",
+    )
+    lacing, read = answer.wheel.lacing, answer.readings
+    at = lacing.rim_hole - 1
+    turns = answer.passes[0].turns if answer.passes else np.zeros(len(lacing))
+    yield _log(
+        [
+            [*spoke, _value(lateral, "+.2f"), _value(radial, "+.2f"), _value(force, ".0f"), _turn(float(turn))]
+            for spoke, lateral, radial, force, turn in zip(
+                spokes, read.lateral[at], read.radial[at], read.tensions, turns, strict=True
+            )
+        ],
+        FILLED,
+    )
+
+
+def _outcome(answer: TrueAnswer) -> str:
+    """Run-outs and spread as read, and as they should be after the pass."""
+    now, after = answer.figures_json(answer.before), answer.figures_json(answer.after)
+    words = {"lateral_mm": "sideways", "radial_mm": "up and down"}
+    parts = [f"{word} {now[key]:.2f} mm, then {after[key]:.2f}" for key, word in words.items() if now[key] is not None]
+    for side, spread in now["tension_spread_percent"].items():
+        if spread is not None:
+            parts.append(f"{side} tensions uneven by {spread:.0f} %, then {after['tension_spread_percent'][side]:.0f}")
+    return f"Now and after the pass: {'; '.join(parts)}."
+
+
+def _value(value: float, form: str) -> str:
+    return format(value, form) if np.isfinite(value) else ""
+
+
+def _turn(turns: float) -> list[object]:
+    """Return a turn with its sign, "+1 3/8", and a box to tick; empty where there is none."""
+    if not turns:
+        return []
+    whole, part = divmod(abs(turns), 1)
+    fraction = Fraction(part).limit_denominator(FINEST)
+    exact = abs(float(fraction) - part) < 1 / FINEST**2
+    words = [f"{whole:.0f}"] * bool(whole) + [str(fraction)] * bool(fraction) if exact else [f"{abs(turns):.3g}"]
+    return [tag("b", "+" if turns > 0 else "-", " ".join(words)), " ", BOX]
+
+
+def _log(rows: list[list[object]], headers: list[str] = HEADERS) -> Html:
+    half = (len(rows) + 1) // 2
+    class_ = "log" + " low" * (half > HIGH_ROWS or headers is FILLED) + " filled" * (headers is FILLED)
+    halves = [table(headers, part, class_) for part in (rows[:half], rows[half:]) if part]
+    return tag("div", halves, class_="pair")
