@@ -14,6 +14,7 @@ FLOORS = [
     {"wheel"},
     {"measuring", "tension", "spokes", "bike"},
     {"salvage", "truing", "files"},
+    {"joined"},
     {"answers"},
     {"paper"},
     {"cli"},

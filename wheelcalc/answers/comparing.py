@@ -20,7 +20,7 @@ from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.ordering.compute import OrderAnswer
+    from wheelcalc.answers.ordering.answer import OrderAnswer
 
 # What is compared: command, place in its JSON, its name, unit, and the difference that is worth a line.
 WATCHED = (

@@ -10,7 +10,7 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.lacing.compute import LaceAnswer
+    from wheelcalc.answers.lacing.answer import LaceAnswer
 
 
 @click.command(cls=options.Step)

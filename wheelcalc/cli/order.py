@@ -12,7 +12,7 @@ from wheelcalc.cli.lengths import sides
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, signed, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.ordering.compute import OrderAnswer
+    from wheelcalc.answers.ordering.answer import OrderAnswer
     from wheelcalc.spokes.ordering import Line
 
 ALSO_WIDTH = 19  # what is left of the page beside the other columns

@@ -11,7 +11,7 @@ from wheelcalc.cli.order import order_lines
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, table, to_csv, wrapped
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.salvaging.compute import OldWheel, SalvageAnswer
+    from wheelcalc.answers.salvaging.answer import OldWheel, SalvageAnswer
     from wheelcalc.answers.salvaging.jar import JarAnswer, JarBuild
     from wheelcalc.answers.salvaging.rim import Forecast, Outcome, RimAnswer
     from wheelcalc.salvage.slips import Verdict

@@ -2,13 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+from wheelcalc.joined.target import rim_material
+from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.tension.section import SectionEstimate
+from wheelcalc.wheel.errors import InputError
+
+if TYPE_CHECKING:
+    pass
+
 from wheelcalc.joined.target import double_wall, material_of
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import section
-from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
-from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.errors import under
 
 SECTION = "rim.section"
 ROUNDED = {"mm2": 0, "mm4": -1, "N/mm2": -2}  # digits behind the point: what the estimate supports
@@ -66,3 +75,39 @@ def said(known: Dimensions, estimate: SectionEstimate) -> list[str]:
             f"The rim's centroid_diameter is taken as that of the spoke ends, {estimate.section.centroid_diameter:.1f} mm."
         )
     return out
+
+
+# C: rims of middling weight, for a wheel whose rim nobody weighed; the mass is for 600 mm and goes with the diameter.
+TYPICAL: Mapping[str, Mapping[str, float]] = {
+    "aluminium": {"mass": 500.0, "width": 24.0, "depth": 18.0},
+    "steel": {"mass": 800.0, "width": 28.0, "depth": 12.0},
+    "carbon": {"mass": 430.0, "width": 26.0, "depth": 35.0},
+}
+
+
+TYPICAL_DIAMETER = 600.0  # mm, C: goes with the masses above
+
+
+def section_for_truing(known: Dimensions) -> tuple[SectionEstimate, list[str], list[str]]:
+    """The rim's section, where facts are missing that of a typical rim; what was taken for it; which facts were missing.
+
+    Turns of nipples depend on the section much less than a stiffness does: the spokes decide most of it.
+    """
+    lacking = missing(known)
+    found = section_of(known)
+    if found is not None:
+        return found, said(known, found), []
+    material = rim_material(known)
+    diameter = float(known.value(f"{SECTION}.centroid_diameter", known.number("rim.erd")))
+    usual = {**TYPICAL[material], "material": material}
+    usual["mass"] = TYPICAL[material]["mass"] * diameter / TYPICAL_DIAMETER
+    filled = known.having({key: usual[key.rpartition(".")[2]] for key in lacking})
+    found = section_of(filled)
+    if found is None:
+        raise InputError(lacking[0], f"is missing; a section needs {', '.join(lacking)}")
+    words = ", ".join(f"{key.rpartition('.')[2]} {_fact(usual[key.rpartition('.')[2]])}" for key in lacking)
+    return found, [f"The rim's section is that of a typical rim, as the file is silent: {words}."], lacking
+
+
+def _fact(value: object) -> str:
+    return f"{value:.0f}" if isinstance(value, float) else str(value)

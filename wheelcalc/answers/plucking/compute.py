@@ -18,9 +18,9 @@ from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import read_readings
 from wheelcalc.files.wav import Sound, read_wav
 from wheelcalc.joined import tone as spoke_tone
-from wheelcalc.joined.at_tensions import Setup, section_for_truing, setup
+from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.joined.pitch_tensions import SideTensions, advised_turns, calibrate, tensions
-from wheelcalc.joined.section import section_of
+from wheelcalc.joined.section import section_for_truing, section_of
 from wheelcalc.joined.touching import Pairs, pairs, templates
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimensions

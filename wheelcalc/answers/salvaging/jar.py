@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from wheelcalc.answers.ordering.compute import frame_against_hub
+from wheelcalc.answers.ordering.findings import frame_against_hub
 from wheelcalc.files.buildfile import Build
 from wheelcalc.joined.findings import pattern_findings
 from wheelcalc.joined.target import target_of

@@ -10,8 +10,9 @@ import numpy as np
 
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.truing.plan import SideTurns
+from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
-from wheelcalc.joined.at_tensions import Setup, Taken
+from wheelcalc.joined.at_tensions import Setup
 from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.advice import Bent, Next
 from wheelcalc.truing.estimate import Estimate, Readings

@@ -13,10 +13,11 @@ from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.truing import findings as true_findings
 from wheelcalc.answers.truing import plan
 from wheelcalc.answers.truing.answer import TrueAnswer
+from wheelcalc.answers.truing.readings import Taken, taken
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import RimReadings, read_readings
-from wheelcalc.joined.at_tensions import Setup, Taken, setup, taken
+from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.measuring import assemble
 from wheelcalc.truing import advice
 from wheelcalc.truing.faults import figures, weights

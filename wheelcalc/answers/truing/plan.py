@@ -7,8 +7,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
-from wheelcalc.joined.at_tensions import Setup, Taken, preferring
+from wheelcalc.joined.at_tensions import Setup, preferring
 from wheelcalc.truing import advice
 from wheelcalc.truing.estimate import Estimate, Readings, estimate
 from wheelcalc.truing.faults import Figures, figures

@@ -11,9 +11,11 @@ from typing import Any
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.fitting.answer import FitAnswer
 from wheelcalc.answers.fitting.compute import fit
-from wheelcalc.answers.lacing.compute import LaceAnswer, lace
-from wheelcalc.answers.ordering.compute import OrderAnswer
-from wheelcalc.answers.salvaging.compute import SalvageAnswer, begun, salvage
+from wheelcalc.answers.lacing.answer import LaceAnswer
+from wheelcalc.answers.lacing.compute import lace
+from wheelcalc.answers.ordering.answer import OrderAnswer
+from wheelcalc.answers.salvaging.answer import SalvageAnswer
+from wheelcalc.answers.salvaging.compute import begun, salvage
 from wheelcalc.answers.spoke_lengths import LengthsAnswer
 from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.answers.tensioning.compute import tension

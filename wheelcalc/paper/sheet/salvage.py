@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wheelcalc.answers.salvaging.compute import OldWheel
+from wheelcalc.answers.salvaging.answer import OldWheel
 from wheelcalc.answers.salvaging.jar import JarAnswer
 from wheelcalc.answers.salvaging.rim import Outcome, RimAnswer
 from wheelcalc.paper.html import BOX, Html, blank, joined, table, tag, to_tick

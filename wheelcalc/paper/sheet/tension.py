@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from wheelcalc.answers.base import in_kgf
-from wheelcalc.answers.lacing.compute import bedded
+from wheelcalc.answers.lacing.answer import bedded
 from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.paper.html import BOX, Html, blank, listed, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings

@@ -1,0 +1,84 @@
+"""What `salvage` warns of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wheelcalc.answers.salvaging.answer import OldWheel
+from wheelcalc.answers.salvaging.jar import JarAnswer
+from wheelcalc.answers.salvaging.rim import RimAnswer
+from wheelcalc.measuring.statistics import DISAGREE, HARDLY_BY_CHANCE
+from wheelcalc.salvage.slips import Verdict
+from wheelcalc.wheel.findings import Finding
+
+
+def findings_of(
+    old: OldWheel | None, verdict: Verdict | None, jar: JarAnswer | None, rim: RimAnswer | None
+) -> Iterator[Finding]:
+    """What the parts say; the order of the new spokes and the rim may say the same."""
+    yield from _old_wheel_findings(old)
+    yield from _slip_findings(verdict)
+    yield from _jar_findings(jar)
+    yield from rim.findings if rim else ()
+
+
+def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
+    if old is None:
+        return
+    yield Finding(
+        "caution",
+        "slacken-evenly",
+        "If the old wheel still stands: deflate the tyre first, wear eye protection, and slacken all round by quarter turns before any "
+        "spoke is taken out or cut. A tight spoke flies when it is cut, and a rim pulled from one side folds.",
+    )
+    if old.gauged.chance < DISAGREE:
+        yield Finding(
+            "caution",
+            "old-sides-disagree",
+            f"The old wheel's left spokes put rim.erd at {old.gauged.sides['left'].value:.1f} mm, its right ones at "
+            f"{old.gauged.sides['right'].value:.1f} mm: {abs(old.gauged.apart):.1f} mm apart, more than the readings allow.",
+            "Read the old hub's flanges and a spoke of each side again; were left and right swapped?",
+        )
+    if old.measured is not None and not old.combined.agree:
+        hardly = old.combined.chance < HARDLY_BY_CHANCE
+        yield Finding(
+            "stop" if hardly else "caution",
+            "old-and-measured-disagree",
+            f"rim.erd was measured as {old.measured.value:.1f} mm, the old wheel says {old.gauged.erd:.1f} mm: "
+            f"{abs(old.apart or 0.0):.1f} mm apart; {old.agreement}. The error of their mean was widened to fit.",
+            ("Do not order: find the slip first" if hardly else "Look for a slip before you order")
+            + ", the ranking above says where to look.",
+        )
+    if old.spokes is not None:
+        yield from (each for each in old.spokes.findings if each.level != "note")
+
+
+def _slip_findings(verdict: Verdict | None) -> Iterator[Finding]:
+    if verdict is not None and not verdict.agree:
+        text = f"The spokes' ends sit {verdict.unexplained.misfit:.1f} mm off where the readings put them: one reading is wrong."
+        yield Finding("caution", "slip", text, "Take the look named above before you order or build on these readings.")
+
+
+def _jar_findings(jar: JarAnswer | None) -> Iterator[Finding]:
+    if jar is None:
+        return
+    if not jar.builds:
+        text = f"Nothing that can be built from the jar lands in the window ({jar.tried} combinations tried)."
+        yield Finding(
+            "note", "nothing-from-the-jar", text, "Widen the jar, or `wheelcalc order` spokes for the wheel you want."
+        )
+    elif jar.used_spokes:
+        yield Finding(
+            "caution",
+            "old-spokes",
+            "Old spokes: only straight ones without nicks, rust or a damaged thread; same side, same place (a trailing one stays "
+            "trailing), with new nipples. Contested: many builders reuse them, others renew all once one has broken.",
+            "Throw away what is bent at the elbow, and every spoke of a set in which some have broken.",
+        )
+        yield Finding(
+            "caution",
+            "old-notches",
+            "A used hub's flanges carry the marks of their old spokes: laced the other way round, new marks cross the old ones and "
+            "flanges crack there.",
+            "Lace each hole in its old direction, heads on the old face.",
+        )
