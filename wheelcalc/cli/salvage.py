@@ -148,10 +148,10 @@ def slips(verdict: Verdict) -> list[str]:
     lines = ["Which reading is wrong?", "", *wrapped(verdict.words)]
     if verdict.agree:
         return lines
-    lines += [*wrapped(verdict.look), "", "What would stay unexplained, if it was:"]
-    rows = [[each.what, f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
-    for what, misfit in [["no slip at all", f"{verdict.unexplained.misfit:.1f}"], *rows]:
-        lines += hanging(f"{misfit:>5} mm  ", what)
+    lines += [*wrapped(verdict.look), "", "How likely each is, and what it would leave unexplained:"]
+    for each in verdict.explanations[:SLIPS]:
+        what = "none: every reading is right" if each is verdict.none else each.what
+        lines += hanging(f"{percent(each.probability):>5}  {each.misfit:>5.1f} mm  ", what)
     return lines
 
 

@@ -120,3 +120,40 @@ def _distance(repeats: Sequence[float], index: int, tool: float) -> float:
 def apart(repeats: Sequence[float], tool: float) -> bool:
     """Whether two repeats are further apart than the tool allows."""
     return len(repeats) == 2 and abs(repeats[0] - repeats[1]) > TOO_FAR * math.sqrt(2) * tool
+
+
+TOOL_FREEDOM = 3  # ours: a tool's stated error counts as so many degrees of freedom
+
+
+def mean_sigma(values: Sequence[float], tool: float) -> float:
+    """Standard uncertainty of the mean of repeated readings, the tool's error t and their scatter s together.
+
+    Notes
+    -----
+    sqrt((3 t^2 + (n - 1) s^2) / (n + 2) / n): s^2 under a scaled inverse chi-squared prior of three degrees of freedom
+    round t^2 (D), so that two equal readings and two nearly equal ones weigh alike.
+    """
+    count, mean = len(values), sum(values) / len(values)
+    squares = sum((value - mean) ** 2 for value in values)
+    return math.sqrt((TOOL_FREEDOM * tool**2 + squares) / (TOOL_FREEDOM + count - 1) / count)
+
+
+def log_scatter(values: Sequence[float], tool: float, freedom: float) -> float:
+    """Logarithm of how likely repeated readings scatter as they do, whatever their mean.
+
+    Notes
+    -----
+    Normal readings, their variance under a scaled inverse chi-squared prior of `freedom` round tool^2, their mean flat:
+    the integrals over both are closed (D).
+    """
+    count, mean = len(values), sum(values) / len(values)
+    squares, known = sum((value - mean) ** 2 for value in values), freedom * tool**2
+    both = (freedom + count - 1) / 2
+    return (
+        math.lgamma(both)
+        - math.lgamma(freedom / 2)
+        + freedom / 2 * math.log(known)
+        - (count - 1) / 2 * math.log(math.pi)
+        - math.log(count) / 2
+        - both * math.log(known + squares)
+    )

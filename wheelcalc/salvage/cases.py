@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
-from statistics import fmean, stdev
+from statistics import fmean
 from typing import Any
 
 import numpy as np
@@ -14,6 +13,7 @@ import numpy as np
 from wheelcalc.arrays import Floats
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension, Dimensions
+from wheelcalc.measuring.statistics import mean_sigma
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES
@@ -24,6 +24,11 @@ from wheelcalc.wheel.wheel import Wheel
 EYE, AS_ORDERED, FELT = 0.3, 0.3, 0.15
 # Nothing known: taken, with its standard uncertainty. C: old wheels of 50 to 110 kgf; ends from flush to 2 mm short.
 UNKNOWN_TENSION, UNKNOWN_END = (800.0, 250.0), (0.0, 1.0)
+# Seen ends of one side in this many or more also tell how far they spread.
+ENOUGH_FOR_SPREAD = 4
+# Origin of an erd that nobody measured: where it lies by the bead seat, or by the old spokes, within what is usual [mm].
+GUESSED = "guessed"
+BELOW_BEAD_SEAT, ANY_RIM = (24.0, 13.0), 25.0
 # Wheel -> tension of every spoke [N] and what the rim's radius shrinks under it [mm].
 Loading = Callable[[Dimensions, Wheel], tuple[Floats, float]]
 
@@ -40,6 +45,7 @@ class Case:
     ends : each side's end positions as seen, + beyond the intended end [mm]
     eye : standard uncertainty of one end position, and of one that was not seen [mm]
     given : per side what spoke and rim give under tension: stretch and shrinking [mm]
+    lists : the lengths of each side as they were read [mm]
     out_of_step : sides laced one rim hole out
     """
 
@@ -49,6 +55,7 @@ class Case:
     ends: Mapping[str, tuple[float, ...]]
     eye: Mapping[str, float]
     given: Mapping[str, Floats]
+    lists: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     out_of_step: frozenset[str] = field(default_factory=frozenset)
 
     def predicted(self) -> dict[str, Floats]:
@@ -61,6 +68,12 @@ class Case:
     def seen(self, side: str) -> float:
         """Mean end position as seen [mm]."""
         return fmean(self.ends[side])
+
+    @property
+    def give_sigma(self) -> float:
+        """How well what spoke and rim give is known, as a share of it: as well as the tension."""
+        tension = self.known.get("tension.target")
+        return FELT if tension is None or not tension.sigma else tension.sigma / float(tension.value)
 
     def end_sigma(self, side: str) -> float:
         """Standard uncertainty of the mean end position [mm]."""
@@ -100,8 +113,8 @@ def _out_of_step(wheel: Wheel, sides: frozenset[str]) -> Wheel:
 
 
 def together(values: Sequence[float], tool: float) -> float:
-    """Standard uncertainty of a mean [mm]: the repeats' standard error and the tool's (or the eye's) error together."""
-    return math.hypot(stdev(values) / math.sqrt(len(values)), tool) if len(values) > 1 else tool
+    """Standard uncertainty of a mean [mm]: the repeats' scatter and the tool's (or the eye's) error together."""
+    return mean_sigma(values, tool) if len(values) > 1 else tool
 
 
 def old_wheel(known: Dimensions, loading: Loading) -> Case:
@@ -184,6 +197,7 @@ def _case(
         ends,
         dict.fromkeys(SIDES, EYE if seen else UNKNOWN_END[1]),
         {side: given[wheel.lacing.on(side)] for side in SIDES},
+        {side: tuple(known.needed(f"{section}.lengths.{side}")) for side in SIDES},
     )
 
 
@@ -191,6 +205,21 @@ def guessed(parts: Dimensions, lengths: Mapping[str, Dimension]) -> Dimensions:
     """Join a rough erd, only to find how much spokes and rim give."""
     erd = 2 * fmean(lengths[side].value for side in SIDES) + 10.0
     return Dimensions({**parts, "rim.erd": Dimension(erd), "rim.erd_to": Dimension("spoke end")})
+
+
+def with_erd_guessed(known: Dimensions) -> Dimensions:
+    """Return the dimensions with an erd, where none was measured: a wide guess, so that only the sides are compared."""
+    if "rim.erd" in known:
+        return known
+    seat = known.value("rim.bead_seat_diameter")
+    lengths = [fmean(known.needed(f"old_wheel.lengths.{side}")) for side in SIDES]
+    below, sigma = BELOW_BEAD_SEAT
+    guess = (
+        Dimension(2 * fmean(lengths) + 10.0, ANY_RIM, GUESSED)
+        if seat is None
+        else Dimension(seat - below, sigma, GUESSED)
+    )
+    return Dimensions({**known, "rim.erd": guess, "rim.erd_to": Dimension("spoke end")})
 
 
 def _mean(values: Sequence[float], tool: float) -> Dimension:

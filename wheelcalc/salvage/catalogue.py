@@ -1,214 +1,434 @@
-"""The single slips of the trade: what each does to a wheel's dimensions, and the one look that settles it."""
+"""The slips of the trade as hypotheses: how often people make each, of which size, and the one look that settles it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
-from wheelcalc.salvage.cases import Case
+import numpy as np
+
+from wheelcalc.arrays import Floats
+from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension
+from wheelcalc.measuring.statistics import log_scatter, mean_sigma
+from wheelcalc.salvage.cases import EYE, GUESSED, Case
+from wheelcalc.salvage.witness import Values, Witness
 from wheelcalc.wheel.parts import SIDES, opposite
 
-# C: usual sizes where a slip has one of its own: a washer under a nipple, hole circle to flange edge on both sides.
-WASHER, EDGES = 0.8, 8.0
-TEN, INCH = 10.0, 25.4
+# How often one of a wheel's two dozen readings slips, and below how often each slip against the others: ours. Who asks
+# for a slip has a reason to; with this share right readings are doubted in less than 3 of 100 wheels.
+ANY_SLIP = 0.5
+INCH = 25.4
+BOTH = "both sides"
+# C: what a slip of a kind usually amounts to [mm]: hole circle to the flange's edge, both sides together; a washer.
+EDGE_MORE, EDGE_MORE_SIGMA, WASHER = 8.0, 2.2, 0.8
+# C: from the outside of the elbow one reads a wire more, and some of the bend.
+ELBOW_MORE, ELBOW_SIGMA = 0.4, 0.45
+SCATTER_FREEDOM = 6.0  # ours: how surely the tool's error is that of one of several readings
+# Nodes of a size that is only roughly known: standard deviations and their weights.
+NODES = np.linspace(-2.0, 2.0, 9)
+NODE_WEIGHTS = np.exp(-(NODES**2) / 2) / np.exp(-(NODES**2) / 2).sum()
 
-Move = Callable[[Case], Case | None]
+
+def _misread() -> tuple[Floats, Floats]:
+    """Sizes of a rule misread [mm] and their weights: whole mm before halves, fives and tens before all others."""
+    size = np.concatenate([np.arange(1.0, 30.5, 0.5), [40.0, 50.0, 100.0]])
+    weight = 1 / (size + 2)
+    weight[size % 1 != 0] *= 0.3
+    weight[size % 5 == 0] *= 2
+    weight[size % 10 == 0] *= 3
+    weight[size == 10] *= 2
+    return np.concatenate([size, -size]), np.concatenate([weight, weight]) / (2 * weight.sum())
 
 
-@dataclass(frozen=True)
+MISREAD, MISREAD_WEIGHTS = _misread()
+
+
+@dataclass(frozen=True, eq=False)
 class Slip:
-    """One slip: what it would have been, which wheels it touches and how, and the one look that settles it.
+    """One slip.
 
     Parameters
     ----------
-    what, look : in words
-    move : a wheel as it stands in the file to the wheel as it then really is; None where it cannot have been
-    only : name of the one wheel that it touches; empty: all of them
+    what, look : in words: the key's own word, the side, the kind; the one look that settles it
+    name : of the reading that it is about
+    weight : how often it is made, against the others
+    versions : what the readings would be without it, name -> (k,)
+    shares : how often each version, (k,), adding up to 1
+    case : the wheel without it, where more than plain readings change
+    bonus : log of what else speaks for it: the scale of a unit, readings that scatter less without the odd one
     """
 
     what: str
     look: str
-    move: Move
-    only: str = ""
+    name: str
+    weight: float
+    versions: Values
+    shares: Floats
+    case: Case
+    bonus: float = 0.0
 
 
-def with_values(case: Case, values: Mapping[str, object]) -> Case:
-    """Return the wheel with some dimensions changed."""
-    return replace(case, known=case.known.having(values))
+def all_slips(witness: Witness, *, with_rim: bool = True) -> Iterator[Slip]:
+    """Give every slip that could have been made on this wheel; the rim's are shared with others and given once."""
+    if with_rim:
+        yield from _rim(witness)
+    yield from _hub(witness)
+    yield from _lacing(witness)
+    yield from _spokes(witness)
+    yield from _ends(witness)
+    yield from _one_reading(witness)
 
 
-def all_slips(cases: Sequence[Case]) -> Iterator[Slip]:
-    """Give every slip that could be looked for on these wheels; the rim's are shared by all of them."""
-    yield from _rim_slips(cases[0].known)
-    for case in cases:
-        of = "" if len(cases) == 1 and case.name == "fitted" else f" ({case.name})"
-        yield from (replace(slip, what=slip.what + of, only=case.name) for slip in _own_slips(case))
+def _slip(
+    witness: Witness,
+    what: str,
+    look: str,
+    name: str,
+    weight: float,
+    versions: Mapping[str, Any],
+    shares: Floats | None = None,
+    **more: Any,
+) -> Slip:
+    full = {key: np.atleast_1d(np.asarray(value, dtype=float)) for key, value in versions.items()}
+    count = max(len(value) for value in full.values())
+    if shares is None:
+        shares = np.full(count, 1 / count)
+    return replace(Slip(what, look, name, weight, full, shares, witness.case), **more)
 
 
-def _rim_slips(known: Dimensions) -> Iterator[Slip]:
-    now = str(known.value("rim.erd_to", "spoke end"))
-    for to in ("spoke end", "nipple top", "nipple seat"):
+def _where(sides: Sequence[str]) -> str:
+    return BOTH if len(sides) == 2 else sides[0]
+
+
+EACH_AND_BOTH = (("left",), ("right",), SIDES)
+
+
+def _misread_by(witness: Witness, word: str, names: Sequence[str], where: str, weight: float, look: str) -> Slip:
+    versions = {name: witness.values[name] - MISREAD for name in names}
+    what = f"{word}{where}: offset by a whole number of mm"
+    return _slip(witness, what, look, names[0], weight, versions, MISREAD_WEIGHTS)
+
+
+# The rim
+
+
+def _rim(witness: Witness) -> Iterator[Slip]:
+    known, erd = witness.case.known, witness.values["erd"]
+    if known["rim.erd"].origin == GUESSED:
+        return
+    now, look = (
+        str(known.value("rim.erd_to", "spoke end")),
+        "Put two old spokes with nipples into opposite holes and measure rim.erd across their ends again.",
+    )
+    depths = {
+        "spoke end": 0.0,
+        "nipple top": -known.number("nipple.slot_depth"),
+        "nipple seat": known.number("nipple.seat_to_end"),
+    }
+    for to, weight in (("nipple seat", 1.6), ("spoke end", 1.6), ("nipple top", 0.4)):
         if to != now:
-            yield Slip(
-                f"rim.erd was read to the {to}, not to the {now}",
-                f"Put one spoke with its nipple into the rim and see where rim.erd was read to: {now} or {to}.",
-                _changed({"rim.erd_to": to}),
+            word = f"erd: {'seat' if 'nipple seat' in (to, now) else 'end'}: read to the {to}, not to the {now}"
+            yield _slip(
+                witness,
+                word,
+                f"See where rim.erd was read to: {now} or {to}. {look}",
+                "erd",
+                weight,
+                {"erd": erd + 2 * (depths[to] - depths[now])},
             )
+    yield _slip(witness, "erd: radius for diameter", look, "erd", 0.6, {"erd": 2 * erd}, bonus=np.log(2))
+    yield _slip(witness, "erd: inches for mm", look, "erd", 0.4, {"erd": INCH * erd}, bonus=np.log(INCH))
+    yield _misread_by(witness, "erd", ["erd"], "", 3.0, look)
     washer = float(known.value("nipple.washer", 0.0))
-    yield Slip(
-        "washers under the nipples were forgotten" if not washer else "there are no washers under the nipples",
+    what = "washer: there is none under the nipples" if washer else "washer: forgotten under the nipples"
+    yield _slip(
+        witness,
+        what,
         "Look under one nipple's head for a washer.",
-        _changed({"nipple.washer": 0.0 if washer else WASHER}),
+        "erd",
+        0.5,
+        {"erd": erd + 2 * (-washer if washer else WASHER)},
     )
-    yield from _out_by_ten("rim.erd")
-    if known.value("rim.hole_offset", 0.0):
-        yield Slip(
-            "the rim stands the other way round (rim.hole_offset)",
+    if witness.values["hole_offset"]:
+        yield _slip(
+            witness,
+            "hole_offset: sides swapped, the rim stands the other way round",
             "Look which way the rim's spoke holes lie off the middle.",
-            lambda case: with_values(case, {"rim.hole_offset": -case.known.number("rim.hole_offset")}),
+            "hole_offset",
+            1.0,
+            {"hole_offset": -witness.values["hole_offset"]},
         )
 
 
-def _changed(values: Mapping[str, object]) -> Move:
-    return lambda case: with_values(case, values)
+# The hub
 
 
-def _out_of_step(side: str) -> Move:
-    return lambda case: replace(case, out_of_step=frozenset({side}))
+def _hub(witness: Witness) -> Iterator[Slip]:
+    values = witness.values
+    for sides in EACH_AND_BOTH:
+        both = len(sides) == 2
+        where, at = f", {_where(sides)}", "both flanges" if both else f"the {sides[0]} flange"
+        pcd = {f"pcd.{s}": values[f"pcd.{s}"] for s in sides}
+        look = f"Measure pcd of {at} again, hole centre to opposite hole centre."
+        yield _pcd_edge(witness, sides, where, look)
+        yield _slip(
+            witness,
+            f"pcd{where}: radius for diameter",
+            look,
+            f"pcd.{sides[0]}",
+            0.6 if both else 0.3,
+            {n: 2 * v for n, v in pcd.items()},
+            bonus=len(pcd) * np.log(2),
+        )
+        yield _slip(
+            witness,
+            f"pcd{where}: inches for mm",
+            look,
+            f"pcd.{sides[0]}",
+            0.4 if both else 0.2,
+            {n: INCH * v for n, v in pcd.items()},
+            bonus=len(pcd) * np.log(INCH),
+        )
+        yield from _place(witness, sides, where, at)
+        if not both:
+            yield _misread_by(witness, "pcd", list(pcd), where, 1.0, look)
+    if "over" in values:
+        look = "Measure hub.over_locknut again, outer face to outer face."
+        yield _misread_by(witness, "over_locknut", ["over"], "", 1.0, look)
+        yield _slip(
+            witness,
+            "over_locknut: inches for mm",
+            look,
+            "over",
+            0.2,
+            {"over": INCH * values["over"]},
+            bonus=np.log(INCH),
+        )
+    if (
+        witness.case.known.value("hub.left.holes") == witness.case.known.value("hub.right.holes")
+        and witness.raw["left"] == witness.raw["right"]
+    ):
+        look = (
+            "Hold the hub as it sits in the bike, cogs on the right, and read one flange's distance from its locknut."
+        )
+        swapped = {f"{name}.{s}": values[f"{name}.{opposite(s)}"] for name in ("pcd", "place") for s in SIDES}
+        yield _slip(witness, "hub: sides swapped", look, "place.left", 1.5, swapped)
 
 
-def _own_slips(case: Case) -> Iterator[Slip]:
-    yield Slip(
-        "the hub's sides were swapped",
-        "Hold the hub as it sits in the bike, cogs on the right, and read one flange's distance from its locknut.",
-        _swapped,
+def _pcd_edge(witness: Witness, sides: Sequence[str], where: str, look: str) -> Slip:
+    """Over the flange's edge, or over the holes' near or far edges for their centres."""
+    known = witness.case.known
+    holes = {side: float(known.value(f"hub.{side}.hole_diameter", 2.5)) for side in sides}
+    versions, shares = {}, np.concatenate([0.7 * NODE_WEIGHTS, [0.2, 0.1]])
+    for side in sides:
+        less = np.concatenate([EDGE_MORE + EDGE_MORE_SIGMA * NODES, [holes[side], -holes[side]]])
+        edge = known.value(f"hub.{side}.outside_diameter")
+        if edge is not None:  # then the edge is where it was read
+            away = np.exp(-(((witness.values[f"pcd.{side}"] - edge) / 1.0) ** 2) / 2)
+            shares = np.concatenate([shares[:-2] * max(float(away), 1e-6) * 3, shares[-2:]])
+        versions[f"pcd.{side}"] = witness.values[f"pcd.{side}"] - less
+    weight = 3.0 if len(sides) == 2 else 2.0
+    return _slip(witness, f"pcd{where}: edge for hole", look, f"pcd.{sides[0]}", weight, versions, shares)
+
+
+def _place(witness: Witness, sides: Sequence[str], where: str, at: str) -> Iterator[Slip]:
+    values, both = witness.values, len(sides) == 2
+    if len({witness.raw[side] for side in sides}) > 1:
+        return
+    word = "locknut_to_flange" if witness.raw[sides[0]] else "offset"
+    names = [f"place.{side}" for side in sides]
+    look = f"Measure from the outer locknut face to the middle of {at} again (locknut_to_flange)."
+    inches = {name: INCH * values[name] for name in names}
+    yield _slip(
+        witness,
+        f"{word}{where}: inches for mm",
+        look,
+        names[0],
+        1.0 if both else 0.4,
+        inches,
+        bonus=len(names) * np.log(INCH),
     )
-    if abs(case.lengths["left"].value - case.lengths["right"].value) > 0:
-        yield Slip(
-            "the spokes of left and right were swapped",
-            "Measure one spoke of each side.",
-            lambda c: replace(c, lengths={side: c.lengths[opposite(side)] for side in SIDES}),
+    if "over" in values:
+        centre = {name: values["over"] / 2 - values[name] for name in names}
+        what = (
+            "read from the centre, not from the locknut"
+            if witness.raw[sides[0]]
+            else "read from the locknut for the centre"
         )
-    for sides in (SIDES, ("left",), ("right",)):
-        yield from _crosses(sides)
-        yield from _edges(sides)
-        yield from _locknut_for_centre(sides)
-    for side in SIDES:
-        yield from _inch(side)
-        yield Slip(
-            f"the {side} spokes are laced one rim hole out of step",
-            f"Look at the {side} spokes: are those that lean forward longer in their nipples than those that lean back?",
-            _out_of_step(side),
-        )
-        for name in ("pcd", "locknut_to_flange", "offset"):
-            yield from _out_by_ten(f"hub.{side}.{name}")
-        yield from _length_out(side)
-    yield from _out_by_ten("hub.over_locknut")
-    yield from _phase(case)
+        yield _slip(witness, f"{word}{where}: {what}", look, names[0], 1.2 if both else 0.5, centre)
+    if not both:
+        yield _misread_by(witness, word, names, where, 1.2, look)
 
 
-def _swapped(case: Case) -> Case | None:
-    if case.known.value("hub.left.holes") != case.known.value("hub.right.holes"):
-        return None  # the spokes would not have found their holes
-    hub = {key: entry for key, entry in case.known.items() if key.split(".")[0] == "hub"}
-    moved = {}
-    for key, entry in hub.items():
-        parts = [opposite(part) if part in SIDES else part for part in key.split(".")]
-        moved[".".join(parts)] = entry
-    rest = {key: entry for key, entry in case.known.items() if key not in hub}
-    return replace(case, known=Dimensions({**rest, **moved}))
+# The lacing
 
 
-def _crosses(sides: tuple[str, ...]) -> Iterator[Slip]:
-    where = "both sides" if len(sides) == 2 else f"{sides[0]} side"
-    for step, word in ((-1, "fewer"), (1, "more")):
-
-        def move(case: Case, step: int = step) -> Case | None:
-            now = {f"lacing.crosses.{s}": int(case.known.value(f"lacing.crosses.{s}", -9)) for s in sides}
-            if min(now.values()) + step < 0:
-                return None
-            return with_values(case, {key: k + step for key, k in now.items()})
-
-        yield Slip(
-            f"{where}: laced with one cross {word}",
-            f"Count the spokes that one spoke crosses ({where}), the one at the flange included.",
-            move,
-        )
-
-
-def _edges(sides: tuple[str, ...]) -> Iterator[Slip]:
-    where = "both sides" if len(sides) == 2 else f"the {sides[0]}"
-
-    def move(case: Case) -> Case | None:
-        return with_values(case, {f"hub.{s}.pcd": case.known.number(f"hub.{s}.pcd") - EDGES for s in sides})
-
-    yield Slip(
-        f"pcd was read over the flange's edge, not the holes, on {where}",
-        f"Measure hub.{sides[0]}.pcd again, hole centre to opposite hole centre.",
-        move,
-    )
-
-
-def _locknut_for_centre(sides: tuple[str, ...]) -> Iterator[Slip]:
-    where = "both sides" if len(sides) == 2 else f"the {sides[0]}"
-
-    def move(case: Case) -> Case | None:
-        values: dict[str, object] = {}
+def _lacing(witness: Witness) -> Iterator[Slip]:
+    values, known = witness.values, witness.case.known
+    look = "Count the spokes of its own flange that one spoke crosses, the one at the flange included{}."
+    for sides in EACH_AND_BOTH if f"lacing.crosses.{SIDES[0]}" in known else ():
+        both = len(sides) == 2
+        versions, shares = {}, np.array([0.7, 0.3])  # the one at the flange is easily not counted
         for side in sides:
-            raw, own = f"hub.{side}.locknut_to_flange", f"hub.{side}.offset"
-            if raw in case.known:  # what stands there is the offset
-                values |= {raw: None, own: case.known.number(raw)}
-            elif "hub.over_locknut" in case.known:  # what stands there counts from the locknut
-                values[own] = case.known.number("hub.over_locknut") / 2 - case.known.number(own)
-            else:
-                return None
-        return with_values(case, values)
-
-    yield Slip(
-        f"the flange's distance was read from the locknut for the centre, or the reverse, on {where}",
-        f"Measure the {sides[0]} flange's distance from the outer locknut face again (hub.{sides[0]}.locknut_to_flange).",
-        move,
-    )
-
-
-def _inch(side: str) -> Iterator[Slip]:
-    for name in ("locknut_to_flange", "offset"):
-        key = f"hub.{side}.{name}"
-
-        def move(case: Case, key: str = key) -> Case | None:
-            value = float(case.known.value(key, 0.0))
-            # C: the widest usual hub, where nobody measured; it only keeps a slip from leaving the hub.
-            room = float(case.known.value("hub.over_locknut", 150.0))
-            return with_values(case, {key: value * INCH}) if 0 < value * INCH < room else None
-
-        yield Slip(f"{key} is in inches, not mm", f"Measure {key} again, in mm.", move)
-
-
-def _out_by_ten(key: str) -> Iterator[Slip]:
-    for step, word in ((TEN, "too small"), (-TEN, "too large")):
-
-        def move(case: Case, step: float = step) -> Case | None:
-            return with_values(case, {key: case.known.number(key) + step}) if key in case.known else None
-
-        yield Slip(f"{key} is 10 mm {word}", f"Read {key} again.", move)
-
-
-def _length_out(side: str) -> Iterator[Slip]:
-    for step, word in ((TEN, "longer"), (-TEN, "shorter")):
-
-        def move(case: Case, step: float = step) -> Case | None:
-            one = case.lengths[side]
-            return replace(case, lengths={**case.lengths, side: Dimension(one.value + step, one.sigma)})
-
-        yield Slip(f"the {side} spokes are 10 mm {word} than written", f"Measure one of the {side} spokes.", move)
-
-
-def _phase(case: Case) -> Iterator[Slip]:
-    now = str(case.known.value("hub.phase", "staggered"))
+            versions[f"crosses.{side}"] = np.maximum(values[f"crosses.{side}"] + np.array([1.0, -1.0]), 0)
+        of = "" if both else f" ({sides[0]} side)"
+        weight = (1.0 if both else 1.5) if witness.as_ordered else (2.0 if both else 0.4)
+        yield _slip(
+            witness,
+            f"crosses, {_where(sides)}: miscounted by one",
+            look.format(of),
+            f"crosses.{sides[0]}",
+            weight,
+            versions,
+            shares,
+        )
+    for side in SIDES:
+        half = 180 / known.number(f"hub.{side}.holes")
+        look_at = f"Look at the {side} spokes: do those that lean forward end deeper in their nipples than those that lean back?"
+        yield _slip(
+            witness,
+            f"{side} spokes laced one rim hole out of step",
+            look_at,
+            f"turned.{side}",
+            0.3,
+            {f"turned.{side}": half},
+        )
+    quarter = {side: 90 / known.number(f"hub.{side}.holes") for side in SIDES}
+    first = str(known.value("rim.first_hole", "right"))
+    now = str(known.value("hub.phase", "staggered"))
+    toward = 1 if now == "staggered" else -1
+    turned = {f"turned.{s}": toward * (1 if s == first else -1) * quarter[s] for s in SIDES}
     other = "aligned" if now == "staggered" else "staggered"
-    yield Slip(
-        f"the hub's holes are {other}, not {now}: half a hole out of phase",
-        "Push a spoke straight through a hole of one flange: does it meet a hole of the other (aligned) or the web between?",
-        _changed({"hub.phase": other}),
+    look = "Push a spoke straight through a hole of one flange: does it meet a hole of the other (aligned) or the web between?"
+    yield _slip(witness, f"phase: the hub's holes are {other}, not {now}", look, "turned.left", 0.4, turned)
+
+
+# The spokes and their ends
+
+
+def _spokes(witness: Witness) -> Iterator[Slip]:
+    values, known = witness.values, witness.case.known
+    for sides in EACH_AND_BOTH:
+        both, where = len(sides) == 2, f", {_where(sides)}"
+        look = f"Measure a {'spoke of each side' if both else f'{sides[0]} spoke'} again, from the inside of its elbow to its end."
+        names = [f"length.{side}" for side in sides]
+        outside = {}
+        for side in sides:
+            wire = known.value(f"spokes.wire.{side}", (2.0, 2.0, 2.0))[0]
+            outside[f"length.{side}"] = values[f"length.{side}"] - wire - ELBOW_MORE - ELBOW_SIGMA * NODES
+        yield _slip(
+            witness,
+            f"lengths{where}: outside of elbow, not inside",
+            look,
+            names[0],
+            (3.5 if both else 0.4) * (0.1 if witness.as_ordered else 1.0),
+            outside,
+            NODE_WEIGHTS,
+        )
+        yield _misread_by(
+            witness, "lengths", names, where, (0.8 if both else 1.2) * (0.5 if witness.as_ordered else 1.0), look
+        )
+    if abs(float(values["length.left"] - values["length.right"])) > 0.25:
+        swapped = {f"length.{side}": values[f"length.{opposite(side)}"] for side in SIDES}
+        yield _slip(witness, "lengths: sides swapped", "Measure one spoke of each side.", "length.left", 1.2, swapped)
+
+
+def _ends(witness: Witness) -> Iterator[Slip]:
+    values = witness.values
+    for sides in EACH_AND_BOTH:
+        if all(abs(float(values[f"end.{side}"])) > 0.2 for side in sides):
+            versions = {f"end.{side}": -values[f"end.{side}"] for side in sides}
+            look = "Look into a nipple: + is beyond the bottom of the slot, - short of it."
+            weight = 2.0 if len(sides) == 2 else 0.3
+            yield _slip(witness, f"end_position, {_where(sides)}: sign", look, f"end.{sides[0]}", weight, versions)
+    if (
+        all(float(values[f"end.{side}"]) for side in SIDES)
+        and float(abs(values["end.left"] - values["end.right"])) > 0.25
+    ):
+        swapped = {f"end.{side}": values[f"end.{opposite(side)}"] for side in SIDES}
+        yield _slip(
+            witness, "end_position: sides swapped", "Look into one nipple of each side.", "end.left", 0.5, swapped
+        )
+
+
+# One reading of a list
+
+
+def _one_reading(witness: Witness) -> Iterator[Slip]:
+    case, known = witness.case, witness.case.known
+    tool = TOOL_SIGMA[str(known.value("measuring.tool", "rule"))]
+    for side in SIDES:
+        for word, name, values, error in (
+            ("lengths", "length", case.lists.get(side, ()), tool),
+            ("end_position", "end", case.ends[side], EYE),
+        ):
+            for rest, bonus, odd in _without_one(values, error):
+                yield _slip(
+                    witness,
+                    f"{word}, {side}: one reading of the list",
+                    f"Read the {side} {word} again, above all the one of {odd:g} mm.",
+                    f"{name}.{side}",
+                    1.2 if name == "length" else 0.3,
+                    {f"{name}.{side}": np.array([sum(rest) / len(rest)])},
+                    case=_with_list(case, side, name, rest, error),
+                    bonus=bonus,
+                )
+    for key, name in _listed(witness):
+        entry = known[key]
+        for rest, bonus, odd in _without_one(entry.repeats, tool):
+            mean = sum(rest) / len(rest)
+            sigma = mean_sigma(rest, tool) if len(rest) > 1 else tool
+            *_, place, word = key.split(".")
+            what = f"{word}, {place}" if place in SIDES else word
+            moved = replace(case, known=type(known)({**known, key: Dimension(mean, sigma, entry.origin, tuple(rest))}))
+            shift = mean - float(entry.value)
+            yield _slip(
+                witness,
+                f"{what}: one reading of the list",
+                f"Read {key} again, above all the one of {odd:g} mm.",
+                name,
+                0.5,
+                {name: np.array([float(witness.values[name]) + shift])},
+                case=moved,
+                bonus=bonus,
+            )
+
+
+def _listed(witness: Witness) -> Iterator[tuple[str, str]]:
+    known = witness.case.known
+    keys = [("rim.erd", "erd"), ("hub.over_locknut", "over")]
+    keys += [(f"hub.{side}.pcd", f"pcd.{side}") for side in SIDES] + [
+        (witness.place_key(side), f"place.{side}") for side in SIDES
+    ]
+    yield from ((key, name) for key, name in keys if key in known and len(known[key].repeats) > 1)
+
+
+def _without_one(values: Sequence[float], tool: float) -> Iterator[tuple[list[float], float, float]]:
+    """Each reading taken for the odd one: the rest, the log of what speaks for it, and the odd one."""
+    if len(values) < 2:
+        return
+    together = log_scatter(values, tool, SCATTER_FREEDOM)
+    for index, odd in enumerate(values):
+        rest = [value for place, value in enumerate(values) if place != index]
+        off = abs(odd - sum(rest) / len(rest))
+        if off > 3 * tool:
+            density = _odd_density(off, tool)
+            yield rest, log_scatter(rest, tool, SCATTER_FREEDOM) + np.log(density) - together - np.log(len(values)), odd
+
+
+def _odd_density(off: float, tool: float) -> float:
+    """How densely the sizes of a misread rule lie at one size [1/mm], blurred by the tool."""
+    blur = max(tool, 0.3)
+    return (
+        float((MISREAD_WEIGHTS * np.exp(-(((off - MISREAD) / blur) ** 2) / 2)).sum() / (blur * np.sqrt(2 * np.pi)))
+        + 1e-4
     )
+
+
+def _with_list(case: Case, side: str, name: str, rest: Sequence[float], tool: float) -> Case:
+    if name == "end":
+        return replace(case, ends={**case.ends, side: tuple(rest)})
+    sigma = mean_sigma(rest, tool) if len(rest) > 1 else tool
+    one = Dimension(sum(rest) / len(rest), sigma)
+    return replace(case, lengths={**case.lengths, side: one}, lists={**case.lists, side: tuple(rest)})

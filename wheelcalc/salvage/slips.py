@@ -1,41 +1,46 @@
-"""Which reading is wrong: the single slips of the trade, ranked by how well each explains where the ends came out."""
+"""Which reading is wrong: every slip of the trade weighed by how well it explains where the spoke ends came out."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.measuring.statistics import DISAGREE, HARDLY_BY_CHANCE, chi_square_chance
-from wheelcalc.salvage.cases import Case
-from wheelcalc.salvage.catalogue import Slip, all_slips, with_values
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.salvage import trade
+from wheelcalc.salvage.cases import GUESSED, Case
+from wheelcalc.salvage.catalogue import ANY_SLIP, Slip, all_slips
+from wheelcalc.salvage.witness import Values, Witness, joined_misfits
 from wheelcalc.wheel.parts import SIDES
 
-# Ours: two explanations that lie closer than this many standard uncertainties cannot be told apart.
-TELL_APART = 3.0
-# Seen ends of one side in this many or more also tell how far they spread.
-ENOUGH_FOR_SPREAD = 4
+NONE = "none"
+# Ours: a slip as likely as this is named as the one, from this on it is named at all; what is told apart is looked for
+# among so many explanations.
+SURE, NAMED, AMONG = 0.8, 0.02, 8
 
 
 @dataclass(frozen=True)
 class Explanation:
-    """How well one slip explains what was seen.
+    """One slip, or none, and how likely it is.
 
     Parameters
     ----------
-    what, look : of the slip
-    misfit : what remains unexplained, root mean square over the seen ends [mm]
-    chi_square : the same in standard uncertainties, all errors and what they share counted
+    what, look : in words, and the one look that settles it
+    probability : that it happened, and no other did
+    misfit : what remains unexplained at its likeliest size, root mean square over the sides [mm]
+    reading : what it is about
+    would_be : what the readings then are, by name, the likeliest [mm, count]
     """
 
     what: str
     look: str
+    probability: float
     misfit: float
-    chi_square: float
+    reading: str = ""
+    would_be: tuple[tuple[str, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -44,40 +49,54 @@ class Verdict:
 
     Parameters
     ----------
-    unexplained : explanation by no slip at all
-    agree : whether readings and ends agree within their errors
-    explanations : slips, the best first
-    explains : whether the best one leaves no more than the errors allow
-    rivals : other slips that these readings cannot tell from the best one
+    explanations : none among them, the likeliest first; their probabilities add up to one
+    unexplained : misfit of the readings as they stand, root mean square over the sides [mm]
+    divider : the look that would tell the likeliest explanations apart best, and what it would leave open
     """
 
-    unexplained: Explanation
-    agree: bool
     explanations: tuple[Explanation, ...]
-    explains: bool
-    rivals: tuple[Explanation, ...]
+    unexplained: float
+    divider: str
+
+    @cached_property
+    def none(self) -> Explanation:
+        """That nothing slipped."""
+        return next(each for each in self.explanations if each.what == NONE)
 
     @property
     def best(self) -> Explanation:
-        """The slip that explains most."""
-        return self.explanations[0]
+        """The likeliest slip, whether or not one happened."""
+        return next(each for each in self.explanations if each.what != NONE)
+
+    @property
+    def agree(self) -> bool:
+        """Whether it is likelier that nothing slipped than that anything did."""
+        return self.none.probability >= 0.5
 
     @property
     def told(self) -> bool:
-        """Whether there is something to explain, one slip does, and no other one does as well."""
-        return not self.agree and self.explains and not self.rivals
+        """Whether one slip is sure enough to be named alone."""
+        return self.best.probability >= SURE
+
+    @property
+    def named(self) -> tuple[Explanation, ...]:
+        """The slips that are likely enough to be named."""
+        return tuple(each for each in self.explanations if each.what != NONE and each.probability >= NAMED)
 
     @property
     def words(self) -> str:
         """Which reading is wrong, or that it cannot be told, in a sentence or two."""
-        best, misfit = self.best, self.unexplained.misfit
         if self.agree:
-            return f"None need be: the spokes' ends sit where the readings put them, within their errors ({misfit:.1f} mm off)."
+            return f"None need be: the spokes' ends sit {self.unexplained:.1f} mm from where the readings put them, within their errors."
         if self.told:
-            return f"Most likely: {best.what}. It leaves {best.misfit:.1f} mm of {misfit:.1f} unexplained."
-        if self.explains:
-            others = "; or ".join(each.what for each in self.rivals[:3])
-            return f"Cannot tell: {best.what}; or {others}. These readings do not tell them apart."
+            sure = f"Most likely ({100 * self.best.probability:.0f} %): {self.best.what}."
+            return f"{sure} It leaves {self.best.misfit:.1f} mm of {self.unexplained:.1f} unexplained."
+        if self.named:
+            others = "; ".join(f"{each.what} ({100 * each.probability:.0f} %)" for each in self.named[:4])
+            none = (
+                f"; or nothing at all ({100 * self.none.probability:.0f} %)" if self.none.probability >= NAMED else ""
+            )
+            return f"Cannot tell these apart: {others}{none}."
         return "No single slip explains it: perhaps two things are wrong, or one that is not in this list."
 
     @property
@@ -85,11 +104,11 @@ class Verdict:
         """The one measurement that settles it, or settles most; empty where there is nothing to settle."""
         if self.agree:
             return ""
-        return f"{'To be sure' if self.told else 'One look that settles most'}: {self.best.look}"
+        return f"To be sure: {self.best.look}" if self.told else f"Read this one to know: {self.divider}"
 
 
 def explain(cases: Sequence[Case]) -> Verdict:
-    """Rank the slips by what remains unexplained.
+    """Weigh the slips.
 
     Parameters
     ----------
@@ -97,112 +116,142 @@ def explain(cases: Sequence[Case]) -> Verdict:
 
     Notes
     -----
-    Every slip predicts where the ends would be; the misfit r is weighed with the covariance C of all reading errors,
-    chi-square = r' C^-1 r. Two explanations a and b are told apart where (p_a - p_b)' C^-1 (p_a - p_b) is at least
-    `TELL_APART` squared.
+    Bayes: the probability of a slip is how often it is made, times how likely the readings are if it was, over the sum
+    of the same for all slips and for none. A slip says what the readings would be without it, in several sizes; each is
+    weighed by the misfit r of the ends and its covariance C, N(r; 0, C), by the spread of the ends where enough were
+    seen, and by how usual such parts are; the sizes are summed over (the marginal likelihood). C is first-order
+    propagation (JCGM 100:2008, 5.1.2) of all readings' errors, a reading of the rim moving all wheels at once.
     """
-    seen = np.concatenate([_seen(case) for case in cases])
-    root = np.linalg.cholesky(_covariance(cases))
-    tried = [(slip, _moved(slip, cases)) for slip in all_slips(cases)]
-    kept = [slip for slip, moved in tried if moved is not None]
-    plain = np.concatenate([_predicted(case) for case in cases])
-    predictions = np.array([plain, *(moved for _, moved in tried if moved is not None)])
-    whitened = np.linalg.solve(root, predictions.T).T
-    misfits = np.linalg.solve(root, seen) - whitened
-    chi_squares = (misfits**2).sum(axis=1)
-    left = np.sqrt(((seen - predictions)[:, _is_mean(cases)] ** 2).mean(axis=1))
-    order = 1 + np.argsort(chi_squares[1:], kind="stable")
-    near = np.linalg.norm(whitened - whitened[order[0]], axis=1) < TELL_APART
-    numbered = {
-        int(i): Explanation(kept[i - 1].what, kept[i - 1].look, float(left[i]), float(chi_squares[i])) for i in order
-    }
-    best = numbered[int(order[0])]
-    return Verdict(
-        unexplained=Explanation("no slip", "", float(left[0]), float(chi_squares[0])),
-        agree=chi_square_chance(float(chi_squares[0]), len(seen)) >= DISAGREE,
-        explanations=tuple(numbered.values()),
-        explains=chi_square_chance(best.chi_square, len(seen)) >= HARDLY_BY_CHANCE,
-        rivals=tuple(one for i, one in numbered.items() if near[i] and one is not best),
+    witnesses = [Witness(case) for case in cases]
+    plain = [witness.values for witness in witnesses]
+    none = _log_likelihood(witnesses, plain)
+    weighed = [_Weighed(NONE, "", "", float(none.logs[0]) + np.log(1 - ANY_SLIP), none.rms[0], plain)]
+    found: list[tuple[Slip, int]] = []
+    for index, witness in enumerate(witnesses):
+        found += [(slip, index) for slip in all_slips(witness, with_rim=index == 0)]
+    total = sum(slip.weight for slip, _ in found)
+    weighed += [_weigh(slip, index, witnesses, total) for slip, index in found]
+    return _verdict(weighed, float(none.rms[0]), witnesses)
+
+
+@dataclass(frozen=True, eq=False)
+class _Likelihood:
+    """Log likelihood of each version, (k,), and the root mean square of its misfits [mm]."""
+
+    logs: Floats
+    rms: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class _Weighed:
+    """A slip with the log of prior and marginal likelihood together, and the readings at its likeliest size."""
+
+    what: str
+    look: str
+    reading: str
+    log: float
+    misfit: float
+    values: Sequence[Mapping[str, Any]]
+
+
+def _weigh(slip: Slip, index: int, witnesses: Sequence[Witness], total: float) -> _Weighed:
+    moved = list(witnesses)
+    moved[index] = Witness(slip.case) if slip.case is not witnesses[index].case else witnesses[index]
+    versions = []
+    for place, witness in enumerate(moved):
+        mine = (
+            slip.versions if place == index else {k: v for k, v in slip.versions.items() if k in ("erd", "hole_offset")}
+        )
+        versions.append({**witness.values, **mine})
+    found = _log_likelihood(moved, versions)
+    logs = found.logs + np.log(np.maximum(slip.shares, 1e-300))
+    at = int(np.argmax(logs))
+    of = f" ({slip.case.name})" if len(witnesses) > 1 and slip.name not in ("erd", "hole_offset") else ""
+    prior = np.log(ANY_SLIP * slip.weight / total)
+    best = [{name: value.flat[min(at, value.size - 1)] for name, value in each.items()} for each in versions]
+    return _Weighed(
+        slip.what + of,
+        slip.look,
+        slip.name,
+        float(_log_sum(logs) + prior + slip.bonus),
+        float(found.rms[min(at, len(found.rms) - 1)]),
+        best,
     )
 
 
-# What was seen and what is predicted
+def _log_sum(logs: Floats) -> float:
+    top = float(np.max(logs))
+    return top + float(np.log(np.exp(logs - top).sum())) if np.isfinite(top) else -np.inf
 
 
-def _spreads(case: Case) -> list[str]:
-    return [side for side in SIDES if len(case.ends[side]) >= ENOUGH_FOR_SPREAD]
+def _log_likelihood(witnesses: Sequence[Witness], versions: Sequence[Values]) -> _Likelihood:
+    misfits, covariance = joined_misfits(witnesses, versions)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        solved = np.linalg.solve(covariance, misfits[..., None])[..., 0]
+        logs = -(misfits * solved).sum(axis=1) / 2 - np.linalg.slogdet(covariance)[1] / 2
+    for witness, values in zip(witnesses, versions, strict=True):
+        logs = logs + witness.spread_evidence(values) + _usual(witness, values)
+    logs = np.where(np.isfinite(logs), logs, -np.inf)
+    return _Likelihood(logs, np.sqrt((misfits**2).mean(axis=1)))
 
 
-def _seen(case: Case) -> Floats:
-    """Mean end position of each side, then the spread of those that were seen often enough [mm]."""
-    spreads = [float(np.std(case.ends[side], ddof=1)) for side in _spreads(case)]
-    return np.array([*(case.seen(side) for side in SIDES), *spreads])
+def _usual(witness: Witness, values: Values) -> Floats:
+    """How usual these parts are; where a hub cannot be, not at all."""
+    known = witness.case.known
+    names = ("pcd", "over", "erd") if witness.as_ordered else ("pcd", "crosses", "over", "erd")
+    parts = {name: value for name, value in values.items() if name.startswith(names)}
+    if known["rim.erd"].origin == GUESSED:
+        del parts["erd"]
+    parts |= {f"offset.{side}": witness.offset(side, values) for side in SIDES}
+    seat = known.value("rim.bead_seat_diameter")
+    front = known.value("position") == "front"
+    return trade.log_density(parts, rear=not front, bead_seat=None if seat is None else float(seat))
 
 
-def _predicted(case: Case) -> Floats:
-    ends = case.predicted()
-    spreads = [math.hypot(float(np.std(ends[side])), case.eye[side]) for side in _spreads(case)]
-    return np.array([*(float(ends[side].mean()) for side in SIDES), *spreads])
+def _verdict(weighed: Sequence[_Weighed], unexplained: float, witnesses: Sequence[Witness]) -> Verdict:
+    """Slips of the same words are one; the likeliest first."""
+    top = max(each.log for each in weighed)
+    total = sum(np.exp(each.log - top) for each in weighed)
+    merged: dict[str, list[_Weighed]] = {}
+    for each in weighed:
+        merged.setdefault(each.what, []).append(each)
+    rows = []
+    for what, alike in merged.items():
+        probability = float(sum(np.exp(each.log - top) for each in alike) / total)
+        rows.append((probability, max(alike, key=lambda each: each.log), what))
+    rows.sort(key=lambda row: -row[0])
+    explanations = tuple(
+        Explanation(what, one.look, probability, float(one.misfit), one.reading, _changed(one.values, witnesses))
+        for probability, one, what in rows
+    )
+    return Verdict(explanations, unexplained, _divider(explanations[:AMONG], witnesses))
 
 
-def _is_mean(cases: Sequence[Case]) -> list[int]:
-    out, start = [], 0
-    for case in cases:
-        out += [start, start + 1]
-        start += 2 + len(_spreads(case))
-    return out
+def _changed(values: Sequence[Mapping[str, Any]], witnesses: Sequence[Witness]) -> tuple[tuple[str, float], ...]:
+    """The readings that a slip would change, and what they then are."""
+    out = {}
+    for witness, own in zip(witnesses, values, strict=True):
+        for name, value in own.items():
+            if abs(float(value) - float(witness.values[name])) > 1e-9:
+                out[name] = float(value)
+    return tuple(out.items())
 
 
-def _covariance(cases: Sequence[Case]) -> Floats:
-    """Covariance of what is seen less what is predicted [mm2]; a reading of the rim moves all wheels at once."""
-    own = np.concatenate([_own_variance(case) for case in cases])
-    out = np.diag(own)
-    keys = {(_owner(index, key), key) for index, case in enumerate(cases) for key in case.known if _counts(case, key)}
-    for owner, key in sorted(keys):
-        both = []
-        for index, case in enumerate(cases):
-            touched = owner in (-1, index) and _counts(case, key)
-            both.append(_move_by_error(case, key) if touched else np.zeros(len(_seen(case))))
-        moved = np.concatenate(both)
-        out += np.outer(moved, moved)
-    return out
+def _divider(explanations: Sequence[Explanation], witnesses: Sequence[Witness]) -> str:
+    """The look that parts the likeliest explanations best.
 
-
-def _own_variance(case: Case) -> Floats:
-    means = [case.lengths[side].sigma ** 2 + case.end_sigma(side) ** 2 for side in SIDES]
-    spreads = []
-    for side, predicted in zip(_spreads(case), _predicted(case)[2:], strict=True):
-        # D: the standard deviation of n normal values is known to about its own size over sqrt(2 (n - 1)).
-        spreads.append(float(predicted) ** 2 / (2 * (len(case.ends[side]) - 1)))
-    return np.array([*means, *spreads])
-
-
-def _owner(index: int, key: str) -> int:
-    """Readings of rim and nipple are shared by the wheels (-1), those of a hub are its wheel's own."""
-    return -1 if key.startswith(("rim.", "nipple.")) else index
-
-
-def _counts(case: Case, key: str) -> bool:
-    entry = case.known.get(key)
-    return entry is not None and entry.sigma > 0 and key.startswith(("rim.", "nipple.", "hub.", "frame.wheel_offset"))
-
-
-def _move_by_error(case: Case, key: str) -> Floats:
-    entry = case.known[key]
-    above, below = (_predicted(with_values(case, {key: entry.value + step})) for step in (entry.sigma, -entry.sigma))
-    return np.asarray((above - below) / 2)
-
-
-def _moved(slip: Slip, cases: Sequence[Case]) -> Floats | None:
-    """What would be seen if the slip had happened, None where it cannot have."""
-    parts, touched = [], False
-    for case in cases:
-        moved = case if slip.only and slip.only != case.name else slip.move(case)
-        if moved is None:
-            return None
-        touched = touched or moved is not case
-        try:
-            parts.append(_predicted(moved))
-        except InputError:
-            return None
-    return np.concatenate(parts) if touched else None
+    Notes
+    -----
+    Each look shows one reading anew, with its tool's error; two explanations that foresee values d apart are told apart
+    with a chance of about 1 - exp(-(d / sigma)^2 / 8) (the overlap of two normals, D). The look with the largest sum
+    of that over all pairs, each weighed by both probabilities, is named.
+    """
+    looks = {name: each.look for each in reversed(explanations) for name, _ in each.would_be}
+    sigmas = {name: sigma for witness in witnesses for name, sigma in witness.sigmas.items()}
+    gains = {}
+    for name in looks:
+        values = [dict(each.would_be).get(name, float(witnesses[-1].values[name])) for each in explanations]
+        apart = (np.subtract.outer(values, values) / max(1.4 * sigmas.get(name, 0.2), 0.05)) ** 2
+        shares = np.array([each.probability for each in explanations])
+        gains[name] = float((np.outer(shares, shares) * (1 - np.exp(-apart / 8))).sum())
+    return looks[max(gains, key=lambda name: gains[name])] if gains else ""

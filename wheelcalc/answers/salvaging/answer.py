@@ -89,7 +89,8 @@ class SalvageAnswer(Answer):
             "erd_sigma_mm": None if old is None else old.combined.sigma,
             "old_wheel": None if old is None else old.as_json(),
             "slips": [] if self.slips is None else _slips_json(self.slips),
-            "slip_told": self.slips is not None and self.slips.told,
+            "slip_told": self.slips is not None and self.slips.told and not self.slips.agree,
+            "read_this_to_know": "" if self.slips is None else self.slips.look,
             "builds": [] if jar is None else [each.as_json() for each in jar.builds],
             "builds_landing": 0 if jar is None else jar.landing,
             "builds_tried": 0 if jar is None else jar.tried,
@@ -98,10 +99,14 @@ class SalvageAnswer(Answer):
 
 
 def _slips_json(verdict: Verdict) -> list[dict[str, Any]]:
-    """The slips, best first; none where there is nothing to explain."""
-    if verdict.agree:
-        return []
+    """The slips and none, the likeliest first."""
     return [
-        {"what": e.what, "misfit_mm": e.misfit, "misfit_sigma": e.chi_square**0.5, "look": e.look}
-        for e in verdict.explanations
+        {
+            "what": each.what,
+            "misfit_mm": each.misfit,
+            "probability": each.probability,
+            "look": each.look,
+            "would_be": dict(each.would_be),
+        }
+        for each in verdict.explanations
     ]

@@ -18,7 +18,7 @@ from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.measuring.statistics import Mean
-from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel
+from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel, with_erd_guessed
 from wheelcalc.salvage.first_page import steps
 from wheelcalc.salvage.old_wheel import combined, gauge, measured_erd
 from wheelcalc.salvage.slips import Verdict, explain
@@ -130,8 +130,8 @@ def _verdict(build: Build) -> Verdict | None:
         return None
     if _begun(build, "fitted"):
         cases.append(fitted(known, _loading))
-    if _begun(build, "old_wheel") and "rim.erd" in known:
-        cases.append(old_wheel(known, _loading))
+    if _begun(build, "old_wheel"):
+        cases.append(old_wheel(with_erd_guessed(known), _loading))
     return explain(cases) if cases else None
 
 

@@ -55,8 +55,14 @@ def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
 
 def _slip_findings(verdict: Verdict | None) -> Iterator[Finding]:
     if verdict is not None and not verdict.agree:
-        text = f"The spokes' ends sit {verdict.unexplained.misfit:.1f} mm off where the readings put them: one reading is wrong."
-        yield Finding("caution", "slip", text, "Take the look named above before you order or build on these readings.")
+        sure = f"{100 * (1 - verdict.none.probability):.0f} %"
+        text = f"The spokes' ends sit {verdict.unexplained:.1f} mm off where the readings put them: one reading is wrong ({sure} sure)."
+        yield Finding(
+            "caution",
+            "slip",
+            f"{text} {verdict.words}",
+            f"{verdict.look} Do it before you order or build on these readings.",
+        )
 
 
 def _jar_findings(jar: JarAnswer | None) -> Iterator[Finding]:

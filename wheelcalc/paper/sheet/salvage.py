@@ -92,8 +92,8 @@ def _slips(verdict: Verdict) -> Iterator[Html]:
     if verdict.agree:
         yield tag("div", head, tag("p", verdict.words), class_="keep")
         return
-    rows = [[each.what, f"{each.misfit:.1f}"] for each in (verdict.unexplained, *verdict.explanations[:SLIPS])]
-    listed = table(["if it was", "left unexplained, mm"], rows)
+    rows = [[each.what, chance(each.probability), f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
+    listed = table(["if it was", "how likely", "left unexplained, mm"], rows)
     yield tag("div", head, tag("p", verdict.words), tag("p", BOX, " ", verdict.look), listed, class_="keep")
 
 

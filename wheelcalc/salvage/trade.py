@@ -1,0 +1,95 @@
+"""What hubs and rims of the trade are like: how likely the dimensions are that a slip would put in place of the readings.
+
+Shapes only, wide and with heavy tails, so that an unusual part is never called a slip by itself; they weigh one
+explanation against another. All numbers C, common practice, read off the families of hubs and rims in the reference
+tables; the shares are ours.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from wheelcalc.arrays import Floats
+from wheelcalc.salvage.cases import BELOW_BEAD_SEAT
+
+FLOOR = 2e-4  # per mm: density that any part has, however odd
+EQUAL_FLANGES, ALIKE = 0.5, 0.7  # share of hubs whose flanges are alike, and how much alike they are read [mm]
+WIDTHS = (
+    90,
+    96,
+    100,
+    110,
+    112,
+    114,
+    116,
+    119,
+    120,
+    125,
+    126,
+    130,
+    132.5,
+    135,
+    140,
+    142,
+    145,
+    148,
+    150,
+    157,
+    170,
+    177,
+    190,
+    197,
+)
+USUAL_WIDTH, WIDTH_SIGMA = 0.85, 0.8
+CROSSES = {0: 0.04, 1: 0.06, 2: 0.2, 3: 0.62, 4: 0.08}
+
+
+def log_density(values: Mapping[str, Floats], *, rear: bool, bead_seat: float | None) -> Floats:
+    """Logarithm of how dense the parts of the trade lie at these dimensions.
+
+    Parameters
+    ----------
+    values : "pcd.left", "pcd.right", "offset.left", "offset.right" [mm]; and, where they tell, "crosses.left",
+        "crosses.right", "over", "erd" [mm]
+    rear, bead_seat : of the wheel; the bead seat diameter where it is known [mm]
+    """
+    total = _flanges(values) + _offsets(values, rear=rear)
+    if "crosses.left" in values:
+        total = total + _crosses(values)
+    if "over" in values:
+        near = sum(_normal(values["over"], width, WIDTH_SIGMA) for width in WIDTHS) / len(WIDTHS)
+        total = total + np.log(USUAL_WIDTH * near + FLOOR)
+    if "erd" in values and bead_seat is not None:
+        below, sigma = BELOW_BEAD_SEAT
+        total = total + np.log(_normal(values["erd"], bead_seat - below, sigma) + FLOOR / 10)
+    return np.asarray(total)
+
+
+def _flanges(values: Mapping[str, Floats]) -> Floats:
+    left, right = values["pcd.left"], values["pcd.right"]
+    alike = EQUAL_FLANGES * _normal(left, right, ALIKE)
+    return np.asarray(np.log(_hole_circle(right)) + np.log(alike + (1 - EQUAL_FLANGES) * _hole_circle(left)))
+
+
+def _hole_circle(pcd: Floats) -> Floats:
+    return np.asarray(0.8 * _normal(pcd, 47, 9) + 0.18 * _normal(pcd, 66, 16) + FLOOR)
+
+
+def _offsets(values: Mapping[str, Floats], *, rear: bool) -> Floats:
+    left, right = values["offset.left"], values["offset.right"]
+    one, other = (34, 19) if rear else (33, 33)
+    usual = _normal(left, one, 4.0) * _normal(right, other, 3.5)
+    any_hub = _normal(left, 30, 9) * _normal(right, 28, 10)
+    return np.asarray(np.log(0.7 * usual + 0.3 * any_hub + FLOOR**2))
+
+
+def _crosses(values: Mapping[str, Floats]) -> Floats:
+    left, right = (np.round(np.asarray(values[f"crosses.{side}"], dtype=float)) for side in ("left", "right"))
+    share = [sum(np.where(each == k, p, 0.0) for k, p in CROSSES.items()) + 0.005 for each in (left, right)]
+    return np.asarray(np.log(np.where(left == right, share[1], 0.15 * share[0] * share[1])))
+
+
+def _normal(value: Floats | float, mean: Floats | float, sigma: float) -> Floats:
+    return np.asarray(np.exp(-(((np.asarray(value) - mean) / sigma) ** 2) / 2) / (sigma * np.sqrt(2 * np.pi)))
