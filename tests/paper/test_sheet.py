@@ -198,7 +198,7 @@ def test_a_wrong_reading_stands_on_the_sheet_with_the_look_that_settles_it() -> 
     build = EXAMPLE.with_name("errand-rear-fitted.toml")
     found = answers.salvage(build).as_json()["slips"]
     text = text_of(parsed(sheet(build, only=["salvage"]).html))
-    assert f"Most likely: {found[0]['what']}." in text
+    assert f"%): {found[0]['what']}." in text
     assert found[0]["look"] in text
 
 
