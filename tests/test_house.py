@@ -13,7 +13,7 @@ PACKAGE = Path(__file__).parents[1] / "wheelcalc"
 FLOORS = [
     {"wheel"},
     {"measuring", "tension", "spokes", "bike"},
-    {"salvage", "truing", "files"},
+    {"salvage", "truing", "files", "page"},
     {"joined"},
     {"answers"},
     {"paper"},

@@ -20,7 +20,7 @@ from shapely.geometry import LineString
 from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
-from wheelcalc.paper.html import in_css, joined, tag
+from wheelcalc.page.tags import in_css, joined, tag
 from wheelcalc.paper.sheet.bench_sheet import PARTS, sheet
 from wheelcalc.paper.sheet.gauges import crossing_angle, foot_height
 from wheelcalc.paper.sheet.material import Material

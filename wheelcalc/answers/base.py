@@ -12,6 +12,9 @@ from wheelcalc.files.buildfile import Build, build_of, read_build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.page.blocks import Page
+from wheelcalc.page.html import to_html
+from wheelcalc.page.text import to_text
 from wheelcalc.wheel.constants import NEWTON_PER_KGF, NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, any_stop
 from wheelcalc.wheel.parts import SIDES, Wire, opposite
@@ -46,6 +49,18 @@ class Answer:
         """What a standard uncertainty comes to, 19 times in 20, in its own unit."""
         return NINETEEN_IN_TWENTY * sigma
 
+    def page(self, *, working: bool = False) -> Page:
+        """Return the answer laid out as blocks: what both writers write.
+
+        Parameters
+        ----------
+        working : with the formulas and the numbers put in
+        """
+        raise NotImplementedError
+
+    def __str__(self) -> str:
+        return to_text(self.page())
+
     def content(self) -> dict[str, Any]:
         """Return the answer's own keys of the JSON."""
         raise NotImplementedError
@@ -61,6 +76,8 @@ class Answer:
         return {**head, **plain(self.content())}
 
     def _repr_html_(self) -> str:
+        if type(self).page is not Answer.page:
+            return to_html(self.page())
         rows = "".join(
             f"<tr><th>{html.escape(name)}</th><td>{_cell(value)}</td></tr>" for name, value in self.as_json().items()
         )

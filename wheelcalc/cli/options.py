@@ -12,15 +12,17 @@ if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
 F = TypeVar("F", bound=Callable[..., Any])
-SHARED = {"--set", "--json", "--output", "--force", "--working", "--help"}
+SHARED = {"--set", "--json", "--output", "--force", "--working", "--assumed", "--no-color", "--help"}
 
 
 class Wanted(NamedTuple):
-    """What --json, -o and --force ask for."""
+    """What --json, -o, --force, --no-color and --assumed ask for."""
 
     as_json: bool = False
     output: str | None = None
     force: bool = False
+    no_color: bool = False
+    assumed: bool = False
 
 
 class Step(click.Command):
@@ -49,26 +51,32 @@ def build_file(function: F) -> F:
 
 
 def common(function: Callable[..., int]) -> Any:
-    """Take --set as `overrides`, and what `written` takes."""
-    more = click.option(
+    """Take --set as `overrides`, --assumed, and what `written` takes."""
+    of_build = click.option(
         "--set",
         "overrides",
         multiple=True,
         metavar="KEY=VALUE",
         help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
     )
-    return more(written(function))
+    whole = click.option(
+        "--assumed", is_flag=True, help="List everything that was assumed, defaults of little matter too."
+    )
+    return of_build(whole(written(function)))
 
 
 def written(function: Callable[..., int]) -> Any:
-    """Take --json, -o and --force as one `wanted`."""
+    """Take --json, -o, --force and --no-color as one `wanted`."""
 
     @click.option("--json", "as_json", is_flag=True, help="Print the answer as JSON.")
     @click.option("-o", "--output", metavar="FILE", shell_complete=files, help="Write to a file; its suffix says what.")
     @click.option("--force", is_flag=True, help="Let -o write over a file that exists.")
+    @click.option("--no-color", is_flag=True, help="Plain letters on a terminal too (so does NO_COLOR).")
     @wraps(function)
-    def called(as_json: bool, output: str | None, force: bool, **others: Any) -> int:
-        return function(wanted=Wanted(as_json, output, force), **others)
+    def called(
+        as_json: bool, output: str | None, force: bool, no_color: bool, assumed: bool = False, **others: Any
+    ) -> int:
+        return function(wanted=Wanted(as_json, output, force, no_color, assumed), **others)
 
     return called
 

@@ -11,10 +11,12 @@ from typing import TYPE_CHECKING, Any, Protocol
 
 import click
 
+from wheelcalc.cli.screen import screen
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
 if TYPE_CHECKING:
+    from wheelcalc.answers.base import Answer
     from wheelcalc.cli.options import Wanted
 
 WIDTH = 80
@@ -71,6 +73,31 @@ def emit(answer: Shown, text: Writer, wanted: Wanted, more: Mapping[str, Writer]
             if finding.level == "stop":
                 aside("\n".join(hanging("STOP     ", finding.text)))
     return 1 if answer.stops else 0
+
+
+def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = None, *, working: bool = False) -> int:
+    """Print an answer's page or write it to a file, and return the exit status.
+
+    Parameters
+    ----------
+    answer : what was computed, which lays itself out
+    wanted : where to, and as what; the suffix of a file says what
+    more : suffix -> what makes it, besides .txt, .html and .json
+    working : with the formulas
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written or its suffix means nothing here.
+    """
+    from wheelcalc.page.html import document  # noqa: PLC0415 - only where a page is written
+    from wheelcalc.page.text import Screen, to_text  # noqa: PLC0415
+
+    where = Screen() if wanted.output else screen(no_color=wanted.no_color)
+    pages: dict[str, Writer] = {".html": lambda: document(answer.page(working=working)), **(more or {})}
+    return emit(
+        answer, lambda: to_text(answer.page(working=working), where, every_assumption=wanted.assumed), wanted, pages
+    )
 
 
 def aside(line: str) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
-from wheelcalc.paper.html import Html, listed, tag
+from wheelcalc.page.tags import Html, listed, tag
 from wheelcalc.paper.sheet.fit import fit_page
 from wheelcalc.paper.sheet.gauges import gauges_page
 from wheelcalc.paper.sheet.lace import lace_page

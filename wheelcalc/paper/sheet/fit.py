@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from wheelcalc.answers.fitting.answer import FitAnswer
 from wheelcalc.measuring import assemble
+from wheelcalc.page.tags import BOX, Html, blank, signed, tag, to_tick
+from wheelcalc.page.tags import table as html_table
 from wheelcalc.paper.drawing import Drawing
-from wheelcalc.paper.html import BOX, Html, blank, signed, tag, to_tick
-from wheelcalc.paper.html import table as html_table
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import WIDTH
 from wheelcalc.wheel.parts import SIDES

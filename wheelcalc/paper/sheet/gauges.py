@@ -6,8 +6,8 @@ import math
 
 from wheelcalc.answers.spoke_lengths import LengthsAnswer
 from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.page.tags import BOX, Html, listed, tag
 from wheelcalc.paper.drawing import Drawing
-from wheelcalc.paper.html import BOX, Html, listed, tag
 from wheelcalc.paper.sheet.material import Material
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.facts import crossings

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from wheelcalc.answers.lacing.answer import LaceAnswer
-from wheelcalc.paper.html import BOX, Html, listed, tag, to_tick
-from wheelcalc.paper.html import table as html_table
+from wheelcalc.page.tags import BOX, Html, listed, tag, to_tick
+from wheelcalc.page.tags import table as html_table
 from wheelcalc.paper.lacing_map import flange_face, lacing_face
 from wheelcalc.paper.sheet.material import Material, findings
 

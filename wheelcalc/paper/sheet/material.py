@@ -23,7 +23,7 @@ from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.compute import true
 from wheelcalc.files.buildfile import Build
 from wheelcalc.measuring.dimensions import Dimensions
-from wheelcalc.paper.html import Html, joined, tag
+from wheelcalc.page.tags import Html, joined, tag
 from wheelcalc.wheel.findings import Finding
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from wheelcalc.measuring import how
 from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimensions
+from wheelcalc.page.tags import BOX, Html, blank, tag
 from wheelcalc.paper.drawing import Drawing
-from wheelcalc.paper.html import BOX, Html, blank, tag
 from wheelcalc.paper.sheet.material import Material
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.ordering.answer import OrderAnswer
-from wheelcalc.paper.html import BOX, Html, blank, joined, signed, table, tag, to_tick
+from wheelcalc.page.tags import BOX, Html, blank, joined, signed, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import shortened
 from wheelcalc.spokes.ordering import EDGE, Line

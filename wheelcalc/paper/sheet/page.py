@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from wheelcalc.paper.html import Html, in_css, tag
+from wheelcalc.page.tags import Html, in_css, tag
 
 # What fits on A4 and on Letter alike, inside the margins [mm].
 WIDTH, HEIGHT = 186.0, 245.0

@@ -8,7 +8,7 @@ from wheelcalc import __version__
 from wheelcalc.answers.base import in_kgf, worded
 from wheelcalc.files.units import LARGEST
 from wheelcalc.measuring.dimensions import Dimension, Dimensions
-from wheelcalc.paper.html import Html, blank, listed, table, tag
+from wheelcalc.page.tags import Html, blank, listed, table, tag
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from wheelcalc.answers.salvaging.answer import OldWheel
 from wheelcalc.answers.salvaging.jar import JarAnswer
 from wheelcalc.answers.salvaging.rim import Outcome, RimAnswer
-from wheelcalc.paper.html import BOX, Html, blank, joined, table, tag, to_tick
+from wheelcalc.page.tags import BOX, Html, blank, joined, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.order import chance
 from wheelcalc.salvage.first_page import steps

@@ -5,7 +5,7 @@ from __future__ import annotations
 from wheelcalc.answers.base import in_kgf
 from wheelcalc.answers.lacing.answer import bedded
 from wheelcalc.answers.tensioning.answer import TensionAnswer
-from wheelcalc.paper.html import BOX, Html, blank, listed, table, tag, to_tick
+from wheelcalc.page.tags import BOX, Html, blank, listed, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 

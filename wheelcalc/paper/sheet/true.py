@@ -8,7 +8,7 @@ from fractions import Fraction
 import numpy as np
 
 from wheelcalc.answers.truing.answer import TrueAnswer
-from wheelcalc.paper.html import BOX, Html, blank, table, tag
+from wheelcalc.page.tags import BOX, Html, blank, table, tag
 from wheelcalc.paper.sheet.material import Material, findings
 
 PASSES = 2  # pages of the log

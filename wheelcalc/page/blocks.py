@@ -1,0 +1,197 @@
+"""What a page is made of: blocks that say what stands there, not how it looks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from wheelcalc.wheel.findings import Finding
+
+Align = Literal["left", "right"]
+
+
+@dataclass(frozen=True)
+class Heading:
+    """Names what follows it."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """One paragraph."""
+
+    text: str
+
+
+@dataclass(frozen=True)
+class Listed:
+    """Items in no order, a line each where they are short."""
+
+    items: Sequence[str]
+
+
+@dataclass(frozen=True)
+class Step:
+    """One thing to do.
+
+    Parameters
+    ----------
+    text : what to do
+    title : heads it, where there are several sentences
+    check : how to see that it was done right
+    """
+
+    text: str
+    title: str = ""
+    check: str = ""
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Things to do in this order, numbered."""
+
+    items: Sequence[Step]
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column of a table.
+
+    Parameters
+    ----------
+    name : heads it, with the unit
+    cell : makes its text from what a row is about
+    align : numbers to the right, words to the left
+    meaning : a plain definition for the legend, where the name is not enough
+    """
+
+    name: str
+    cell: Callable[[Any], str]
+    align: Align = "right"
+    meaning: str = ""
+
+
+@dataclass(frozen=True)
+class Table:
+    """Rows below columns; the first column names the row.
+
+    Parameters
+    ----------
+    columns : left to right
+    about : what each row is about; the columns make their cells from it
+    abreast : halves may stand side by side where there is room, since the rows are many and short
+    """
+
+    columns: Sequence[Column]
+    about: Sequence[Any]
+    abreast: bool = False
+
+    @property
+    def rows(self) -> list[list[str]]:
+        """Its cells as text."""
+        return [[column.cell(each) for column in self.columns] for each in self.about]
+
+    @property
+    def legend(self) -> str:
+        """What the columns mean, a definition each."""
+        return " ".join(f"{column.name}: {column.meaning}." for column in self.columns if column.meaning)
+
+
+@dataclass(frozen=True)
+class Findings:
+    """What the reader must know besides, heaviest first."""
+
+    items: Sequence[Finding]
+
+
+@dataclass(frozen=True)
+class Verbatim:
+    """Lines that are copied as they stand, such as into a file."""
+
+    lines: Sequence[str]
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture.
+
+    Parameters
+    ----------
+    svg : the picture itself
+    title : what it shows, for who cannot see it
+    text : what stands for it where there are only letters
+    """
+
+    svg: str
+    title: str
+    text: Sequence[str] = ()
+
+
+Block = Heading | Sentence | Listed | Steps | Table | Findings | Verbatim | Figure
+
+
+class Little(str):
+    """An assumption of little matter: short text counts it, the whole list and the JSON hold its sentence."""
+
+    __slots__ = ("defaults",)
+    defaults: int
+
+    def __new__(cls, text: str, defaults: int = 1) -> Little:
+        """Take the sentence, and how many defaults stand in it."""
+        little = super().__new__(cls, text)
+        little.defaults = defaults
+        return little
+
+
+@dataclass(frozen=True)
+class Page:
+    """An answer laid out. Writers put the stops right below the verdict, cautions and notes below `answer`.
+
+    Parameters
+    ----------
+    verdict : one sentence that answers the question; under a stop it says "not yet"
+    title : what the page is about
+    answer : what is read first
+    findings : of every level
+    details : what explains the answer
+    assumptions : what was taken where the reader gave nothing; `Little` ones are counted only
+    """
+
+    verdict: str
+    title: str
+    answer: Sequence[Block]
+    findings: Sequence[Finding] = ()
+    details: Sequence[Block] = ()
+    assumptions: Sequence[str] = ()
+
+    def of_level(self, *levels: str) -> list[Finding]:
+        """Findings of some levels."""
+        return [finding for finding in self.findings if finding.level in levels]
+
+    @property
+    def counts(self) -> str:
+        """How many stops and cautions there are, such as "1 stop, 2 cautions"."""
+        stops, cautions = len(self.of_level("stop")), len(self.of_level("caution"))
+        said = [_counted(stops, "stop") if stops else "No stop"]
+        return ", ".join([*said, *([_counted(cautions, "caution")] if cautions else [])])
+
+    def assumed(self, *, whole: bool = False) -> list[Block]:
+        """What was assumed; those of little matter as one line unless the whole is wanted."""
+        matter = [each for each in self.assumptions if whole or not isinstance(each, Little)]
+        little = 0 if whole else sum(each.defaults for each in self.assumptions if isinstance(each, Little))
+        counted = f"{_counted(little, 'default')} used; --assumed lists {'it' if little == 1 else 'them'}."
+        if not matter:
+            return [Sentence(counted)] if little else []
+        return [Heading("Assumed:"), Listed([*matter, *([counted] if little else [])])]
+
+
+def _counted(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def listed(items: Iterable[str], heading: str) -> list[Block]:
+    """Return a headed list, or nothing where there are no items."""
+    of = list(items)
+    return [Heading(heading), Listed(of)] if of else []

@@ -1,0 +1,133 @@
+"""A table as text that fits a width: headers fold first, then words in cells; then columns go below each other."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from wheelcalc.page.blocks import Align, Table
+
+GAP = 2  # letters between columns
+ABREAST_GAP = 6  # between halves side by side
+MANY = 8  # rows, from which halves stand side by side where they may
+
+
+class Strip(NamedTuple):
+    """One column as text: its name, its cells and where they stand."""
+
+    name: str
+    cells: Sequence[str]
+    align: Align
+
+    @property
+    def words(self) -> int:
+        """Letters that its cells need in one line."""
+        return max(map(len, self.cells), default=0)
+
+    @property
+    def wide(self) -> int:
+        """Letters that it needs unfolded."""
+        return max(len(self.name), self.words)
+
+    @property
+    def least(self) -> int:
+        """Letters below which a word would break; numbers are not folded."""
+        name = _longest_word([self.name])
+        return max(name, self.words if self.align == "right" else _longest_word(self.cells))
+
+
+def _longest_word(texts: Sequence[str]) -> int:
+    return max((len(word) for text in texts for word in text.split()), default=1)
+
+
+def table_lines(table: Table, width: int) -> list[str]:
+    """Return a table's lines, none longer than the width.
+
+    Parameters
+    ----------
+    table : its columns and what its rows are about
+    width : letters in a line
+    """
+    rows = table.rows
+    strips = [
+        Strip(column.name, [row[place] for row in rows], column.align) for place, column in enumerate(table.columns)
+    ]
+    if table.abreast and len(rows) > MANY and 2 * _total([strip.wide for strip in strips]) + ABREAST_GAP <= width:
+        return _abreast(strips, width)
+    return [line for group in _groups(strips, width) for line in group][1:]
+
+
+def _total(widths: Sequence[int]) -> int:
+    return sum(widths) + GAP * (len(widths) - 1)
+
+
+def _groups(strips: Sequence[Strip], width: int) -> list[list[str]]:
+    """As many tables as are needed, a blank line ahead of each; each begins with the first column, which names the row."""
+    key, *others = strips
+    if _fits([key, *others], width):
+        return [["", *_drawn([key, *others], width)]]
+    if any(not _fits([key, each], width) for each in others):
+        return [["", *_cards(strips, width, row)] for row in range(len(key.cells))]
+    out: list[list[Strip]] = [[key]]
+    for each in others:
+        if not _fits([*out[-1], each], width):
+            out.append([key])
+        out[-1].append(each)
+    return [["", *_drawn(group, width)] for group in out]
+
+
+def _fits(strips: Sequence[Strip], width: int) -> bool:
+    return _total([strip.least for strip in strips]) <= width
+
+
+def _widths(strips: Sequence[Strip], width: int) -> list[int]:
+    """Widths that fit together: the names fold first, then the widest words."""
+    widths = [strip.wide for strip in strips]
+    for floor in ([max(s.words, _longest_word([s.name])) for s in strips], [s.least for s in strips]):
+        while _total(widths) > width and widths != floor:
+            most = max(range(len(strips)), key=lambda place: (widths[place] > floor[place], widths[place]))
+            widths[most] -= 1
+    return widths
+
+
+def _drawn(strips: Sequence[Strip], width: int) -> list[str]:
+    from tabulate import tabulate  # noqa: PLC0415 - only where a table is printed
+
+    widths = _widths(strips, width)
+    names = [_in(strip.name, wide) for strip, wide in zip(strips, widths, strict=True)]
+    cells = [[_in(cell, wide) for cell in strip.cells] for strip, wide in zip(strips, widths, strict=True)]
+    used = [max(map(_widest, [name, *column])) for name, column in zip(names, cells, strict=True)]
+    deep = max(name.count("\n") for name in names)
+    heads = ["\n" * (deep - name.count("\n")) + name for name in names]
+    rows = [heads, ["-" * wide for wide in used], *map(list, zip(*cells, strict=True))]
+    text = tabulate(rows, tablefmt="plain", disable_numparse=True, colalign=[strip.align for strip in strips])
+    return [line.rstrip() for line in text.splitlines()]
+
+
+def _in(text: str, width: int) -> str:
+    """Fold a cell to a width."""
+    return "\n".join(textwrap.wrap(text, width, break_on_hyphens=False)) or "-"
+
+
+def _widest(cell: str) -> int:
+    return max(map(len, cell.split("\n")))
+
+
+def _cards(strips: Sequence[Strip], width: int, row: int) -> list[str]:
+    """One row as lines, a column each."""
+    named = [f"{strip.name}: {strip.cells[row]}" for strip in strips]
+    return [
+        line for each in named for line in textwrap.wrap(each, width, subsequent_indent="  ", break_on_hyphens=False)
+    ]
+
+
+def _abreast(strips: Sequence[Strip], width: int) -> list[str]:
+    """Two halves side by side."""
+    count = len(strips[0].cells)
+    half = (count + 1) // 2
+    left = _drawn([strip._replace(cells=strip.cells[:half]) for strip in strips], width)
+    right = _drawn([strip._replace(cells=strip.cells[half:]) for strip in strips], width)
+    wide = max(map(len, left)) + ABREAST_GAP
+    right += [""] * (len(left) - len(right))
+    return [f"{one:{wide}}{other}".rstrip() for one, other in zip(left, right, strict=True)]
