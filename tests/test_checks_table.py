@@ -38,11 +38,15 @@ def test_every_file_with_numbers_to_compare_is_there() -> None:
 
 
 def test_the_table_is_what_the_tests_compare_today() -> None:
-    """The words and outside values exactly; our own numbers as near as another machine's last digits allow."""
+    """The words and outside values exactly; our own numbers as near as the check itself asks, whatever multiplies matrices."""
     command = [sys.executable, "-m", "tests.oracles.published_checks", "--print"]
     done = subprocess.run(command, capture_output=True, text=True, check=True, cwd=ROOT)
     now, written = rows(done.stdout), rows(TABLE)
     assert [line.split(" | ")[:2] for line in now] == [line.split(" | ")[:2] for line in written]
+    far = []
     for line, old in zip(now, written, strict=True):
-        (outside, ours), (_, before) = (map(float, each.split(" | ")[1:3]) for each in (line, old))
-        assert ours == pytest.approx(before, rel=1e-4, abs=1e-4 * abs(outside) + 1e-9), line
+        _, ours, _, tolerance = map(float, line.strip("| ").split(" | ")[1:])
+        before = float(old.split(" | ")[2])
+        if abs(ours - before) > tolerance:
+            far.append((line, old))
+    assert far == []
