@@ -7,8 +7,6 @@ import subprocess
 import sys
 from pathlib import Path
 
-import pytest
-
 ROOT = Path(__file__).parent.parent
 TABLE = (ROOT / "reference" / "checks.md").read_text(encoding="utf-8")
 # Outside sources, each by a word of its section's heading or file.

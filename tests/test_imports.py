@@ -45,6 +45,19 @@ def test_bare_numbers_do_not_load_pint(tmp_path: Path) -> None:
     assert not any(name.startswith("wheelcalc.tension.structure") for name in loaded)
 
 
+# What a metric build may load beside the libraries that it needs anyway: little parts of the standard library, and numpy.typing.
+BESIDES = {"tomllib", "encodings", "gc", "locale", "numpy"}
+
+
+def test_a_metric_build_loads_the_libraries_it_needs_and_little_else() -> None:
+    """Module names, not seconds: pint, its cache and what it stands on stay away."""
+    code = "import json, sys, io, contextlib, click, numpy, tabulate; print(json.dumps(sorted(sys.modules)))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    beside = modules_after("order", str(EXAMPLE)) - set(json.loads(done.stdout))
+    whose = {name.split(".")[0].removeprefix("_") for name in beside}
+    assert whose - {"wheelcalc"} <= BESIDES, beside
+
+
 def test_the_library_itself_is_light() -> None:
     code = "import sys, wheelcalc; print(sorted(sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -328,7 +328,13 @@ print("pint" in sys.modules)
         ("units.read(602.4, 'length', 'k'); units.read_whole('36', 'k')", False),
         ("units.read('602.4 +- 0.5', 'length', 'k'); units.read([1.5, 2], 'length', 'k')", False),
         ("units.read('602.4 +- 0.5 mm', 'length', 'k'); units.read('1000 N', 'force', 'k')", False),
+        (
+            "units.read('12.5 cm', 'length', 'k'); units.read('1.2 kN', 'force', 'k'); units.read('9.6 kg', 'mass', 'k')",
+            False,
+        ),
+        ("units.read('69 GPa', 'stress', 'k'); units.read('0.6 m +- 1 mm', 'length', 'k')", False),
         ("units.read('3 in', 'length', 'k')", True),
+        ("units.read('120 kgf', 'force', 'k')", True),
     ],
 )
 def test_pint_is_loaded_only_where_something_is_converted(reads, loaded):
@@ -347,25 +353,32 @@ def test_one_small_registry_serves_all(monkeypatch):
         return original(*arguments)
 
     monkeypatch.setattr(pint, "UnitRegistry", counted)
-    units._registry.cache_clear()
-    for text, kind in (("3 in", "length"), ("120 kgf", "force"), ("85 kg", "mass"), ("69 GPa", "stress")):
+    units.registry.cache_clear()
+    for text, kind in (("3 in", "length"), ("120 kgf", "force"), ("85 lb", "mass"), ("2 ft", "length")):
         read(text, kind, "key")
     assert len(built) == 1
-    assert len(list(units._registry())) < 30  # pint's own file defines about a thousand
+    assert len(list(units.registry())) < 30  # pint's own file defines about a thousand
 
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_accepted_unit_converts(kind):
-    spellings = units._UNITS[kind]
+    spellings = units.UNITS[kind]
     assert units.BASE_UNIT[kind] in spellings.values()
     for spelling, name in spellings.items():
         assert read(f"3 {spelling}", kind, "key").value == pytest.approx(3 * read(f"1{spelling}", kind, "key").value)
-        assert units._registry().Unit(name).is_compatible_with(units.BASE_UNIT[kind])
+        assert units.registry().Unit(name).is_compatible_with(units.BASE_UNIT[kind])
+
+
+@pytest.mark.parametrize(("unit", "factor"), units.DECIMAL.items())
+def test_a_decimal_multiple_is_what_pint_makes_of_it(unit, factor):
+    (kind,) = (kind for kind in KINDS if unit in units.UNITS[kind].values())
+    assert units.registry().Quantity(1.0, unit).m_as(units.BASE_UNIT[kind]) == pytest.approx(factor, rel=1e-15)
+    assert read(f"7.3 {unit}", kind, "key").value == pytest.approx(7.3 * factor, rel=1e-15)
 
 
 NUMBERS = st.floats(-1e6, 1e6)
 POSITIVE = st.floats(1e-6, 1e6)
-KIND_AND_UNIT = st.sampled_from([(kind, unit) for kind in KINDS for unit in units._UNITS[kind]])
+KIND_AND_UNIT = st.sampled_from([(kind, unit) for kind in KINDS for unit in units.UNITS[kind]])
 
 
 @given(NUMBERS)

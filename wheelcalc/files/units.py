@@ -1,7 +1,8 @@
 """Text with a unit to floats in mm, N, g, N/mm2 and degrees; the only module that knows pint.
 
 pint's own parser never sees a user's text (it reads "1,5 mm" as 15 mm and "1 000 mm" as 0 mm): one strict expression
-splits number and unit, the unit is looked up in a list, and only then pint converts.
+splits number and unit, the unit is looked up in a list, and only then it is converted: decimal multiples by their
+factor, all others by pint.
 """
 
 from __future__ import annotations
@@ -33,7 +34,8 @@ BASE_UNIT = {
     "inertia": "mm**4",
 }
 
-_UNITS = {
+# Spelling to pint's name, by kind.
+UNITS = {
     "length": {
         "mm": "mm",
         "cm": "cm",
@@ -52,6 +54,10 @@ _UNITS = {
     "area": {"mm2": "mm**2", "mm²": "mm**2"},
     "inertia": {"mm4": "mm**4", "mm⁴": "mm**4"},
 }
+
+# Units that are so many of their kind's own: these need no pint, which costs more than everything else at start-up.
+# D: by the prefixes alone; 1 MPa is 1 N/mm2.
+DECIMAL = {"cm": 10.0, "m": 1000.0, "kN": 1000.0, "kg": 1000.0, "MPa": 1.0, "GPa": 1000.0}
 
 _EXAMPLE = {
     "length": "602.4 mm",
@@ -281,8 +287,11 @@ def _with_common_unit(parts: list[_Part]) -> list[_Part]:
 def _in_base_unit(part: _Part, kind: str) -> float:
     base = BASE_UNIT[kind]
     unit = _known_unit(part, kind) if part.unit else base
-    number = part.number if unit == base else float(_registry().Quantity(part.number, unit).m_as(base))
-    return _within_reach(number)
+    if unit == base:
+        return _within_reach(part.number)
+    if unit in DECIMAL:
+        return _within_reach(part.number * DECIMAL[unit])
+    return _within_reach(float(registry().Quantity(part.number, unit).m_as(base)))
 
 
 def _within_reach(number: float) -> float:
@@ -292,18 +301,19 @@ def _within_reach(number: float) -> float:
 
 
 @cache
-def _registry() -> Any:
-    import pint  # noqa: PLC0415 - costs more than everything else; only other units than the base unit need it
+def registry() -> Any:
+    """The registry, pint's, of the units that a build file may use, and no others."""
+    import pint  # noqa: PLC0415 - only a unit that is no decimal multiple of its kind's own needs it
 
     return pint.UnitRegistry(Path(__file__).with_name("units.txt"))
 
 
 def _known_unit(part: _Part, kind: str) -> str:
-    known = _UNITS[kind]
+    known = UNITS[kind]
     if part.unit in known:
         return known[part.unit]
     takes = f"{_a(kind)} takes {_listed(kind)}"
-    others = [other for other in _UNITS if part.unit in _UNITS[other]]
+    others = [other for other in UNITS if part.unit in UNITS[other]]
     if not others:
         raise _Refused(f"has the unknown unit {_found(part.unit)}{_nearest(part.unit, kind)}; {takes}")
     if kind == "force" and others == ["mass"]:
@@ -316,14 +326,14 @@ def _known_unit(part: _Part, kind: str) -> str:
 def _nearest(unit: str, kind: str) -> str:
     from difflib import get_close_matches  # noqa: PLC0415 - only an error needs it
 
-    by_lower = {known.lower(): known for known in _UNITS[kind]}
+    by_lower = {known.lower(): known for known in UNITS[kind]}
     near = get_close_matches(unit.lower(), by_lower, n=1)
     return f" (the nearest is {by_lower[near[0]]})" if near else ""
 
 
 def _listed(kind: str) -> str:
     """Accepted spellings that every terminal shows."""
-    shown = [spelling for spelling in _UNITS[kind] if spelling.isascii()]
+    shown = [spelling for spelling in UNITS[kind] if spelling.isascii()]
     return shown[0] if len(shown) == 1 else f"{', '.join(shown[:-1])} or {shown[-1]}"
 
 
