@@ -12,6 +12,7 @@ from wheelcalc.files import tables
 PACKAGE = Path(__file__).parents[1] / "wheelcalc"
 FLOORS = [
     {"wheel"},
+    {"build"},
     {"measuring", "tension", "spokes", "bike"},
     {"salvage", "truing", "files", "page"},
     {"joined"},

@@ -11,7 +11,7 @@ from tests.making.builds import changed_from
 from wheelcalc.bike import fit, width
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.width import Spacing
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
@@ -35,7 +35,7 @@ SOUND: dict[str, Any] = {
 }
 
 
-def known(**changed: Any) -> Dimensions:
+def known(**changed: Any) -> Build:
     """The sound ends with some keys changed; two underscores stand for the dot, None takes a key out."""
     return changed_from(SOUND, **changed)
 

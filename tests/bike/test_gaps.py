@@ -10,7 +10,7 @@ from tests.making.builds import changed_from
 from wheelcalc.bike import clearances
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.width import Spacing
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.findings import Finding
 
 NONE = Spacing(0.0, 0.0)
@@ -42,7 +42,7 @@ SOUND: dict[str, Any] = {
 }
 
 
-def known(**changed: Any) -> Dimensions:
+def known(**changed: Any) -> Build:
     """The sound gaps with some keys changed; two underscores stand for the dot, None takes a key out."""
     return changed_from(SOUND, **changed)
 

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from copy import deepcopy
 from typing import Any
 
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
 
 PLAIN: dict[str, Any] = {
     "title": "Test wheel",
@@ -35,10 +36,10 @@ def with_keys(**keys: Any) -> dict[str, Any]:
     return tree
 
 
-def changed_from(plain: Mapping[str, Any], **changed: Any) -> Dimensions:
-    """Dimensions by dotted key with some changed; two underscores stand for the dot, None takes a key out."""
+def changed_from(plain: Mapping[str, Any], **changed: Any) -> Build:
+    """Build by dotted key with some changed; two underscores stand for the dot, None takes a key out."""
     keys = {**plain, **{key.replace("__", "."): value for key, value in changed.items()}}
-    return Dimensions({key: Dimension(value) for key, value in keys.items() if value is not None})
+    return Build({key: Dimension(value) for key, value in keys.items() if value is not None})
 
 
 def as_toml(tree: dict[str, Any], prefix: str = "") -> str:

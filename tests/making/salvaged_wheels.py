@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.joined.target import target_of
-from wheelcalc.measuring.dimensions import Dimensions
 
 SIGMA = {"rim.erd": 0.6, "pcd": 0.2, "locknut_to_flange": 0.4, "over_locknut": 0.3}
 
@@ -47,11 +47,11 @@ def _stated(value, name):
     return f"{value:.3f} +- {SIGMA[name]} mm"
 
 
-def known_of(tree) -> Dimensions:
+def known_of(tree) -> Build:
     return build_of(tree, "random").dimensions
 
 
-def with_noise(known: Dimensions, rng: np.random.Generator) -> Dimensions:
+def with_noise(known: Build, rng: np.random.Generator) -> Build:
     """The same readings, each off by its own error."""
     moved = {key: known.number(key) + rng.normal(0, entry.sigma) for key, entry in known.items() if entry.sigma > 0}
     return known.having(moved)

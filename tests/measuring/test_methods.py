@@ -25,7 +25,7 @@ HOLE = st.floats(2.2, 3.1)
 
 
 def found(readings, **keys):
-    """Dimensions from readings, by key; `keys` as with_keys takes them."""
+    """Build from readings, by key; `keys` as with_keys takes them."""
     tree = with_keys(**keys)
     tree["readings"] = readings
     return {each.key: each for each in taken.measured(build_of(tree, "test").dimensions)}

@@ -9,7 +9,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from wheelcalc import Flange, Hub, Rim, Wheel, Wire, lacing
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.spokes.lengths import Share, cut_lengths, error_budget, side_means, worst_share
 
 READINGS = {
@@ -19,11 +20,11 @@ READINGS = {
     "hub.left.offset": (35.9, 0.71),
     "hub.right.offset": (19.6, 0.33),
 }
-KNOWN = Dimensions({key: Dimension(value, sigma) for key, (value, sigma) in READINGS.items()})
+KNOWN = Build({key: Dimension(value, sigma) for key, (value, sigma) in READINGS.items()})
 COSINE = {"left": math.cos(math.radians(45)), "right": math.cos(math.radians(67.5))}  # 360 k / 16 for 2 and 3 crosses
 
 
-def built(known: Dimensions) -> Wheel:
+def built(known: Build) -> Wheel:
     flanges = [
         Flange(16, known.number(f"hub.{s}.pcd"), known.number(f"hub.{s}.offset"), 0.0) for s in ("left", "right")
     ]

@@ -9,7 +9,7 @@ import random
 from collections.abc import Callable
 from typing import Any
 
-from wheelcalc.files.kinds import Key
+from wheelcalc.build.section import Key
 
 
 class Draw(random.Random):

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
 
-from wheelcalc.files.buildfile import Build, build_of, read_build
+from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import BuildFile, build_of, read_build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.page.blocks import Page
 from wheelcalc.page.html import to_html
 from wheelcalc.page.text import to_text
@@ -19,7 +19,7 @@ from wheelcalc.wheel.constants import NEWTON_PER_KGF, NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, any_stop
 from wheelcalc.wheel.parts import SIDES, Wire, opposite
 
-Source = str | Path | Mapping[str, Any] | Build
+Source = str | Path | Mapping[str, Any] | BuildFile
 IN_KILOGRAMS = 2000.0  # g: masses of riders and bikes, not of rims
 DIGITS = 6  # of JSON numbers behind the point: far below any reading, so that rounding is never seen
 
@@ -116,7 +116,7 @@ def plain(value: Any) -> Any:
     return round(value, DIGITS) + 0.0 if isinstance(value, float) else value
 
 
-def opened(source: Source, overrides: Sequence[str] = ()) -> Build:
+def opened(source: Source, overrides: Sequence[str] = ()) -> BuildFile:
     """Return a build from a path, a tree of plain values, or a build already read.
 
     Raises
@@ -124,12 +124,12 @@ def opened(source: Source, overrides: Sequence[str] = ()) -> Build:
     InputError
         If it cannot be used.
     """
-    if isinstance(source, Build):
+    if isinstance(source, BuildFile):
         return source
     return build_of(source, "build", overrides) if isinstance(source, Mapping) else read_build(source, overrides)
 
 
-def defaults_taken(known: Dimensions, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:
+def defaults_taken(known: Build, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:
     """Say what was taken where the build file is silent, one sentence per section; what both sides share, once."""
     said: dict[str, dict[str, None]] = {}
     for key, entry in known.items():
@@ -145,7 +145,7 @@ def defaults_taken(known: Dimensions, prefixes: Sequence[str], skip: Sequence[st
     return [*from_readings(known, prefixes), *taken]
 
 
-def from_readings(known: Dimensions, prefixes: Sequence[str]) -> list[str]:
+def from_readings(known: Build, prefixes: Sequence[str]) -> list[str]:
     """Say which dimensions come from [readings], because the file has no value of its own; one sentence or none."""
     said = []
     for key, entry in known.items():

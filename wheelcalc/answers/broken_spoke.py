@@ -10,11 +10,11 @@ from typing import Any, ClassVar
 import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.joined.findings import unsound_rim
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.broken import Gone, Home, home, without
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -39,7 +39,7 @@ class BrokenAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
-    known: Dimensions
+    known: Build
     wheel: Wheel
     setup: Setup
     broken: Sequence[int]
@@ -167,7 +167,7 @@ def broken(source: Source, rim_holes: Sequence[int], overrides: Sequence[str] = 
     return replace(answer, findings=by_weight(list(_found(answer))))
 
 
-def _maybe(known: Dimensions, key: str) -> float | None:
+def _maybe(known: Build, key: str) -> float | None:
     return known.number(key) if key in known else None
 
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened
-from wheelcalc.files.buildfile import Build
+from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import GEOMETRY, NEEDS, SECTIONS, how, missing, shortened
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -106,12 +106,12 @@ def _on_geometry(command: str) -> bool:
     return NEEDS[command][: len(GEOMETRY)] == GEOMETRY
 
 
-def _readiness(command: str, known: Dimensions, problem: str) -> Readiness:
+def _readiness(command: str, known: Build, problem: str) -> Readiness:
     keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, known)))
     return Readiness(command, keys, problem if _on_geometry(command) and not keys else "")
 
 
-def _tried(build: Build) -> tuple[list[Finding], str]:
+def _tried(build: BuildFile) -> tuple[list[Finding], str]:
     """What the wheel gives reason to say, or why it cannot be; the readings alone where keys are missing."""
     if missing("lengths", build.dimensions):
         return doubts(build.dimensions), ""
@@ -123,7 +123,7 @@ def _tried(build: Build) -> tuple[list[Finding], str]:
         return doubts(build.dimensions), f"{error.key}: {error.text}" if error.key else error.text
 
 
-def _next(build: Build, commands: Sequence[Readiness], problem: str) -> Next | None:
+def _next(build: BuildFile, commands: Sequence[Readiness], problem: str) -> Next | None:
     """Return the missing key that most commands wait for; where nothing is missing, the reading to repeat."""
     waiting = Counter(key for each in commands for key in each.missing if key not in SECTIONS)
     if waiting:

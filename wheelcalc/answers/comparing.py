@@ -11,10 +11,10 @@ import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened, worded
 from wheelcalc.arrays import Floats
-from wheelcalc.files.buildfile import Build
+from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.spokes.ordering import EDGE, Line
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES
@@ -121,7 +121,7 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
     )
 
 
-def _answered(command: str, build: Build) -> Any:
+def _answered(command: str, build: BuildFile) -> Any:
     return getattr(import_module(f"wheelcalc.answers.{command}"), command)(build)
 
 
@@ -161,7 +161,7 @@ def _differs(change: Change, least: float) -> bool:
     return change.before != change.after if difference is None else abs(difference) >= least
 
 
-def _inputs(before: Dimensions, after: Dimensions) -> list[Change]:
+def _inputs(before: Build, after: Build) -> list[Change]:
     """What differs in the files themselves."""
     out = []
     for key in dict.fromkeys([*before, *after]):
@@ -193,7 +193,7 @@ def _lines(before: Any, after: Any) -> Iterator[Change]:
             yield Change(f"{side} order", one, other)
 
 
-def _dish(before: Dimensions, after: Dimensions) -> Iterator[Change]:
+def _dish(before: Build, after: Build) -> Iterator[Change]:
     """How far the rim of a wheel already built on this hub would have to move."""
     one, other = assemble.hub(before), assemble.hub(after)
     apart = [abs(one.left.offset + one.right.offset - other.left.offset - other.right.offset)]

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
+from wheelcalc.build.dimension import TOOL_SIGMA
+from wheelcalc.build.whole import Build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import how as hows
 from wheelcalc.measuring.cost import cost
-from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimensions
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
@@ -112,7 +113,7 @@ def how(key: str) -> HowAnswer:
     return HowAnswer(build=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(key))
 
 
-def _unused(known: Dimensions) -> list[Finding]:
+def _unused(known: Build) -> list[Finding]:
     return [
         Finding("note", "reading-unused", f"{key} gives nothing yet: it {_needs(lacking)}.", _where_shown(lacking))
         for key, lacking in unused(known)
@@ -129,13 +130,13 @@ def _where_shown(lacking: Sequence[str]) -> str:
     return f"`wheelcalc measure --how {lacking[0]}` shows how." if lacking and hows.topic(lacking[0]) else ""
 
 
-def _refuse_nothing(known: Dimensions) -> None:
+def _refuse_nothing(known: Build) -> None:
     """Refuse readings that give no dimension at all: the first of them says what it lacks."""
     key, lacking = unused(known)[0]
     raise InputError(key, f"gives no dimension: it {_needs(lacking)}. {_where_shown(lacking)}".rstrip(" ."))
 
 
-def _assumptions(known: Dimensions, found: Sequence[Measured]) -> list[str]:
+def _assumptions(known: Build, found: Sequence[Measured]) -> list[str]:
     tool = str(known.value("measuring.tool", "rule"))
     said = [
         f"Readings with a {tool} are taken to be good to {TOOL_SIGMA[tool]:g} mm (one standard uncertainty; measuring.tool), "

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, in_words
+from wheelcalc.build.section import Key
 from wheelcalc.files import tables as files
 from wheelcalc.files.keys import keys, lists
-from wheelcalc.files.kinds import Key
 from wheelcalc.wheel.findings import Finding
 
 KEYS = "keys"  # not a file of the reference folder: what the build file may hold

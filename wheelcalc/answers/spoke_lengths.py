@@ -11,11 +11,11 @@ import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.findings import build_findings
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.spokes.lengths import DIRECTIONS, Share, combined, cut_lengths, error_budget, worst_share
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -61,7 +61,7 @@ class LengthsAnswer(Answer):
     """Answer of `lengths`; the parts of the wheel are there for a notebook."""
 
     schema: ClassVar[str] = "wheelcalc/lengths/1"
-    known: Dimensions
+    known: Build
     wheel: Wheel
     target: Target
     sides: Mapping[str, SideLengths]
@@ -139,7 +139,7 @@ def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
         )
 
 
-def _same_for_all(known: Dimensions, wheel: Wheel) -> Lacing | None:
+def _same_for_all(known: Build, wheel: Wheel) -> Lacing | None:
     """Return the lacing where no reading moves it; only seats in pairs lie closer on a larger circle."""
     return None if any(f"hub.{side}.pair_spacing" in known for side in SIDES) else wheel.lacing
 

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.width import Spacing, recess
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.findings import Finding, Level
 
 DERAILLEUR = ("cassette", "freewheel")
 
 
-def has_derailleur(known: Dimensions) -> bool:
+def has_derailleur(known: Build) -> bool:
     """Whether several cogs are shifted by a derailleur."""
     return known.value("hub.drive") in (*DERAILLEUR, None) and int(known.value("cogs.count", 1)) > 1
 
 
-def level_of(gap: float, known: Dimensions, name: str) -> Level | None:
+def level_of(gap: float, known: Build, name: str) -> Level | None:
     """Stop or caution where a gap is under the limit of that name, None where it is enough."""
     if gap < known.number(f"limits.{name}_stop") - 1e-9:
         return "stop"
@@ -23,7 +23,7 @@ def level_of(gap: float, known: Dimensions, name: str) -> Level | None:
     return "caution" if caution is not None and gap < caution - 1e-9 else None
 
 
-def chain_gap(known: Dimensions, chain_width: float | None) -> tuple[float, str] | None:
+def chain_gap(known: Build, chain_width: float | None) -> tuple[float, str] | None:
     """Chain on the smallest cog to the right end without spacers [mm] and how it was found; None where unknown.
 
     Parameters
@@ -41,7 +41,7 @@ def chain_gap(known: Dimensions, chain_width: float | None) -> tuple[float, str]
     return cog - chain_width / 2 - depth, how + (f" and the recess of {depth:g} mm" if depth else "")
 
 
-def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | None) -> Found:
+def chain_to_dropout(known: Build, spacers: Spacing, chain_width: float | None) -> Found:
     """Chain on the smallest cog against the right dropout or stay.
 
     Parameters
@@ -73,11 +73,11 @@ def chain_to_dropout(known: Dimensions, spacers: Spacing, chain_width: float | N
         )
 
 
-def _recess_or(key: str, known: Dimensions) -> tuple[str, ...]:
+def _recess_or(key: str, known: Build) -> tuple[str, ...]:
     return ("frame.recess_depth",) if recess(known) is None else (key,)
 
 
-def cogs_to_spokes(known: Dimensions) -> Found:
+def cogs_to_spokes(known: Build) -> Found:
     """Largest cog against the spokes, and the limit screws."""
     if not has_derailleur(known) or known.value("position") == "front":
         return
@@ -106,7 +106,7 @@ def cogs_to_spokes(known: Dimensions) -> Found:
     )
 
 
-def rotor_gap(known: Dimensions, spacers: Spacing) -> Found:
+def rotor_gap(known: Build, spacers: Spacing) -> Found:
     """Rotor against fork, calliper body and spokes; a spacer taken off on the left brings the fork nearer."""
     if known.value("frame.brake") != "disc":
         return
@@ -124,7 +124,7 @@ def rotor_gap(known: Dimensions, spacers: Spacing) -> Found:
         )
 
 
-def rotor_inward(known: Dimensions) -> float | None:
+def rotor_inward(known: Build) -> float | None:
     """How much further in than the calliper wants it the bare hub's rotor sits [mm]; None where unknown or no disc."""
     depth = recess(known)
     if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True) or depth is None:
@@ -134,7 +134,7 @@ def rotor_inward(known: Dimensions) -> float | None:
     return known.number("hub.rotor_face") - depth - known.number("frame.rotor_to_dropout")
 
 
-def rotor_place(known: Dimensions, spacers: Spacing) -> Found:
+def rotor_place(known: Build, spacers: Spacing) -> Found:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
     if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True):
         return
@@ -155,7 +155,7 @@ def rotor_place(known: Dimensions, spacers: Spacing) -> Found:
         )
 
 
-def tyre_gap(known: Dimensions) -> Found:
+def tyre_gap(known: Build) -> Found:
     """Tyre against frame or fork."""
     if "clearance.tyre_gap" not in known:
         yield Unchecked("the smallest gap between tyre and frame or fork", ("clearance.tyre_gap",))
@@ -163,7 +163,7 @@ def tyre_gap(known: Dimensions) -> Found:
     yield from tight_tyre(known, known.number("clearance.tyre_gap"), "The")
 
 
-def tight_tyre(known: Dimensions, gap: float, when: str) -> Found:
+def tight_tyre(known: Build, gap: float, when: str) -> Found:
     """Judge a gap of the tyre [mm]; `when` says in which state, such as "With the new wheel the"."""
     level = level_of(gap, known, "tyre_gap")
     sprung = bool(known.value("clearance.suspension"))
@@ -186,7 +186,7 @@ def tight_tyre(known: Dimensions, gap: float, when: str) -> Found:
         )
 
 
-def pad_gap(known: Dimensions) -> Found:
+def pad_gap(known: Build) -> Found:
     """Pad of a rim brake against the tyre."""
     if known.value("frame.brake") != "rim":
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from wheelcalc.bike.fit import Found, Unchecked, unknown
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
@@ -14,7 +14,7 @@ MIXING_THREADS = ("iso", "british", "italian")
 ARMED = ("coaster", "drum", "roller")
 
 
-def brakes(known: Dimensions) -> Found:
+def brakes(known: Build) -> Found:
     """Whether the brake of the frame finds its other half on the wheel, so that a brake is left."""
     brake = known.value("frame.brake")
     if brake is None:
@@ -31,7 +31,7 @@ def brakes(known: Dimensions) -> Found:
         yield _no_brake(known, str(brake))
 
 
-def _no_brake(known: Dimensions, brake: str) -> Finding:
+def _no_brake(known: Build, brake: str) -> Finding:
     lacks = {
         "disc": "the hub has no mount for a rotor",
         "rim": "the rim has no brake track",
@@ -48,7 +48,7 @@ def _no_brake(known: Dimensions, brake: str) -> Finding:
     )
 
 
-def brake_arm(known: Dimensions) -> Found:
+def brake_arm(known: Build) -> Found:
     """A brake or gear in the hub turns its arm with all its force; the frame must hold it."""
     brake, drive = str(known.value("hub.brake", "none")), known.value("hub.drive")
     if brake not in ARMED and drive != "internal gear":
@@ -70,7 +70,7 @@ def brake_arm(known: Dimensions) -> Found:
         )
 
 
-def fixed_cog(known: Dimensions) -> Found:
+def fixed_cog(known: Build) -> Found:
     """A fixed cog without its lockring unscrews when one brakes with the legs."""
     if known.value("hub.drive") != "fixed":
         return
@@ -85,7 +85,7 @@ def fixed_cog(known: Dimensions) -> Found:
         )
 
 
-def drive(known: Dimensions) -> Found:
+def drive(known: Build) -> Found:
     """Cassette or freewheel, against what is to be used."""
     hub, cogs = known.value("hub.drive"), known.value("cogs.drive")
     if known.value("position") == "front" or hub is None:
@@ -109,7 +109,7 @@ def _article(word: str) -> str:
     return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
-def threads(known: Dimensions, known_threads: Sequence[str]) -> Found:
+def threads(known: Build, known_threads: Sequence[str]) -> Found:
     """Thread of the freewheel against the hub's.
 
     Parameters

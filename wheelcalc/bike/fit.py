@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wheelcalc.bike.width import Spacing, closeness, frame_width, missing_width
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, Level
 from wheelcalc.wheel.parts import SIDES, opposite
@@ -32,12 +32,12 @@ class Unchecked(NamedTuple):
 Found = Iterator[Finding | Unchecked]
 
 
-def unknown(known: Dimensions, *keys: str) -> tuple[str, ...]:
+def unknown(known: Build, *keys: str) -> tuple[str, ...]:
     """Return which of the keys are missing."""
     return tuple(key for key in keys if key not in known)
 
 
-def refuse_contradictions(known: Dimensions) -> None:
+def refuse_contradictions(known: Build) -> None:
     """Refuse dimensions that cannot both be true.
 
     Raises
@@ -57,7 +57,7 @@ def refuse_contradictions(known: Dimensions) -> None:
         _refuse_removed(known, side)
 
 
-def _refuse_removed(known: Dimensions, side: str) -> None:
+def _refuse_removed(known: Build, side: str) -> None:
     fitted = float(known.value(f"spacers.fitted.{side}", 0.0))
     loose = known.value("hub.loose_spacers", {}).get(side, ())
     if fitted < -sum(loose) - 1e-6:
@@ -65,7 +65,7 @@ def _refuse_removed(known: Dimensions, side: str) -> None:
         raise InputError(f"spacers.fitted.{side}", f"{text}; only what is loose can come off")
 
 
-def width(known: Dimensions, left_over: float) -> Found:
+def width(known: Build, left_over: float) -> Found:
     """What to say of the width that is left over with the spacers that are fitted or proposed, + frame wider."""
     close = closeness(known, left_over)
     if close == "fits":
@@ -88,7 +88,7 @@ def width(known: Dimensions, left_over: float) -> Found:
     yield from _wide_rear(known)
 
 
-def _respace(known: Dimensions, what: str, wider: bool) -> Found:
+def _respace(known: Build, what: str, wider: bool) -> Found:
     if "frame.material" not in known:
         yield Unchecked("whether the frame may be set to another width at all: only steel may", ("frame.material",))
         yield Finding(
@@ -110,7 +110,7 @@ def _respace(known: Dimensions, what: str, wider: bool) -> Found:
     )
 
 
-def _not_by_force(known: Dimensions, what: str, wider: bool, off: float) -> Finding:
+def _not_by_force(known: Build, what: str, wider: bool, off: float) -> Finding:
     material = known.value("frame.material")
     if known.value("frame.dropout") == "through":
         why = "a through axle clamps the hub on its shoulders, so the width must agree"
@@ -130,7 +130,7 @@ def _not_by_force(known: Dimensions, what: str, wider: bool, off: float) -> Find
     )
 
 
-def _wide_rear(known: Dimensions) -> Iterator[Finding]:
+def _wide_rear(known: Build) -> Iterator[Finding]:
     """148 is no wider cap on an old hub: flanges, cogs and rotor are built further out."""
     hub, frame = known.number("hub.over_locknut"), frame_width(known)
     if known.value("position") == "front" or abs(hub - WIDE_REAR) > SAME_FAMILY:
@@ -145,7 +145,7 @@ def _wide_rear(known: Dimensions) -> Iterator[Finding]:
         )
 
 
-def spacers_on_through(known: Dimensions, spacers: Spacing) -> Iterator[Finding]:
+def spacers_on_through(known: Build, spacers: Spacing) -> Iterator[Finding]:
     """A through axle goes through end caps; nothing clamps a washer there once the axle is out."""
     if known.value("hub.axle") != "through" or not any(spacers):
         return
@@ -158,18 +158,18 @@ def spacers_on_through(known: Dimensions, spacers: Spacing) -> Iterator[Finding]
     )
 
 
-def recess_unknown(known: Dimensions) -> bool:
+def recess_unknown(known: Build) -> bool:
     """Whether through ends were read between their faces and nothing is said of recesses."""
     faces = known.value("frame.spacing_to") == "faces" and known.value("frame.dropout") == "through"
     return faces and not known.given("frame.recess_depth")
 
 
-def recess_forgotten(known: Dimensions) -> bool:
+def recess_forgotten(known: Build) -> bool:
     """Whether the hub is wider by just the two recesses that usual through ends have: 142 reads 135."""
     return recess_unknown(known) and abs(missing_width(known) + 2 * USUAL_RECESS) <= SAME_FAMILY
 
 
-def recesses(known: Dimensions) -> Found:
+def recesses(known: Build) -> Found:
     """Through ends read between their inner faces, while the hub ends sit in recesses."""
     if not recess_unknown(known):
         return
@@ -188,7 +188,7 @@ def recesses(known: Dimensions) -> Found:
         yield Unchecked("whether the hub's ends sit in recesses of the frame's ends", ("frame.recess_depth",))
 
 
-def axle_kind(known: Dimensions) -> Found:
+def axle_kind(known: Build) -> Found:
     """A through axle in slots and the reverse."""
     lacking = unknown(known, "hub.axle", "frame.dropout")
     if lacking:
@@ -211,7 +211,7 @@ def axle_kind(known: Dimensions) -> Found:
         )
 
 
-def axle_diameter(known: Dimensions) -> Found:
+def axle_diameter(known: Build) -> Found:
     """An axle too thick for the ends, or loose in them."""
     lacking = unknown(known, "hub.axle_diameter", "frame.axle_diameter")
     if lacking:
@@ -237,7 +237,7 @@ def axle_diameter(known: Dimensions) -> Found:
         )
 
 
-def stub_wanted(known: Dimensions) -> tuple[float, float] | None:
+def stub_wanted(known: Build) -> tuple[float, float] | None:
     """Return the (least, most) axle that may stand out beyond a locknut [mm]; None where it cannot be told.
 
     A quick release: at least half of the end's thickness to carry the wheel, at most all of it, or the lever clamps the
@@ -253,7 +253,7 @@ def stub_wanted(known: Dimensions) -> tuple[float, float] | None:
     return None
 
 
-def stub_keys(known: Dimensions) -> tuple[str, ...]:
+def stub_keys(known: Build) -> tuple[str, ...]:
     """Return the keys that are missing to check the axle's ends; none for a through axle."""
     axle = known.value("hub.axle")
     if axle not in ("quick release", "nutted"):
@@ -262,7 +262,7 @@ def stub_keys(known: Dimensions) -> tuple[str, ...]:
     return unknown(known, "hub.axle_protrusion", "frame.dropout_thickness", *more)
 
 
-def stubs(known: Dimensions, spacers: Spacing, *, chosen: bool) -> Found:
+def stubs(known: Build, spacers: Spacing, *, chosen: bool) -> Found:
     """Check what is left of the axle beyond the locknuts.
 
     Parameters
@@ -285,14 +285,14 @@ def stubs(known: Dimensions, spacers: Spacing, *, chosen: bool) -> Found:
         yield _long((left, right), wanted[1])
 
 
-def stub_lengths(known: Dimensions, spacers: Spacing) -> tuple[float, float]:
+def stub_lengths(known: Build, spacers: Spacing) -> tuple[float, float]:
     """Axle beyond the left and right locknut [mm], where it stands in the hub."""
     moved = float(known.value("hub.axle_moved", 0.0))
     reach = known.number("hub.axle_protrusion")
     return reach - spacers.left - moved, reach - spacers.right + moved
 
 
-def _short(known: Dimensions, stubs: tuple[float, float], least: float, level: Level) -> Finding:
+def _short(known: Build, stubs: tuple[float, float], least: float, level: Level) -> Finding:
     each = sum(stubs) / 2
     enough = each >= least - 1e-6
     nutted = known.value("hub.axle") == "nutted"

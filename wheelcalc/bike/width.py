@@ -7,7 +7,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
@@ -22,14 +22,14 @@ class Spacing(NamedTuple):
     right: float
 
 
-def frame_width(known: Dimensions) -> float:
+def frame_width(known: Build) -> float:
     """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
     spacing = known.number("frame.dropout_spacing")
     recessed = known.value("frame.spacing_to") == "faces"
     return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)
 
 
-def recess(known: Dimensions) -> float | None:
+def recess(known: Build) -> float | None:
     """How far a hub's end face sits outward of the inner face of the frame's end [mm]; None where that was not read."""
     if known.given("frame.recess_depth"):
         return known.number("frame.recess_depth")
@@ -37,19 +37,19 @@ def recess(known: Dimensions) -> float | None:
     return None if to_the_floors and known.value("frame.dropout") == "through" else 0.0
 
 
-def chosen_spacers(known: Dimensions) -> Spacing | None:
+def chosen_spacers(known: Build) -> Spacing | None:
     """Spacers that the build file says were chosen, None where it says nothing."""
     if not any(known.given(f"spacers.fitted.{side}") for side in SIDES):
         return None
     return Spacing(*(float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES))
 
 
-def missing_width(known: Dimensions) -> float:
+def missing_width(known: Build) -> float:
     """Frame's width less the bare hub's, + frame wider [mm]."""
     return frame_width(known) - known.number("hub.over_locknut")
 
 
-def missing_sigma(known: Dimensions) -> float:
+def missing_sigma(known: Build) -> float:
     """Standard uncertainty of the missing width [mm]: both readings are independent (JCGM 100:2008, 5.1.2)."""
     return math.hypot(known.sigma("frame.dropout_spacing"), known.sigma("hub.over_locknut"))
 
@@ -65,7 +65,7 @@ def most_moved(wheel: Wheel, width: float) -> dict[str, float]:
     return {side: abs(width) / 2 * float(np.abs(wheel.sideways[wheel.lacing.on(side)]).mean()) for side in SIDES}
 
 
-def closeness(known: Dimensions, left_over: float) -> Closeness:
+def closeness(known: Build, left_over: float) -> Closeness:
     """How a hub goes in whose width differs from the frame's.
 
     Parameters

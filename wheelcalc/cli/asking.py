@@ -7,10 +7,10 @@ from typing import Protocol
 
 import click
 
+from wheelcalc.build.section import Key
 from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
-from wheelcalc.files.kinds import Key
 from wheelcalc.files.outline.questions import Choice, Progress, Question, Section, Step, next_step
 from wheelcalc.measuring.checks import slips_so_far
 from wheelcalc.measuring.how import HOW

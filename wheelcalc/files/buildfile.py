@@ -10,11 +10,12 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.section import Key
+from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.keys import keys, lists
-from wheelcalc.files.kinds import Key
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
@@ -24,7 +25,7 @@ BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
 @dataclass(frozen=True, eq=False)
-class Build:
+class BuildFile:
     """A build file that was read.
 
     Parameters
@@ -35,8 +36,8 @@ class Build:
     """
 
     name: str
-    dimensions: Dimensions
-    jar: Mapping[str, list[Dimensions]] = field(default_factory=dict)
+    dimensions: Build
+    jar: Mapping[str, list[Build]] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
@@ -59,7 +60,7 @@ def in_file(name: str) -> Iterator[None]:
         raise error.in_file(name) from None
 
 
-def read_build(source: str | Path, overrides: Iterable[str] = ()) -> Build:
+def read_build(source: str | Path, overrides: Iterable[str] = ()) -> BuildFile:
     """Read a build file.
 
     Parameters
@@ -79,7 +80,7 @@ def read_build(source: str | Path, overrides: Iterable[str] = ()) -> Build:
     return build_of(tree, name, overrides)
 
 
-def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) -> Build:
+def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) -> BuildFile:
     """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
     with in_file(name):
         flat, jar = _flatten(tree)
@@ -97,19 +98,19 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
             entries[path] = values.read(path, key_of(path), raw, tool)
     with in_file(name):
         entries |= _from_readings(entries)
-        filled = Dimensions(_with_defaults(entries))
+        filled = Build(_with_defaults(entries))
         _check_together(filled)
         entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}
-        return Build(name, filled, entered)
+        return BuildFile(name, filled, entered)
 
 
 def _from_readings(entries: Mapping[str, Dimension]) -> Mapping[str, Dimension]:
-    """Dimensions that come of raw readings, for keys that the file leaves open."""
+    """What comes of raw readings, for keys that the file leaves open."""
     if not any(path.startswith("readings.") for path in entries):
         return {}
     from wheelcalc.measuring import readings  # noqa: PLC0415 - only a file with readings needs them
 
-    return readings.fill(Dimensions(entries))
+    return readings.fill(Build(entries))
 
 
 def raw_values(tree: Mapping[str, Any]) -> dict[str, Any]:
@@ -279,7 +280,7 @@ def _wanted(path: str, entries: Mapping[str, Dimension]) -> bool:
     return True
 
 
-def _check_together(known: Dimensions) -> None:
+def _check_together(known: Build) -> None:
     if "rim.erd" in known and "rim.erd_to" not in known:
         raise InputError("rim.erd", f"a bare erd can mean two things; add rim.erd_to: {keys()['rim.erd_to'].how}")
     if known.value("rim.erd_to") == "nipple seat" and not known.given("nipple.seat_to_end"):
@@ -287,7 +288,7 @@ def _check_together(known: Dimensions) -> None:
         raise InputError("nipple.seat_to_end", f'is needed where erd_to = "nipple seat": measure {how}')
 
 
-def _entry(section: str, table: dict[str, Any], tool: str) -> Dimensions:
+def _entry(section: str, table: dict[str, Any], tool: str) -> Build:
     """One [[jar...]] table as dimensions, its keys below the section that they belong to."""
     home = {"jar.rims": "rim", "jar.hubs": "hub", "jar.spokes": "spokes"}[section]
     entries: dict[str, Dimension] = {}
@@ -306,4 +307,4 @@ def _entry(section: str, table: dict[str, Any], tool: str) -> Dimensions:
     for name, key in known.items():
         if key.default is not None:
             entries.setdefault(f"{home}.{name}", Dimension(key.default, 0.0, "default"))
-    return Dimensions(entries)
+    return Build(entries)

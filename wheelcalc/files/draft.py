@@ -6,12 +6,13 @@ import codecs
 from pathlib import Path
 from typing import Any
 
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.files import typed, values
 from wheelcalc.files.buildfile import build_of, in_file, key_of, parsed, raw_values
 from wheelcalc.files.keys import keys
 from wheelcalc.files.whole import write_whole
 from wheelcalc.files.writing import insert
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
@@ -50,7 +51,7 @@ class Draft:
             self.known = build_of(tree, "").dimensions
         except InputError as error:
             self.fault = error
-            self.known = Dimensions({**single, **_defaults(single)})
+            self.known = Build({**single, **_defaults(single)})
 
     def has(self, key: str) -> bool:
         """Whether the file itself says something of a key, for both sides where it may differ."""

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from wheelcalc.build.whole import Build
 from wheelcalc.files.keys import keys
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
@@ -38,7 +38,7 @@ NEEDS: dict[str, Choices] = {
 SECTIONS = {"readings": "the raw readings, as taken; `wheelcalc measure --how rim.erd` shows how to take one"}
 
 
-def missing(command: str, known: Dimensions) -> list[tuple[str, ...]]:
+def missing(command: str, known: Build) -> list[tuple[str, ...]]:
     """Return what a command still lacks; each entry lists the keys of which one would do."""
     lacking = [ways for ways in NEEDS[command] if not any(_has(way, known) for way in ways)]
     if NEEDS[command][: len(GEOMETRY)] == GEOMETRY:
@@ -48,18 +48,18 @@ def missing(command: str, known: Dimensions) -> list[tuple[str, ...]]:
     return lacking
 
 
-def _has(way: str, known: Dimensions) -> bool:
+def _has(way: str, known: Build) -> bool:
     return way in known or (way in SECTIONS and any(key.startswith(f"{way}.") for key in known))
 
 
-def _by_pattern(known: Dimensions) -> list[str]:
+def _by_pattern(known: Build) -> list[str]:
     pattern = known.value("lacing.pattern")
     if pattern == "listed":
         return ["lacing.spokes"]
     return [] if pattern == "radial" else [f"lacing.crosses.{side}" for side in SIDES]
 
 
-def demand(command: str, known: Dimensions) -> None:
+def demand(command: str, known: Build) -> None:
     """Refuse a build that lacks what a command needs.
 
     Raises

@@ -61,7 +61,7 @@ def loosened_spokes(path: str, raw: Any) -> tuple[dict[str, Any], ...]:
 
 def _entries(path: str, raw: Any, names: set[str], example: str) -> list[Mapping[str, Any]]:
     """The tables of the list, each with just these names, each rim hole once."""
-    # C: no rim has more than 144 holes, see rim.holes in keys.py.
+    # C: no rim has more than 144 holes, see rim.holes.
     if not isinstance(raw, Sequence) or isinstance(raw, str) or not raw or len(raw) > 144:
         raise InputError(path, f"is not a list of tables; write {example}")
     seen: set[int] = set()
@@ -69,7 +69,7 @@ def _entries(path: str, raw: Any, names: set[str], example: str) -> list[Mapping
         if not isinstance(entry, Mapping) or set(entry) != names:
             raise InputError(path, f"needs {', '.join(sorted(names))} in each table and nothing else; write {example}")
         hole = entry["rim_hole"]
-        # C: no rim has more than 144 holes, see rim.holes in keys.py.
+        # C: no rim has more than 144 holes, see rim.holes.
         if isinstance(hole, bool) or not isinstance(hole, int) or not 1 <= hole <= 144:
             raise InputError(path, f"found a rim hole that is not a whole number of 1 or more; write {example}")
         if hole in seen:

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from typing import Any
 
+from wheelcalc.build.section import Key
 from wheelcalc.files import values
-from wheelcalc.files.kinds import Key
 from wheelcalc.files.writing import Literal
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES

@@ -7,8 +7,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from wheelcalc.files.kinds import Key
-from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension
+from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
+from wheelcalc.build.section import Key
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 

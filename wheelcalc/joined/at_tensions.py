@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from wheelcalc.build.whole import Build
 from wheelcalc.joined import solved
 from wheelcalc.joined.section import section_for_truing
 from wheelcalc.joined.target import Target, target_of
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import balance, targets
 from wheelcalc.tension.structure import Structure
 from wheelcalc.truing.faults import EqualFaults
@@ -40,7 +40,7 @@ class Setup:
     taken : what was taken, in words
     """
 
-    known: Dimensions
+    known: Build
     wheel: Wheel
     target: Target
     structure: Structure
@@ -81,7 +81,7 @@ def preferring(prefer: str, equal: EqualFaults) -> EqualFaults:
     return replace(equal, lateral=equal.lateral / factor, radial=equal.radial / factor, tension=equal.tension * factor)
 
 
-def setup(known: Dimensions, wheel: Wheel, means: Mapping[str, float] | None = None) -> Setup:
+def setup(known: Build, wheel: Wheel, means: Mapping[str, float] | None = None) -> Setup:
     """Get ready for a wheel.
 
     Parameters

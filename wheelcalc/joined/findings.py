@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring.checks import slips
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort
 from wheelcalc.tension import targets
 from wheelcalc.wheel.checks import holes_left_over, radial_flanges, spoke_angles
@@ -16,12 +16,12 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 
-def limits_of(known: Dimensions) -> dict[str, float]:
+def limits_of(known: Build) -> dict[str, float]:
     """Thresholds of the trade by name, as the build file has them."""
-    return {name: float(value) for name, value in known.section("limits").items()}
+    return {name: float(value) for name, value in known.values_below("limits").items()}
 
 
-def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
+def build_findings(known: Build, wheel: Wheel) -> list[Finding]:
     """Return what the readings and the lacing give reason to say."""
     return [
         *unsound_rim(known),
@@ -35,7 +35,7 @@ def build_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
     ]
 
 
-def old_rim_of(known: Dimensions) -> OldRim:
+def old_rim_of(known: Build) -> OldRim:
     """What was seen and read of the bare rim.
 
     Raises
@@ -57,12 +57,12 @@ def old_rim_of(known: Dimensions) -> OldRim:
         )
 
 
-def unsound_rim(known: Dimensions) -> list[Finding]:
+def unsound_rim(known: Build) -> list[Finding]:
     """A rim that is not to be built on stops every command; what else is to be said of it, `salvage` says."""
     return [each for each in sort(old_rim_of(known), limits_of(known)) if each.level == "stop"]
 
 
-def pattern_findings(known: Dimensions, wheel: Wheel) -> list[Finding]:
+def pattern_findings(known: Build, wheel: Wheel) -> list[Finding]:
     """Return what speaks against a pattern on this hub and in this frame."""
     drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
     rotor = bool(known.value("hub.rotor", known.value("frame.brake") == "disc"))
@@ -83,7 +83,7 @@ def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:
     )
 
 
-def _lacing_not_used(known: Dimensions) -> Iterator[Finding]:
+def _lacing_not_used(known: Build) -> Iterator[Finding]:
     """What [lacing] gives that the pattern does not look at: one of the two is not what was meant."""
     pattern = str(known.value("lacing.pattern"))
     crossed = any(known.value(f"lacing.crosses.{side}", 0) for side in SIDES)
@@ -128,7 +128,7 @@ def evenness(ratio: float) -> float:
     return min(ratio, 1 / ratio)
 
 
-def _thickness_unknown(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
+def _thickness_unknown(known: Build, wheel: Wheel) -> Iterator[Finding]:
     for side in SIDES:
         heads = wheel.lacing.head_in[wheel.lacing.on(side)]
         one_face = len(heads) and (heads.all() or not heads.any())

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.joined import tone as spoke_tone
 from wheelcalc.joined.touching import Pairs
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import calibration, targets
 from wheelcalc.tension.adjust import shortening
 from wheelcalc.tension.calibration import HOLD_SCATTER, HOLD_SIGMA, LEAST_RATIO, PITCH_SIGMA, Sigmas, Tensions
@@ -93,7 +93,7 @@ class SideTensions:
 
 
 def calibrate(
-    known: Dimensions, wheel: Wheel, pitch_hz: Floats, pairs: Pairs, structure: Structure, estimate: SectionEstimate
+    known: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs, structure: Structure, estimate: SectionEstimate
 ) -> Calibration:
     """Collect what the build file knows of tensions.
 
@@ -135,7 +135,7 @@ def spoke_at(wheel: Wheel, entry: Mapping[str, object], key: str) -> int:
     return int(found[0])
 
 
-def _known(known: Dimensions, wheel: Wheel, pitch_hz: Floats, pairs: Pairs) -> tuple[list[Reference], list[int]]:
+def _known(known: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs) -> tuple[list[Reference], list[int]]:
     references, unheard = [], []
     for entry in known.value("pluck.known", ()):
         spoke = spoke_at(wheel, entry, "pluck.known")
@@ -155,7 +155,7 @@ def force_per_turn(spoke: int, structure: Structure) -> float:
     return SPOKE_THREAD_PITCH * float(shortening(structure).tensions[spoke, spoke])
 
 
-def _experiment(known: Dimensions, wheel: Wheel, spoke: int, structure: Structure) -> Experiment:
+def _experiment(known: Build, wheel: Wheel, spoke: int, structure: Structure) -> Experiment:
     """A spoke loosened on its own: held apart from the one that it touches, as their tensions part with every turn."""
     side = wheel.lacing.sides[spoke]
     hold_sigma = known.sigma("pluck.end_hold")
@@ -169,7 +169,7 @@ def _experiment(known: Dimensions, wheel: Wheel, spoke: int, structure: Structur
 
 
 def advised_turns(
-    known: Dimensions, wheel: Wheel, spoke: int, structure: Structure, tension: float
+    known: Build, wheel: Wheel, spoke: int, structure: Structure, tension: float
 ) -> tuple[float, float] | None:
     """How far to loosen a spoke for the surest answer [turns], and how sure that would be [N]; None where too slack."""
     try:
@@ -195,7 +195,7 @@ def _as_reference(wheel: Wheel, entry: Mapping[str, object], loosened: Mapping[i
     return Reference(side, found.tension, found.tension_sigma, float(pitches[0]), says)
 
 
-def _tape(known: Dimensions, wheel: Wheel, estimate: SectionEstimate) -> Tape | None:
+def _tape(known: Build, wheel: Wheel, estimate: SectionEstimate) -> Tape | None:
     keys = ("pluck.circumference.bare", "pluck.circumference.built")
     given = [key for key in keys if key in known]
     if not given:
@@ -224,9 +224,7 @@ def _from_tape(wheel: Wheel, pitch_hz: Floats, found: Tape) -> list[Reference]:
     return out
 
 
-def tensions(
-    known: Dimensions, wheel: Wheel, pitch_hz: Floats, references: Sequence[Reference]
-) -> dict[str, SideTensions]:
+def tensions(known: Build, wheel: Wheel, pitch_hz: Floats, references: Sequence[Reference]) -> dict[str, SideTensions]:
     """Tensions [N] of each side that was heard, by the references of that side, else of the other, else without any.
 
     Raises
@@ -245,7 +243,7 @@ def tensions(
 
 
 def _of_side(
-    known: Dimensions, wheel: Wheel, side: str, pitch_hz: Floats, references: list[Reference]
+    known: Build, wheel: Wheel, side: str, pitch_hz: Floats, references: list[Reference]
 ) -> tuple[Tensions, str]:
     segments, modulus = spoke_tone.segments(known, wheel, side), wheel.wire(side).youngs_modulus
     if not references:
@@ -268,7 +266,7 @@ def _of_side(
     return found, how if own else f"{how}, on the other side"
 
 
-def hold_sigma(known: Dimensions) -> float:
+def hold_sigma(known: Build) -> float:
     """Standard uncertainty of the end hold, 0 to 1: as stated; of a stated one without, that among spokes; else of any."""
     if not known.given("pluck.end_hold"):
         return HOLD_SIGMA

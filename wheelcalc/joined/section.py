@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
+from wheelcalc.build.whole import Build
 from wheelcalc.joined.target import rim_material
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.wheel.errors import InputError
 
@@ -32,12 +32,12 @@ WORDS = {
 }
 
 
-def missing(known: Dimensions) -> list[str]:
+def missing(known: Build) -> list[str]:
     """Keys of the build file that a section still needs; empty where it is known."""
-    return [f"{SECTION}.{name}" for name in section.missing_facts(known.section(SECTION))]
+    return [f"{SECTION}.{name}" for name in section.missing_facts(known.values_below(SECTION))]
 
 
-def section_of(known: Dimensions) -> SectionEstimate | None:
+def section_of(known: Build) -> SectionEstimate | None:
     """The rim's section with its uncertainty, None where facts are missing.
 
     Raises
@@ -47,7 +47,7 @@ def section_of(known: Dimensions) -> SectionEstimate | None:
     """
     if missing(known):
         return None
-    facts = known.section(SECTION)
+    facts = known.values_below(SECTION)
     ends = assemble.erd_to_spoke_end(known)
     diameter = facts.pop("centroid_diameter", None) or ends
     if abs(diameter - ends) > FAR:
@@ -59,7 +59,7 @@ def section_of(known: Dimensions) -> SectionEstimate | None:
         return section.estimate(diameter, double_wall=double_wall(known), **facts)
 
 
-def said(known: Dimensions, estimate: SectionEstimate) -> list[str]:
+def said(known: Build, estimate: SectionEstimate) -> list[str]:
     """What was taken for the section, in words."""
     out = []
     guessed = [
@@ -88,7 +88,7 @@ TYPICAL: Mapping[str, Mapping[str, float]] = {
 TYPICAL_DIAMETER = 600.0  # mm, C: goes with the masses above
 
 
-def section_for_truing(known: Dimensions) -> tuple[SectionEstimate, list[str], list[str]]:
+def section_for_truing(known: Build) -> tuple[SectionEstimate, list[str], list[str]]:
     """The rim's section, where facts are missing that of a typical rim; what was taken for it; which facts were missing.
 
     Turns of nipples depend on the section much less than a stiffness does: the spokes decide most of it.

@@ -8,7 +8,7 @@ from functools import cache
 
 import numpy as np
 
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.tension import balance, targets
 from wheelcalc.tension.balance import Rest
 from wheelcalc.tension.section import SectionEstimate
@@ -71,7 +71,7 @@ def buckling_tension(wheel: Wheel, structure: Structure) -> float | None:
     return tension if np.isfinite(tension) else None
 
 
-def buckling_limits(known: Dimensions, wheel: Wheel, estimate: SectionEstimate | None) -> list[Limit]:
+def buckling_limits(known: Build, wheel: Wheel, estimate: SectionEstimate | None) -> list[Limit]:
     """The limit that leaves room before the rim buckles; none where the section is unknown or no tensions are at rest."""
     if estimate is None or targets.ratio_left_to_right(wheel) is None:
         return []

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.tension.targets import BOTH, Limit
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -47,7 +47,7 @@ class Target:
     assumptions: list[str]
 
 
-def target_of(known: Dimensions, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
+def target_of(known: Build, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
     """Return the target tensions and the rim's shrinking under them.
 
     Parameters
@@ -66,7 +66,7 @@ def target_of(known: Dimensions, wheel: Wheel, more: Sequence[Limit] = ()) -> Ta
     return Target(tension, per_spoke, limits, given or bool(rim), shrink, [said, how])
 
 
-def rim_limits(known: Dimensions) -> list[Limit]:
+def rim_limits(known: Build) -> list[Limit]:
     """Upper bounds of the tension from the rim: its maker's, else a default by material, eyelets and wall."""
     given = known.value("rim.tension_limit")
     if given is not None:
@@ -85,17 +85,17 @@ def rim_limits(known: Dimensions) -> list[Limit]:
     return []
 
 
-def rim_material(known: Dimensions) -> str:
+def rim_material(known: Build) -> str:
     """What the rim is made of; aluminium where the file is silent."""
     return str(known.value("rim.section.material", "aluminium"))
 
 
-def double_wall(known: Dimensions) -> bool:
+def double_wall(known: Build) -> bool:
     """Whether the rim has a double wall; where the file is silent steel has a single one, the rest a double one."""
     return bool(known.value("rim.walls", "single" if rim_material(known) == "steel" else "double") == "double")
 
 
-def wire_limits(known: Dimensions, wheel: Wheel) -> list[Limit]:
+def wire_limits(known: Build, wheel: Wheel) -> list[Limit]:
     """Upper bounds from the spokes: a share of the force that breaks them; one where both sides have the same wire."""
     share = known.number("limits.spoke_strength_share")
     same = wheel.wire("left") == wheel.wire("right")
@@ -111,15 +111,13 @@ def wire_limits(known: Dimensions, wheel: Wheel) -> list[Limit]:
     ]
 
 
-def breaking_force(known: Dimensions, wheel: Wheel, side: str) -> float:
+def breaking_force(known: Build, wheel: Wheel, side: str) -> float:
     """Tension that breaks a spoke of a side [N]."""
     strengths = (known.number(f"limits.spoke_{part}_strength") for part in ("end", "middle"))
     return targets.breaking_force(wheel.wire(side), *strengths)
 
 
-def _tighter(
-    known: Dimensions, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool
-) -> tuple[float, str]:
+def _tighter(known: Build, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool) -> tuple[float, str]:
     """Tension of the tighter side, and why."""
     if known.given("tension.target"):
         target = known.number("tension.target")
@@ -133,7 +131,7 @@ def _tighter(
     return lowest, f"Tension of the tighter side: {lowest:.0f} N: {least.reason}."
 
 
-def _shrink(known: Dimensions, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
+def _shrink(known: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
     """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
     if known.value("rim.measured") == "tensioned":
         return 0.0, "The rim was measured under tension: no shrinking is taken off."
@@ -159,7 +157,7 @@ def _material_row(name: str) -> tables.Row:
     return next(row for row in tables.load("materials") if row["name"] == name and row["part"] == "rim")
 
 
-def _area(known: Dimensions, name: str, density: float, diameter: float) -> tuple[float, str]:
+def _area(known: Build, name: str, density: float, diameter: float) -> tuple[float, str]:
     if "rim.section.area" in known:
         return known.number("rim.section.area"), "from its section's area"
     if "rim.section.mass" in known:

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
+from wheelcalc.build.whole import Build
 from wheelcalc.joined import tone as spoke_tone
 from wheelcalc.joined.target import breaking_force
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.templates import Template, template
 from wheelcalc.wheel.facts import crossings
 from wheelcalc.wheel.parts import SIDES
@@ -38,12 +38,12 @@ class Pairs:
         return float(shares.mean() * free_length) if shares.size else None
 
 
-def touching(known: Dimensions) -> bool:
+def touching(known: Build) -> bool:
     """Whether crossed spokes touch: as [pluck] says, else as they are interlaced."""
     return bool(known.value("pluck.touching", known.value("lacing.interlaced", True)))
 
 
-def pairs(known: Dimensions, wheel: Wheel) -> Pairs:
+def pairs(known: Build, wheel: Wheel) -> Pairs:
     """Each spoke's partner at its outermost crossing, where both mean each other."""
     count = len(wheel.lacing)
     partner, along = np.full(count, -1), np.full(count, np.nan)
@@ -59,7 +59,7 @@ def pairs(known: Dimensions, wheel: Wheel) -> Pairs:
     return Pairs(partner, along)
 
 
-def templates(known: Dimensions, wheel: Wheel, found: Pairs) -> list[Template]:
+def templates(known: Build, wheel: Wheel, found: Pairs) -> list[Template]:
     """The tables of both sides' spokes, one where the sides are alike."""
     out: dict[str, Template] = {}
     for side in SIDES:

@@ -1,4 +1,4 @@
-"""Dimensions become parts: rim, hub as it sits in the frame, wires, nipple, lacing, wheel."""
+"""A build becomes parts: rim, hub as it sits in the frame, wires, nipple, lacing, wheel."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import math
 from typing import Any
 
 from wheelcalc.arrays import Bools
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel import lacing as patterns
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.joining import Counts, in_pairs
@@ -15,7 +15,7 @@ from wheelcalc.wheel.parts import SIDES, Flange, Hub, Nipple, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel
 
 
-def rim(known: Dimensions) -> Rim:
+def rim(known: Build) -> Rim:
     """Return the rim, its erd brought to the intended spoke end.
 
     Raises
@@ -34,7 +34,7 @@ def rim(known: Dimensions) -> Rim:
         )
 
 
-def erd_to_spoke_end(known: Dimensions) -> float:
+def erd_to_spoke_end(known: Build) -> float:
     """Return the effective rim diameter to the intended spoke end, the bottom of the nipple's slot [mm].
 
     Notes
@@ -50,7 +50,7 @@ def erd_to_spoke_end(known: Dimensions) -> float:
     return known.number("rim.erd") + 2 * (depth + float(known.value("nipple.washer", 0.0)))
 
 
-def hub(known: Dimensions, *, as_fitted: bool = True) -> Hub:
+def hub(known: Build, *, as_fitted: bool = True) -> Hub:
     """Return the hub as it sits in the frame, with the spacers that were chosen (or bare).
 
     Raises
@@ -69,7 +69,7 @@ def hub(known: Dimensions, *, as_fitted: bool = True) -> Hub:
     return bare.with_spacers(*spacers) if as_fitted and any(spacers) else bare
 
 
-def _flange(known: Dimensions, side: str) -> Flange:
+def _flange(known: Build, side: str) -> Flange:
     key = f"hub.{side}"
     offset = flange_offset(known, side)
     with under(key):
@@ -84,7 +84,7 @@ def _flange(known: Dimensions, side: str) -> Flange:
         )
 
 
-def flange_offset(known: Dimensions, side: str) -> float:
+def flange_offset(known: Build, side: str) -> float:
     """Return hub centre to flange middle [mm]; locknut_to_flange, the raw reading, goes before offset.
 
     Raises
@@ -98,7 +98,7 @@ def flange_offset(known: Dimensions, side: str) -> float:
     return known.number(f"{key}.offset")
 
 
-def wires(known: Dimensions) -> dict[str, Wire]:
+def wires(known: Build) -> dict[str, Wire]:
     """Return the wire of each side."""
     out = {}
     for side in SIDES:
@@ -118,14 +118,14 @@ def wires(known: Dimensions) -> dict[str, Wire]:
     return out
 
 
-def nipple(known: Dimensions) -> Nipple:
+def nipple(known: Build) -> Nipple:
     """Return the nipple."""
-    given = {name: value for name, value in known.section("nipple").items() if name in Nipple.__dataclass_fields__}
+    given = {name: value for name, value in known.values_below("nipple").items() if name in Nipple.__dataclass_fields__}
     with under("nipple"):
         return Nipple(**given)
 
 
-def lacing(known: Dimensions) -> Lacing:
+def lacing(known: Build) -> Lacing:
     """Return the lacing of the pattern that was asked for, on seats in pairs where the hub has them.
 
     Raises
@@ -136,7 +136,7 @@ def lacing(known: Dimensions) -> Lacing:
     return in_pairs(_evenly_spread(known), {side: _closer_deg(known, side) for side in SIDES})
 
 
-def _closer_deg(known: Dimensions, side: str) -> float:
+def _closer_deg(known: Build, side: str) -> float:
     """How much closer than evenly spread the two seats of a pair lie, negative where their spokes cross."""
     key = f"hub.{side}.pair_spacing"
     if key not in known:
@@ -158,7 +158,7 @@ def _closer_deg(known: Dimensions, side: str) -> float:
     return pitch - angle if spokes == "apart" else angle - pitch
 
 
-def _evenly_spread(known: Dimensions) -> Lacing:
+def _evenly_spread(known: Build) -> Lacing:
     """Return the lacing as if all holes of a flange were evenly spread."""
     pattern = str(known.value("lacing.pattern", "crossed"))
     counts = Counts(
@@ -185,7 +185,7 @@ def _evenly_spread(known: Dimensions) -> Lacing:
         return lace(counts.rim, crosses, counts.first_hole, counts.phase, heads_in)
 
 
-def first_hole(known: Dimensions) -> str:
+def first_hole(known: Build) -> str:
     """Side of the flange that rim hole 1 serves: as stated, or as the way the rim is drilled has it."""
     stated = str(known.value("rim.first_hole", "right"))
     sides = _sides(known)
@@ -198,7 +198,7 @@ def first_hole(known: Dimensions) -> str:
     return drilled_so
 
 
-def _sides(known: Dimensions) -> str:
+def _sides(known: Build) -> str:
     """How the rim is drilled where it does not serve the flanges by turns, such as "RLR"; empty where it does."""
     if known.value("lacing.pattern") not in ("two to one", "listed"):
         return ""
@@ -210,7 +210,7 @@ def _sides(known: Dimensions) -> str:
     return "RLR" if right > left else "LRL"
 
 
-def _serves_right(known: Dimensions, counts: Counts) -> Bools | None:
+def _serves_right(known: Build, counts: Counts) -> Bools | None:
     """Which flange each rim hole serves, where counts or lacing.sides tell."""
     sides = _sides(known)
     if sides and ("lacing.sides" in known or counts.rim == counts.left + counts.right):
@@ -242,7 +242,7 @@ def _check_counts(counts: Counts, pattern: str) -> None:
             raise InputError(f"hub.{side}.holes", f"{text}; {would}")
 
 
-def wheel(known: Dimensions, laced: Lacing | None = None) -> Wheel:
+def wheel(known: Build, laced: Lacing | None = None) -> Wheel:
     """Return the wheel as it will stand in the frame.
 
     Parameters

@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import suppress
 
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
 
-def slips(known: Dimensions) -> list[Finding]:
+def slips(known: Build) -> list[Finding]:
     """Return what looks wrong among the readings, before anything is computed from them."""
     found = [*_doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
     for side in SIDES:
@@ -20,7 +20,7 @@ def slips(known: Dimensions) -> list[Finding]:
     return found
 
 
-def slips_so_far(known: Dimensions) -> list[Finding]:
+def slips_so_far(known: Build) -> list[Finding]:
     """Return what looks wrong among what is known so far; a check that still lacks a dimension is left out."""
     checks = [_rim(known), _swapped_sides(known), _flange_distance(known)]
     for side in SIDES:
@@ -32,7 +32,7 @@ def slips_so_far(known: Dimensions) -> list[Finding]:
     return found
 
 
-def _doubts(known: Dimensions) -> list[Finding]:
+def _doubts(known: Build) -> list[Finding]:
     """Readings that speak against each other; without raw readings and repeats there are none."""
     if not any(entry.repeats or key.startswith("readings.") for key, entry in known.items()):
         return []
@@ -41,7 +41,7 @@ def _doubts(known: Dimensions) -> list[Finding]:
     return doubts(known)
 
 
-def _both_flanges(known: Dimensions) -> Iterator[Finding]:
+def _both_flanges(known: Build) -> Iterator[Finding]:
     """Say where one flange has the holes of the whole rim."""
     rim = known.value("rim.holes")
     for side in SIDES:
@@ -54,7 +54,7 @@ def _both_flanges(known: Dimensions) -> Iterator[Finding]:
             )
 
 
-def _rim(known: Dimensions) -> Iterator[Finding]:
+def _rim(known: Build) -> Iterator[Finding]:
     erd, seat = erd_to_spoke_end(known), known.value("rim.bead_seat_diameter")
     if seat is not None and erd >= seat:
         yield Finding(
@@ -75,7 +75,7 @@ def _rim(known: Dimensions) -> Iterator[Finding]:
         )
 
 
-def _swapped_sides(known: Dimensions) -> Iterator[Finding]:
+def _swapped_sides(known: Build) -> Iterator[Finding]:
     usual = 2 if known.value("hub.drive") in ("cassette", "freewheel") else 1
     cogs = known.value("hub.drive") == "cassette" or int(known.value("cogs.count", usual)) > 1
     left, right = (flange_offset(known, side) for side in SIDES)
@@ -89,7 +89,7 @@ def _swapped_sides(known: Dimensions) -> Iterator[Finding]:
         )
 
 
-def _flange_distance(known: Dimensions) -> Iterator[Finding]:
+def _flange_distance(known: Build) -> Iterator[Finding]:
     distance = known.value("hub.flange_distance")
     if distance is None:
         return
@@ -104,7 +104,7 @@ def _flange_distance(known: Dimensions) -> Iterator[Finding]:
         )
 
 
-def _hole_circle(known: Dimensions, side: str) -> Iterator[Finding]:
+def _hole_circle(known: Build, side: str) -> Iterator[Finding]:
     edge = known.value(f"hub.{side}.outside_diameter")
     if edge is None:
         return
@@ -118,7 +118,7 @@ def _hole_circle(known: Dimensions, side: str) -> Iterator[Finding]:
         )
 
 
-def outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
+def outside_locknuts(known: Build, side: str) -> Iterator[Finding]:
     """Say where a flange would lie outside the locknuts."""
     width, read = known.value("hub.over_locknut"), known.value(f"hub.{side}.locknut_to_flange")
     offset = flange_offset(known, side)
@@ -136,7 +136,7 @@ def outside_locknuts(known: Dimensions, side: str) -> Iterator[Finding]:
         )
 
 
-def _two_offsets(known: Dimensions, side: str) -> Iterator[Finding]:
+def _two_offsets(known: Build, side: str) -> Iterator[Finding]:
     key = f"hub.{side}.offset"
     if not (key in known and f"hub.{side}.locknut_to_flange" in known):
         return

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wheelcalc.measuring.dimensions import TOOL_SIGMA
+from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.measuring.how import topic
 from wheelcalc.measuring.methods import METHODS
 

@@ -5,19 +5,20 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension, Dimensions
+from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring.readings import Measured, end_beyond, measured
 from wheelcalc.measuring.statistics import TOO_FAR, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
 
 
-def doubts(known: Dimensions) -> list[Finding]:
+def doubts(known: Build) -> list[Finding]:
     """Return what is odd among the readings, nothing dropped."""
     found = measured(known)
     return [*_odd_repeats(known), *_methods(found), *_against_file(found, known)]
 
 
-def _odd_repeats(known: Dimensions) -> Iterator[Finding]:
+def _odd_repeats(known: Build) -> Iterator[Finding]:
     for key, entry in known.items():
         if not entry.repeats or key == "rim.erd":  # rim.erd: measuring.checks looks at a rim's roundness
             continue
@@ -35,7 +36,7 @@ def _odd_repeats(known: Dimensions) -> Iterator[Finding]:
             )
 
 
-def _tool(entry: Dimension, known: Dimensions) -> float:
+def _tool(entry: Dimension, known: Build) -> float:
     """Error of the tool alone [mm]: what is left of a raw reading's when the repeats' standard error is taken off."""
     count, mean = len(entry.repeats), sum(entry.repeats) / len(entry.repeats)
     standard_error = math.sqrt(sum((value - mean) ** 2 for value in entry.repeats) / (count * (count - 1)))
@@ -69,7 +70,7 @@ def _methods(found: list[Measured]) -> Iterator[Finding]:
             )
 
 
-def _against_file(found: list[Measured], known: Dimensions) -> Iterator[Finding]:
+def _against_file(found: list[Measured], known: Build) -> Iterator[Finding]:
     for each in found:
         if each.key not in known or known[each.key].origin != "given":
             continue

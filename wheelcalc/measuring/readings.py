@@ -6,7 +6,8 @@ import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring.methods import METHODS, OFFSET, READ, SPOKE_END, TYPICAL, Method
 from wheelcalc.measuring.statistics import Mean, in_words, weighted_mean
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -56,7 +57,7 @@ class Measured:
         return in_words(self.mean)
 
 
-def measured(known: Dimensions) -> list[Measured]:
+def measured(known: Build) -> list[Measured]:
     """Return every dimension that the readings give, several methods combined; erd to the intended spoke end.
 
     Parameters
@@ -80,7 +81,7 @@ def measured(known: Dimensions) -> list[Measured]:
     return [_combined(key, estimates) for key, estimates in found.items()]
 
 
-def fill(known: Dimensions) -> dict[str, Dimension]:
+def fill(known: Build) -> dict[str, Dimension]:
     """Return the dimensions from readings whose keys are absent, with origin "readings".
 
     An erd comes out as the file's `rim.erd_to` says, to the spoke end where the file does not say.
@@ -95,7 +96,7 @@ def fill(known: Dimensions) -> dict[str, Dimension]:
     return absent
 
 
-def _worth(key: str, entry: Dimension, known: Dimensions) -> bool:
+def _worth(key: str, entry: Dimension, known: Build) -> bool:
     """Whether a dimension from readings beats what would be taken without it."""
     section, _, name = key.rpartition(".")
     if name == "locknut_to_flange":
@@ -104,16 +105,16 @@ def _worth(key: str, entry: Dimension, known: Dimensions) -> bool:
     return name != "hole_diameter" or entry.sigma <= TYPICAL[name][1]
 
 
-def end_beyond(erd_to: str, known: Dimensions) -> float:
+def end_beyond(erd_to: str, known: Build) -> float:
     """How far the intended spoke end lies outward of where an erd was read to [mm], a later washer not counted."""
     if erd_to == "nipple top":
         return -float(known.value("nipple.slot_depth", TYPICAL["slot_depth"][0]))
     return float(known.value("nipple.seat_to_end", 0.0)) if erd_to == "nipple seat" else 0.0
 
 
-def unused(known: Dimensions) -> list[tuple[str, tuple[str, ...]]]:
+def unused(known: Build) -> list[tuple[str, tuple[str, ...]]]:
     """Readings that give nothing yet, each with the keys that it still needs; none named: it is not for this part."""
-    so_far = _joined(Dimensions({**known, **fill(known)}), {})
+    so_far = _joined(Build({**known, **fill(known)}), {})
     used = {key for method in METHODS if _applies(method, so_far) for key in method.inputs}
     out = []
     for key in known:
@@ -123,12 +124,12 @@ def unused(known: Dimensions) -> list[tuple[str, tuple[str, ...]]]:
     return out
 
 
-def _lacking(method: Method, known: Dimensions) -> tuple[str, ...]:
+def _lacking(method: Method, known: Build) -> tuple[str, ...]:
     names = {SPOKE_END: "rim.erd", **{OFFSET[side]: f"hub.{side}.locknut_to_flange" for side in SIDES}}
     return tuple(names.get(key, key) for key in method.inputs if _input(key, known) is None)
 
 
-def _joined(known: Dimensions, found: Mapping[str, list[Estimate]]) -> Dimensions:
+def _joined(known: Build, found: Mapping[str, list[Estimate]]) -> Build:
     """What is known so far: the file before the readings; and the distances that only join two methods."""
     entries: dict[str, Dimension] = {}
     for key, estimates in found.items():
@@ -141,13 +142,13 @@ def _joined(known: Dimensions, found: Mapping[str, list[Estimate]]) -> Dimension
         beyond = end_beyond(str(known.value("rim.erd_to")), known)
         entries[SPOKE_END] = Dimension(known.number("rim.erd") + 2 * beyond, known.sigma("rim.erd"))
     for side in SIDES:
-        offset = _offset(Dimensions(entries), side)
+        offset = _offset(Build(entries), side)
         if offset is not None:
             entries[OFFSET[side]] = offset
-    return Dimensions(entries)
+    return Build(entries)
 
 
-def _offset(known: Dimensions, side: str) -> Dimension | None:
+def _offset(known: Build, side: str) -> Dimension | None:
     """Sideways from the rim's holes of a side to its flange, which only a known straight spoke needs."""
     distance, width, key = f"hub.{side}.locknut_to_flange", "hub.over_locknut", f"hub.{side}.offset"
     sign = 1.0 if side == "right" else -1.0
@@ -158,7 +159,7 @@ def _offset(known: Dimensions, side: str) -> Dimension | None:
     return Dimension(known.number(key) - holes, known.sigma(key)) if key in known else None
 
 
-def _input(key: str, known: Dimensions) -> Dimension | None:
+def _input(key: str, known: Build) -> Dimension | None:
     """Value and error of an input; a part's own dimension that nobody measured is taken as it usually is."""
     if key in known and known[key].origin != "default":
         return known[key]
@@ -166,13 +167,13 @@ def _input(key: str, known: Dimensions) -> Dimension | None:
     return Dimension(*TYPICAL[last], "default") if last in TYPICAL else None
 
 
-def _applies(method: Method, known: Dimensions) -> bool:
+def _applies(method: Method, known: Build) -> bool:
     if any(key in known for key in method.unless) or _other_heads(method, known):
         return False
     return all(_input(key, known) is not None for key in method.inputs)
 
 
-def _other_heads(method: Method, known: Dimensions) -> bool:
+def _other_heads(method: Method, known: Build) -> bool:
     """Whether a method is for the other kind of flange: holes have edges, the seats of straight heads have not."""
     kinds = [("known_spoke", "elbow"), ("_edges", "straight")]
     side = method.key.split(".")[1]
@@ -180,7 +181,7 @@ def _other_heads(method: Method, known: Dimensions) -> bool:
     return any(mark in key and head == kind for mark, kind in kinds for key in method.inputs)
 
 
-def _estimate(method: Method, known: Dimensions) -> Estimate:
+def _estimate(method: Method, known: Build) -> Estimate:
     """Value of a method and its first-order standard uncertainty (JCGM 100:2008, 5.1.2 and the note of 5.1.3)."""
     entries = [entry for entry in (_input(key, known) for key in method.inputs) if entry is not None]
     values = [float(entry.value) for entry in entries]
@@ -212,7 +213,7 @@ def _combined(key: str, estimates: list[Estimate]) -> Measured:
     return Measured(key, mean, tuple(estimates))
 
 
-def _check_chords(known: Dimensions, found: Mapping[str, list[Estimate]]) -> None:
+def _check_chords(known: Build, found: Mapping[str, list[Estimate]]) -> None:
     """Refuse a chord that is longer than the circle of holes is wide."""
     for side in SIDES:
         key = f"{READ}hub.{side}.chord.length"
@@ -232,7 +233,7 @@ def _check_chords(known: Dimensions, found: Mapping[str, list[Estimate]]) -> Non
                 )
 
 
-def _check_edges(known: Dimensions) -> None:
+def _check_edges(known: Build) -> None:
     """Refuse hole edges that leave no hole."""
     for side in SIDES:
         near, far = f"{READ}hub.{side}.near_edges", f"{READ}hub.{side}.far_edges"

@@ -11,8 +11,9 @@ from typing import Any
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension, Dimensions
 from wheelcalc.measuring.statistics import mean_sigma
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import Lacing
@@ -30,7 +31,7 @@ ENOUGH_FOR_SPREAD = 4
 GUESSED = "guessed"
 BELOW_BEAD_SEAT, ANY_RIM = (24.0, 13.0), 25.0
 # Wheel -> tension of every spoke [N] and what the rim's radius shrinks under it [mm].
-Loading = Callable[[Dimensions, Wheel], tuple[Floats, float]]
+Loading = Callable[[Build, Wheel], tuple[Floats, float]]
 
 
 @dataclass(frozen=True)
@@ -50,7 +51,7 @@ class Case:
     """
 
     name: str
-    known: Dimensions
+    known: Build
     lengths: Mapping[str, Dimension]
     ends: Mapping[str, tuple[float, ...]]
     eye: Mapping[str, float]
@@ -80,7 +81,7 @@ class Case:
         return together(self.ends[side], self.eye[side])
 
 
-def wheel_of(known: Dimensions) -> Wheel:
+def wheel_of(known: Build) -> Wheel:
     """Return the wheel; its lacing is made once for all wheels that share it, since slips mostly move a distance."""
     if "lacing.spokes" in known:
         return assemble.wheel(known)
@@ -101,7 +102,7 @@ COUNTS = ("rim.holes", "rim.first_hole", "hub.left.holes", "hub.right.holes", "h
 
 @lru_cache(maxsize=128)
 def _lacing(facts: tuple[tuple[str, Any, str], ...]) -> Lacing:
-    return assemble.lacing(Dimensions({key: Dimension(value, 0.0, origin) for key, value, origin in facts}))
+    return assemble.lacing(Build({key: Dimension(value, 0.0, origin) for key, value, origin in facts}))
 
 
 def _out_of_step(wheel: Wheel, sides: frozenset[str]) -> Wheel:
@@ -117,7 +118,7 @@ def together(values: Sequence[float], tool: float) -> float:
     return mean_sigma(values, tool) if len(values) > 1 else tool
 
 
-def old_wheel(known: Dimensions, loading: Loading) -> Case:
+def old_wheel(known: Build, loading: Loading) -> Case:
     """Return the old wheel as it stood.
 
     Parameters
@@ -140,14 +141,14 @@ def old_wheel(known: Dimensions, loading: Loading) -> Case:
         raise InputError(_old_key(error.key, known), error.text, error.file) from None
 
 
-def _old_key(key: str, known: Dimensions) -> str:
+def _old_key(key: str, known: Build) -> str:
     """Where the build file has what stands for the old wheel's hub and lacing."""
     if key.startswith("lacing.crosses"):
         return "old_wheel.crosses"
     return f"old_wheel.{key}" if key.startswith("hub.") and has_old_hub(known) else key
 
 
-def old_parts(known: Dimensions) -> Dimensions:
+def old_parts(known: Build) -> Build:
     """Return the old wheel's dimensions in the places of a build: its hub under "hub", the rim the same."""
     hub = known.under("old_wheel.hub", "hub") if has_old_hub(known) else known.under("hub", "hub")
     kept = {key: entry for key, entry in known.items() if key.startswith(("rim.", "frame.", "limits.", "measuring."))}
@@ -161,15 +162,15 @@ def old_parts(known: Dimensions) -> Dimensions:
         tension = known.number("old_wheel.tension")
         sigma = FELT * tension
     aim = {"tension.target": Dimension(tension, sigma), "lacing.pattern": Dimension("crossed")}
-    return Dimensions({**kept, **hub, **wires, **crosses, **nipple, **aim})
+    return Build({**kept, **hub, **wires, **crosses, **nipple, **aim})
 
 
-def has_old_hub(known: Dimensions) -> bool:
+def has_old_hub(known: Build) -> bool:
     """Whether the file tells of an old hub; else the hub stays the same."""
     return any(key.startswith("old_wheel.hub.") for key in known)
 
 
-def fitted(known: Dimensions, loading: Loading) -> Case:
+def fitted(known: Build, loading: Loading) -> Case:
     """Return the new wheel with the spokes that were ordered for it.
 
     Raises
@@ -183,7 +184,7 @@ def fitted(known: Dimensions, loading: Loading) -> Case:
 
 
 def _case(
-    name: str, section: str, parts: Dimensions, known: Dimensions, lengths: Mapping[str, Dimension], loading: Loading
+    name: str, section: str, parts: Build, known: Build, lengths: Mapping[str, Dimension], loading: Loading
 ) -> Case:
     ends = {side: tuple(known.value(f"{section}.end_position.{side}", (UNKNOWN_END[0],))) for side in SIDES}
     seen = f"{section}.end_position.left" in known
@@ -201,13 +202,13 @@ def _case(
     )
 
 
-def guessed(parts: Dimensions, lengths: Mapping[str, Dimension]) -> Dimensions:
+def guessed(parts: Build, lengths: Mapping[str, Dimension]) -> Build:
     """Join a rough erd, only to find how much spokes and rim give."""
     erd = 2 * fmean(lengths[side].value for side in SIDES) + 10.0
-    return Dimensions({**parts, "rim.erd": Dimension(erd), "rim.erd_to": Dimension("spoke end")})
+    return Build({**parts, "rim.erd": Dimension(erd), "rim.erd_to": Dimension("spoke end")})
 
 
-def with_erd_guessed(known: Dimensions) -> Dimensions:
+def with_erd_guessed(known: Build) -> Build:
     """Return the dimensions with an erd, where none was measured: a wide guess, so that only the sides are compared."""
     if "rim.erd" in known:
         return known
@@ -219,14 +220,14 @@ def with_erd_guessed(known: Dimensions) -> Dimensions:
         if seat is None
         else Dimension(seat - below, sigma, GUESSED)
     )
-    return Dimensions({**known, "rim.erd": guess, "rim.erd_to": Dimension("spoke end")})
+    return Build({**known, "rim.erd": guess, "rim.erd_to": Dimension("spoke end")})
 
 
 def _mean(values: Sequence[float], tool: float) -> Dimension:
     return Dimension(fmean(values), together(values, tool))
 
 
-def needed(known: Dimensions, section: str, *names: str) -> None:
+def needed(known: Build, section: str, *names: str) -> None:
     """Refuse a section that is begun and lacks one of its keys."""
     for name in names:
         if f"{section}.{name}.left" not in known:

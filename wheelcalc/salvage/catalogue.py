@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimension
+from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.measuring.statistics import log_scatter, mean_sigma
 from wheelcalc.salvage.cases import EYE, GUESSED, Case
 from wheelcalc.salvage.witness import Values, Witness

@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.assemble import erd_to_spoke_end
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.measuring.statistics import Mean, weighted_mean
 from wheelcalc.salvage.cases import Case, Loading, guessed
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -95,7 +96,7 @@ def gauge(case: Case, loading: Loading) -> Gauged:
     known = case.known.having({"rim.erd": None})
     base = {**known, **{f"length.{s}": case.lengths[s] for s in SIDES}}
     base |= {f"end.{s}": Dimension(case.seen(s), case.end_sigma(s)) for s in SIDES}
-    centre = _erds(Dimensions(base), loading)
+    centre = _erds(Build(base), loading)
     moves = {key: _move(key, base, loading) for key, entry in base.items() if _uncertain(key, entry)}
     matrix = np.array(list(moves.values())).reshape(len(moves), 2)
     covariance = matrix.T @ matrix
@@ -122,13 +123,13 @@ def _move(key: str, base: Mapping[str, Dimension], loading: Loading) -> Floats:
     """What one standard uncertainty of a reading does to both sides' erd [mm]."""
     entry = base[key]
     above, below = (
-        _erds(Dimensions({**base, key: replace(entry, value=entry.value + step)}), loading)
+        _erds(Build({**base, key: replace(entry, value=entry.value + step)}), loading)
         for step in (entry.sigma, -entry.sigma)
     )
     return np.asarray((above - below) / 2)
 
 
-def _erds(known: Dimensions, loading: Loading) -> Floats:
+def _erds(known: Build, loading: Loading) -> Floats:
     """Effective rim diameter by the spokes of each side, left and right [mm]."""
     lengths = {side: known[f"length.{side}"] for side in SIDES}
     rough = guessed(known, lengths)
@@ -148,7 +149,7 @@ def _erds(known: Dimensions, loading: Loading) -> Floats:
     return np.array(erds)
 
 
-def measured_erd(known: Dimensions) -> Dimension | None:
+def measured_erd(known: Build) -> Dimension | None:
     """Return the erd that was measured, to the spoke end, a later washer not counted; None where none was."""
     if "rim.erd" not in known:
         return None

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.spokes.ordering import Line
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES, Nipple, Wire
 
 
-def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], known: Dimensions) -> list[Finding]:
+def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], known: Build) -> list[Finding]:
     """Return the stops for spoke ends that sit where they must not."""
     found: list[Finding] = []
     for line in lines:
@@ -18,7 +18,7 @@ def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], known
     return found
 
 
-def _short(line: Line, nipple: Nipple, known: Dimensions) -> Iterator[Finding]:
+def _short(line: Line, nipple: Nipple, known: Build) -> Iterator[Finding]:
     aluminium = nipple.material == "aluminium"
     limit = known.number("limits.end_short_stop_aluminium") if aluminium else nipple.seat_to_end
     if line.least_end < -limit - 1e-9:
@@ -43,7 +43,7 @@ def _thread(line: Line, nipple: Nipple, wire: Wire) -> Iterator[Finding]:
         )
 
 
-def _proud(line: Line, nipple: Nipple, known: Dimensions) -> Iterator[Finding]:
+def _proud(line: Line, nipple: Nipple, known: Build) -> Iterator[Finding]:
     if known.value("rim.walls") == "single" and line.most_end > nipple.slot_depth + 1e-9:
         yield Finding(
             "stop",
@@ -58,7 +58,7 @@ def _which(line: Line) -> str:
     return f"The {line.length:g} mm spokes on the {line.side}"
 
 
-def parts(known: Dimensions, nipple: Nipple, wires: Mapping[str, Wire]) -> list[Finding]:
+def parts(known: Build, nipple: Nipple, wires: Mapping[str, Wire]) -> list[Finding]:
     """Return what speaks against wire, nipple, flange and rim holes together."""
     found = [*_washers_and_long_nipples(known, nipple), *_rim_hole(known, nipple)]
     for side in SIDES:
@@ -83,7 +83,7 @@ def _nipple_thread(nipple: Nipple, wire: Wire, side: str) -> Iterator[Finding]:
 THREAD_STEP = 0.1
 
 
-def _flange_hole(known: Dimensions, wire: Wire, side: str) -> Iterator[Finding]:
+def _flange_hole(known: Build, wire: Wire, side: str) -> Iterator[Finding]:
     if known.value(f"hub.{side}.spoke_head") == "straight" or not known.given(f"hub.{side}.hole_diameter"):
         return
     hole, limit = known.number(f"hub.{side}.hole_diameter"), known.number("limits.flange_hole_over_wire")
@@ -104,7 +104,7 @@ def _flange_hole(known: Dimensions, wire: Wire, side: str) -> Iterator[Finding]:
         )
 
 
-def _rim_hole(known: Dimensions, nipple: Nipple) -> Iterator[Finding]:
+def _rim_hole(known: Build, nipple: Nipple) -> Iterator[Finding]:
     hole = known.value("rim.hole_diameter")
     if hole is None:
         return
@@ -126,7 +126,7 @@ def _rim_hole(known: Dimensions, nipple: Nipple) -> Iterator[Finding]:
         )
 
 
-def _washers_and_long_nipples(known: Dimensions, nipple: Nipple) -> Iterator[Finding]:
+def _washers_and_long_nipples(known: Build, nipple: Nipple) -> Iterator[Finding]:
     if nipple.washer > 0:
         yield Finding(
             "caution",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.lacing import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel, crossing_angle_rad, span
@@ -59,7 +59,7 @@ class Share:
     effect: float
 
 
-def error_budget(known: Dimensions, build_wheel: Callable[[Dimensions], Wheel]) -> list[Share]:
+def error_budget(known: Build, build_wheel: Callable[[Build], Wheel]) -> list[Share]:
     """How much of each side's uncertainty comes from which reading, largest first.
 
     Notes

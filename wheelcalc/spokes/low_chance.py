@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.spokes.lengths import Share, combined
 from wheelcalc.spokes.ordering import EDGE, Line, Window, chance_inside
 from wheelcalc.wheel.findings import Finding
@@ -28,7 +28,7 @@ class Remedy:
 
 
 def findings(
-    lines: Iterable[Line], cut: Sequence[Floats], budget: Sequence[Share], window: Window, known: Dimensions
+    lines: Iterable[Line], cut: Sequence[Floats], budget: Sequence[Share], window: Window, known: Build
 ) -> Iterator[Finding]:
     """Say which lines are not sure enough and what would raise their chance.
 

@@ -14,8 +14,8 @@ from wheelcalc.bike import chainline
 from wheelcalc.bike.clearances import has_derailleur
 from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.width import Spacing
+from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import ORDER, Finding, Level
 
@@ -94,13 +94,13 @@ def _gears(angles: Floats | None, crossed: Bools | None) -> list[dict[str, Any]]
     ]
 
 
-def bare_error(known: Dimensions) -> float | None:
+def bare_error(known: Build) -> float | None:
     """Chainline error of the hub without spacers [mm], None where it cannot be known."""
     front, rear = front_chainline(known), _rear(known, Spacing(0.0, 0.0))
     return None if front is None or rear is None else front - rear
 
 
-def chain_of(known: Dimensions, spacers: Spacing) -> Chain | None:
+def chain_of(known: Build, spacers: Spacing) -> Chain | None:
     """Return the chain's run; None where nothing of it is known.
 
     Raises
@@ -134,14 +134,14 @@ def chain_of(known: Dimensions, spacers: Spacing) -> Chain | None:
     )
 
 
-def _standard(known: Dimensions) -> Mapping[str, Any] | None:
+def _standard(known: Build) -> Mapping[str, Any] | None:
     if "crank.standard" not in known:
         return None
     with under("crank.standard"):
         return tables.row("chainlines", "name", known.value("crank.standard"))
 
 
-def front_chainline(known: Dimensions) -> float | None:
+def front_chainline(known: Build) -> float | None:
     """Front chainline [mm]: measured, else of the crank's standard, else None."""
     standard = _standard(known)
     if "crank.chainline" in known:
@@ -149,7 +149,7 @@ def front_chainline(known: Dimensions) -> float | None:
     return None if standard is None else float(standard["chainline"])
 
 
-def rings_of(known: Dimensions) -> int:
+def rings_of(known: Build) -> int:
     """Count the rings: as given, else as the standard has them, else one."""
     standard = _standard(known)
     if known.given("crank.rings") or standard is None:
@@ -157,14 +157,14 @@ def rings_of(known: Dimensions) -> int:
     return int(standard.get("rings", 1))
 
 
-def _ring_places(known: Dimensions, front: float) -> Floats | None:
+def _ring_places(known: Build, front: float) -> Floats | None:
     count = rings_of(known)
     if count > 1 and "crank.ring_pitch" not in known:
         return None
     return chainline.Rings(front, count, float(known.value("crank.ring_pitch", 0.0)) if count > 1 else 0.0).positions
 
 
-def rear_keys(known: Dimensions) -> tuple[str, ...]:
+def rear_keys(known: Build) -> tuple[str, ...]:
     """Return the keys that are missing for the rear chainline."""
     keys = ["hub.over_locknut", "cogs.locknut_to_smallest", "cogs.count"]
     if int(known.value("cogs.count", 1)) > 1:
@@ -172,27 +172,27 @@ def rear_keys(known: Dimensions) -> tuple[str, ...]:
     return unknown(known, *keys)
 
 
-def _cogs(known: Dimensions) -> chainline.Cogs:
+def _cogs(known: Build) -> chainline.Cogs:
     count = int(known.number("cogs.count"))
     pitch = known.number("cogs.pitch") if count > 1 else 0.0
     return chainline.Cogs(count, pitch, known.number("cogs.locknut_to_smallest"))
 
 
-def _rear(known: Dimensions, spacers: Spacing) -> float | None:
+def _rear(known: Build, spacers: Spacing) -> float | None:
     if rear_keys(known):
         return None
     offset = float(known.value("frame.wheel_offset", 0.0))
     return chainline.rear_chainline(known.number("hub.over_locknut"), _cogs(known), *spacers, offset)
 
 
-def _sigma(known: Dimensions) -> float:
+def _sigma(known: Build) -> float:
     """Standard uncertainty of the chainline error [mm]: half the hub's width counts (JCGM 100:2008, 5.1.2)."""
     return math.hypot(
         known.sigma("crank.chainline"), known.sigma("hub.over_locknut") / 2, known.sigma("cogs.locknut_to_smallest")
     )
 
 
-def chain_width(known: Dimensions) -> float | None:
+def chain_width(known: Build) -> float | None:
     """Width of a chain for so many cogs, over its rivets [mm]; the widest of the table's range."""
     count = int(known.value("cogs.count", 0))
     for row in tables.load("chains"):
@@ -203,7 +203,7 @@ def chain_width(known: Dimensions) -> float | None:
     return None
 
 
-def unchecked(known: Dimensions) -> Found:
+def unchecked(known: Build) -> Found:
     """Name what is missing for the chain's run."""
     if known.value("position") == "front" or known.value("hub.drive") == "none":
         return
@@ -216,7 +216,7 @@ def unchecked(known: Dimensions) -> Found:
         yield Unchecked("the chain's angle in every gear", ("crank.ring_pitch",))
 
 
-def assumptions(known: Dimensions, chain: Chain | None) -> list[str]:
+def assumptions(known: Build, chain: Chain | None) -> list[str]:
     """Say what was taken for the chain's run."""
     said = []
     standard = _standard(known)
@@ -233,7 +233,7 @@ def assumptions(known: Dimensions, chain: Chain | None) -> list[str]:
     return said
 
 
-def limits_of_drive(known: Dimensions) -> dict[Level, float]:
+def limits_of_drive(known: Build) -> dict[Level, float]:
     """Return the limits of the chainline error for this drive [mm]."""
     fixed = known.value("hub.drive") == "fixed"
     kind = "fixed" if fixed else "derailleur" if has_derailleur(known) else "single"
@@ -241,7 +241,7 @@ def limits_of_drive(known: Dimensions) -> dict[Level, float]:
     return {level: float(limit) for level, limit in found.items() if limit is not None}
 
 
-def findings(known: Dimensions, chain: Chain | None) -> Found:
+def findings(known: Build, chain: Chain | None) -> Found:
     """Judge the chainline error with the spacers fitted or proposed."""
     yield from unchecked(known)
     error = chain.error_fitted if chain else None
@@ -273,7 +273,7 @@ def moves(error: float, side: str, other: str) -> list[str]:
     ]
 
 
-def refuse_implausible(known: Dimensions) -> None:
+def refuse_implausible(known: Build) -> None:
     """Refuse a chain that cannot be, before anything is computed.
 
     Raises

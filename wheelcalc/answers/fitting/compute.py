@@ -24,10 +24,10 @@ from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import CLOSE, Plans, Seat, from_drawer, judged, multiples
 from wheelcalc.bike.stacks import Stacks, made_of
 from wheelcalc.bike.width import Spacing, Verdict
+from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, missing
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES
@@ -54,7 +54,7 @@ def fit(source: Source, overrides: Sequence[str] = ()) -> FitAnswer:
         return _answer(build.title, build.dimensions)
 
 
-def _answer(title: str, known: Dimensions) -> FitAnswer:
+def _answer(title: str, known: Build) -> FitAnswer:
     ends.refuse_contradictions(known)
     fit_chain.refuse_implausible(known)
     width = _width(known)
@@ -95,7 +95,7 @@ def _answer(title: str, known: Dimensions) -> FitAnswer:
     )
 
 
-def _width(known: Dimensions) -> Width | None:
+def _width(known: Build) -> Width | None:
     if missing("fit", known):
         return None
     return Width(
@@ -106,7 +106,7 @@ def _width(known: Dimensions) -> Width | None:
     )
 
 
-def _bare_wheel(known: Dimensions) -> tuple[Wheel | None, list[Finding | Unchecked]]:
+def _bare_wheel(known: Build) -> tuple[Wheel | None, list[Finding | Unchecked]]:
     """Return the wheel with the bare hub, where it is known and can be built; else say what stands in the way."""
     lacking = missing("lengths", known)
     if lacking:
@@ -119,7 +119,7 @@ def _bare_wheel(known: Dimensions) -> tuple[Wheel | None, list[Finding | Uncheck
         return None, [Finding("note", "wheel-not-computed", text, "`wheelcalc lengths` says more.")]
 
 
-def _seat(known: Dimensions, width: Width, wheel: Wheel | None) -> Seat:
+def _seat(known: Build, width: Width, wheel: Wheel | None) -> Seat:
     protrusion = None if known.value("hub.axle") == "through" else known.value("hub.axle_protrusion")
     stub = ends.stub_wanted(known)
     return Seat(
@@ -135,7 +135,7 @@ def _seat(known: Dimensions, width: Width, wheel: Wheel | None) -> Seat:
 
 
 def _planned(
-    known: Dimensions, width: Width | None, wheel: Wheel | None, chosen: Spacing | None
+    known: Build, width: Width | None, wheel: Wheel | None, chosen: Spacing | None
 ) -> tuple[Plans | None, Spacing, Plans | None]:
     """Return all plans, the spacers fitted (else those of the best plan), and what those do."""
     if width is None:
@@ -146,7 +146,7 @@ def _planned(
     return plans, spacers, judged(np.array([spacers]), seat)
 
 
-def _proposed(plans: Plans, known: Dimensions) -> Spacing:
+def _proposed(plans: Plans, known: Build) -> Spacing:
     """Return the best plan that nothing forbids: as it is where that is as wide as the best; else simply the best."""
     left_over = np.abs(plans.width_left_over)
     near = left_over <= max(float(left_over[0]), known.number("frame.width_slack")) + CLOSE
@@ -156,7 +156,7 @@ def _proposed(plans: Plans, known: Dimensions) -> Spacing:
     return Spacing(float(plans.left[best]), float(plans.right[best]))
 
 
-def _plans(known: Dimensions, width: Width, seat: Seat) -> Plans:
+def _plans(known: Build, width: Width, seat: Seat) -> Plans:
     """All plans, best first.
 
     Without a list of spacers on hand a hub that goes in as it is gets none added, only those moved that are on it.
@@ -173,7 +173,7 @@ def _plans(known: Dimensions, width: Width, seat: Seat) -> Plans:
     return judged(ways, seat).best_first()
 
 
-def _stacks(known: Dimensions, spacers: Spacing) -> Stacks | None:
+def _stacks(known: Build, spacers: Spacing) -> Stacks | None:
     """Return which spacers make a plan up; end caps of a through axle are not stacked."""
     on_hand, loose = known.value("spacers.on_hand", {}), known.value("hub.loose_spacers", {})
     if not any(spacers) or not (on_hand or loose) or known.value("hub.axle") == "through":
@@ -181,14 +181,14 @@ def _stacks(known: Dimensions, spacers: Spacing) -> Stacks | None:
     return made_of(*spacers, on_hand, loose)
 
 
-def _verdict(known: Dimensions, width: Width, spacers: Spacing, findings: Sequence[Finding]) -> Verdict:
+def _verdict(known: Build, width: Width, spacers: Spacing, findings: Sequence[Finding]) -> Verdict:
     never = {"through-axle-in-slots", "slot-axle-in-through-ends", "axle-too-thick", "148-into-narrower"}
     if any(finding.name in never for finding in findings):
         return "does not fit"
     return widths.verdict(widths.closeness(known, width.missing - sum(spacers)), spacers)
 
 
-def _parts(known: Dimensions, spacers: Spacing) -> list[Finding | Unchecked]:
+def _parts(known: Build, spacers: Spacing) -> list[Finding | Unchecked]:
     """What protects the rider besides the width."""
     freewheels = [str(row["name"]).split()[0].lower() for row in tables.load("threads") if row["part"] == "freewheel"]
     return [
@@ -206,7 +206,7 @@ def _parts(known: Dimensions, spacers: Spacing) -> list[Finding | Unchecked]:
     ]
 
 
-def _assumptions(known: Dimensions, chain: Chain | None, shell: Shell | None, geometry: Geometry | None) -> list[str]:
+def _assumptions(known: Build, chain: Chain | None, shell: Shell | None, geometry: Geometry | None) -> list[str]:
     said, defaults = fit_words.families(known), ["frame.wheel_offset"]
     if not missing("fit", known):
         defaults += ["frame.spacing_to", "frame.recess", "frame.width", "frame.spring"]

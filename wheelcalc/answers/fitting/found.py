@@ -14,7 +14,7 @@ from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.wheel import Wheel
 
 
@@ -36,7 +36,7 @@ class FitFound(Answer):
     not_checked : what could not be checked, and the keys that would settle it
     """
 
-    known: Dimensions
+    known: Build
     verdict: Verdict | None
     width: Width | None
     plans: Plans | None

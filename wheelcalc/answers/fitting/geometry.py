@@ -12,7 +12,7 @@ from wheelcalc.bike.clearances import tight_tyre
 from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.geometry import Bike, Stance
 from wheelcalc.bike.toe import swept_toe_room
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding
 
@@ -54,17 +54,17 @@ class Geometry:
         }
 
 
-def changes_asked(known: Dimensions) -> bool:
+def changes_asked(known: Build) -> bool:
     """Whether [geometry.new] says anything."""
     return any(key.startswith("geometry.new.") and known.given(key) for key in known)
 
 
-def asked(known: Dimensions) -> bool:
+def asked(known: Build) -> bool:
     """Whether the build file has a section [geometry]."""
     return any(key.startswith("geometry.") and known.given(key) for key in known)
 
 
-def _diameter(known: Dimensions, section: str, wheel: str) -> float | None:
+def _diameter(known: Build, section: str, wheel: str) -> float | None:
     """Diameter of a wheel with its tyre [mm]: measured, else by the marks of rim and tyre, else None."""
     key = f"{section}.wheel_diameter.{wheel}"
     if key in known:
@@ -74,7 +74,7 @@ def _diameter(known: Dimensions, section: str, wheel: str) -> float | None:
     return geometry.tyre_diameter(bead, width) if begun and bead is not None and width is not None else None
 
 
-def _mark(known: Dimensions, section: str, name: str, wheel: str) -> float | None:
+def _mark(known: Build, section: str, name: str, wheel: str) -> float | None:
     """A number of the tyre's mark; a new wheel keeps what does not change."""
     for key in (f"{section}.{name}.{wheel}", f"geometry.{name}.{wheel}"):
         if key in known:
@@ -82,13 +82,13 @@ def _mark(known: Dimensions, section: str, name: str, wheel: str) -> float | Non
     return None
 
 
-def missing(known: Dimensions) -> tuple[str, ...]:
+def missing(known: Build) -> tuple[str, ...]:
     """Return the keys that the geometry lacks."""
     sizes = [f"geometry.wheel_diameter.{wheel}" for wheel in WHEELS if _diameter(known, "geometry", wheel) is None]
     return (*unknown(known, "geometry.head_angle", "geometry.wheelbase", "geometry.fork_offset"), *sizes)
 
 
-def geometry_of(known: Dimensions) -> Geometry | None:
+def geometry_of(known: Build) -> Geometry | None:
     """Return the bike before and after; None where [geometry] is absent or incomplete.
 
     Raises
@@ -113,7 +113,7 @@ def geometry_of(known: Dimensions) -> Geometry | None:
     return _joined(before, after, swept)
 
 
-def _swept(known: Dimensions, bike: Bike, section: str) -> float | None:
+def _swept(known: Build, bike: Bike, section: str) -> float | None:
     """Toe room of the turned wheel [mm], None where the pedal's place is unknown."""
     if "geometry.pedal_middle" not in known:
         return None
@@ -122,9 +122,9 @@ def _swept(known: Dimensions, bike: Bike, section: str) -> float | None:
     return swept_toe_room(bike, known.number("geometry.pedal_middle"), width)
 
 
-def _bike(known: Dimensions) -> Bike:
+def _bike(known: Build) -> Bike:
     front, rear = (_diameter(known, "geometry", wheel) for wheel in WHEELS)
-    given = known.section("geometry")
+    given = known.values_below("geometry")
     height = given.get("bracket_height")
     return Bike(
         head_angle_deg=known.number("geometry.head_angle"),
@@ -140,7 +140,7 @@ def _bike(known: Dimensions) -> Bike:
     )
 
 
-def _new(known: Dimensions) -> dict[str, float]:
+def _new(known: Build) -> dict[str, float]:
     new = {name: known.value(f"geometry.new.{name}") for name in CHANGEABLE}
     new |= {f"{wheel}_diameter": _diameter(known, "geometry.new", wheel) for wheel in WHEELS}
     return {name: float(value) for name, value in new.items() if value is not None}
@@ -162,7 +162,7 @@ def _joined(before: Bike, after: Bike | None, swept: tuple[float | None, float |
     )
 
 
-def assumptions(known: Dimensions, found: Geometry | None) -> list[str]:
+def assumptions(known: Build, found: Geometry | None) -> list[str]:
     """Say what was taken for the geometry."""
     if found is None:
         return []
@@ -181,7 +181,7 @@ def assumptions(known: Dimensions, found: Geometry | None) -> list[str]:
     return said
 
 
-def _rotor_clear(known: Dimensions) -> list[str]:
+def _rotor_clear(known: Build) -> list[str]:
     """Say how far the new tyre stays outside the largest rotor; a wheel of another size moves neither rotor nor calliper."""
     bead = _mark(known, "geometry.new", "bead_seat_diameter", str(known.value("position")))
     if known.value("frame.brake") != "disc" or bead is None:
@@ -190,7 +190,7 @@ def _rotor_clear(known: Dimensions) -> list[str]:
     return [f"A disc brake stays where it is; between the new tyre's bead and {rotor}, {clear:.0f} mm stay."]
 
 
-def findings(known: Dimensions, found: Geometry | None) -> Found:
+def findings(known: Build, found: Geometry | None) -> Found:
     """Judge what changes, and what the bike is after it."""
     if asked(known) and found is None:
         yield Unchecked("what another wheel or fork does to the bike", missing(known))
@@ -207,7 +207,7 @@ def findings(known: Dimensions, found: Geometry | None) -> Found:
     yield from _new_tyre(known, found)
 
 
-def _ground(known: Dimensions, after: Stance) -> Found:
+def _ground(known: Build, after: Stance) -> Found:
     height = after.pedal_height_mm
     if height is None:
         yield Unchecked(
@@ -239,7 +239,7 @@ def _ground(known: Dimensions, after: Stance) -> Found:
         )
 
 
-def _toe(known: Dimensions, found: Geometry) -> Iterator[Finding]:
+def _toe(known: Build, found: Geometry) -> Iterator[Finding]:
     straight = (found.after or found.before).toe_room_mm
     swept = found.swept_toe_rooms[0 if found.after is None else 1]
     room, least = straight if swept is None else swept, known.number("limits.toe_gap_caution")
@@ -257,7 +257,7 @@ def _toe(known: Dimensions, found: Geometry) -> Iterator[Finding]:
     )
 
 
-def _steering(known: Dimensions, before: Stance, after: Stance) -> Iterator[Finding]:
+def _steering(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
     if after.trail_mm <= 0:
         yield Finding(
             "stop",
@@ -279,7 +279,7 @@ def _steering(known: Dimensions, before: Stance, after: Stance) -> Iterator[Find
         )
 
 
-def _bracket(known: Dimensions, before: Stance, after: Stance) -> Iterator[Finding]:
+def _bracket(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
     if before.bracket_height_mm is None or after.bracket_height_mm is None:
         return
     lower = before.bracket_height_mm - after.bracket_height_mm
@@ -292,14 +292,14 @@ def _bracket(known: Dimensions, before: Stance, after: Stance) -> Iterator[Findi
         )
 
 
-def _fork_longer(known: Dimensions) -> float:
+def _fork_longer(known: Build) -> float:
     """How much further the new fork's crown is from the axle [mm]."""
     if unknown(known, "geometry.fork_length", "geometry.new.fork_length"):
         return 0.0
     return known.number("geometry.new.fork_length") - known.number("geometry.fork_length")
 
 
-def _fork(known: Dimensions) -> Iterator[Finding]:
+def _fork(known: Build) -> Iterator[Finding]:
     longer = _fork_longer(known)
     if longer > known.number("limits.fork_longer_caution"):
         yield Finding(
@@ -310,7 +310,7 @@ def _fork(known: Dimensions) -> Iterator[Finding]:
         )
 
 
-def _brake_reach(known: Dimensions) -> Found:
+def _brake_reach(known: Build) -> Found:
     """Rim brake of this build's wheel on a rim of another bead seat, or in the crown of another fork."""
     wheel = str(known.value("position"))
     keys = (f"geometry.bead_seat_diameter.{wheel}", f"geometry.new.bead_seat_diameter.{wheel}")
@@ -339,7 +339,7 @@ def _brake_reach(known: Dimensions) -> Found:
         yield from _within_reach(known, (reach[0], reach[1]), change, what)
 
 
-def _within_reach(known: Dimensions, reach: tuple[float, float], change: float, what: str) -> Found:
+def _within_reach(known: Build, reach: tuple[float, float], change: float, what: str) -> Found:
     """Judge a rim brake of this reach, (least, most), whose track moves by `change`, + further away [mm]."""
     now = known.value("clearance.reach_now")
     serves = geometry.reach_now_that_serves(change, reach)
@@ -365,7 +365,7 @@ def _within_reach(known: Dimensions, reach: tuple[float, float], change: float, 
         )
 
 
-def _new_tyre(known: Dimensions, found: Geometry) -> Found:
+def _new_tyre(known: Build, found: Geometry) -> Found:
     """Gap of this build's wheel after it changed its size."""
     wheel = str(known.value("position"))
     before, after = found.bikes

@@ -9,13 +9,13 @@ from typing import Any, NamedTuple
 from wheelcalc.answers.fitting.chain import chain_width
 from wheelcalc.bike.clearances import chain_gap
 from wheelcalc.bike.spacers import CLOSE, Plans
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.findings import Finding
 
 UNITLESS = ("tension_ratio", "stub_short", "stub_long")
 
 
-def plan_rows(plans: Plans, known: Dimensions) -> list[dict[str, Any]]:
+def plan_rows(plans: Plans, known: Build) -> list[dict[str, Any]]:
     """Return the plans as the JSON lists them, None for what is unknown."""
     names = [field.name if field.name in UNITLESS else f"{field.name}_mm" for field in fields(Plans)]
     columns = [[_known(value) for value in getattr(plans, field.name).tolist()] for field in fields(Plans)]
@@ -37,7 +37,7 @@ class Caution(NamedTuple):
     text: str
 
 
-def cautions_of(plans: Plans, index: int, known: Dimensions) -> list[Caution]:
+def cautions_of(plans: Plans, index: int, known: Build) -> list[Caution]:
     """Say why nobody should use a plan, or only with care."""
     said = []
     left_over = float(plans.width_left_over[index])
@@ -58,14 +58,14 @@ def _short(plans: Plans, index: int) -> str:
     return text + (f" ({(left + right) / 2:.1f} mm a side once the axle is moved)" if abs(left - right) > CLOSE else "")
 
 
-def forbidden(plans: Plans, index: int, known: Dimensions) -> bool:
+def forbidden(plans: Plans, index: int, known: Build) -> bool:
     """Whether a plan would be a stop that another of its width may avoid: a flange past the middle, a chain that jams."""
     gap, least = chain_gap(known, chain_width(known)), known.number("limits.chain_to_dropout_stop")
     jams = gap is not None and gap[0] + plans.right[index] < least - CLOSE
     return bool(jams or least_outward(plans, index, known)[1] <= 0)
 
 
-def _wheel_cautions(plans: Plans, index: int, known: Dimensions) -> list[Caution]:
+def _wheel_cautions(plans: Plans, index: int, known: Build) -> list[Caution]:
     said = []
     side, outward = least_outward(plans, index, known)
     if outward <= 0:
@@ -84,20 +84,20 @@ def _wheel_cautions(plans: Plans, index: int, known: Dimensions) -> list[Caution
     return said
 
 
-def least_outward(plans: Plans, index: int, known: Dimensions) -> tuple[str, float]:
+def least_outward(plans: Plans, index: int, known: Build) -> tuple[str, float]:
     """Name the flange that lies least outward of the rim's spoke holes, and by how much [mm]; nan where unknown."""
     holes = float(plans.rim_shift[index] + plans.cog_shift[index]) + float(known.value("rim.hole_offset", 0.0))
     left, right = float(plans.offset_left[index]) + holes, float(plans.offset_right[index]) - holes
     return ("left", left) if left < right else ("right", right)
 
 
-def uneven(plans: Plans, index: int, known: Dimensions) -> bool:
+def uneven(plans: Plans, index: int, known: Build) -> bool:
     """Whether a plan leaves the slack side too small a share of the tight side's tension."""
     known_ratio = not math.isnan(plans.tension_ratio[index])
     return known_ratio and float(plans.evenness[index]) < known.number("limits.evenness_caution")
 
 
-def balance_of(state: Plans, known: Dimensions) -> list[Finding]:
+def balance_of(state: Plans, known: Build) -> list[Finding]:
     """Judge the side balance that the spacers fitted or proposed leave."""
     side, outward = least_outward(state, 0, known)
     if outward <= 0:

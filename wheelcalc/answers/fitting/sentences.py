@@ -15,9 +15,9 @@ from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict, frame_width
+from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.files.writing import write_key
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES
 
@@ -236,7 +236,7 @@ def straighter(answer: FitFound) -> str:
     return f"Within its limit. Any one of these takes the {abs(error):.1f} mm away: {', or '.join(moves(error, side, other))}."
 
 
-def families(known: Dimensions) -> list[str]:
+def families(known: Build) -> list[str]:
     """Say which family of the trade a width belongs to."""
     said = []
     for name, key in (("frame", "frame.dropout_spacing"), ("hub", "hub.over_locknut")):
@@ -261,7 +261,7 @@ def families(known: Dimensions) -> list[str]:
     return said
 
 
-def measured_between(known: Dimensions) -> list[str]:
+def measured_between(known: Build) -> list[str]:
     """Say between which faces a width counts."""
     if known.value("frame.dropout") == "through" or known.value("hub.axle") == "through":
         return [

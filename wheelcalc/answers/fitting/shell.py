@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from wheelcalc.bike import chainline
 from wheelcalc.bike.chainline import ShellSpacers
 from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.findings import Finding
 
 
@@ -20,7 +20,7 @@ class Shell:
     how: str
 
 
-def shell_of(known: Dimensions) -> Shell | None:
+def shell_of(known: Build) -> Shell | None:
     """Return the spacers between shell and bearings; None where a width is unknown or bearings are pressed in."""
     if unknown(known, "frame.shell_width", "crank.shell_width") or known.value("crank.bearings") == "pressed":
         return None
@@ -29,7 +29,7 @@ def shell_of(known: Dimensions) -> Shell | None:
     return Shell(chainline.shell_spacers(known.number("frame.shell_width"), made_for, own), how)
 
 
-def _own_spacers(known: Dimensions, made_for: float) -> tuple[ShellSpacers, str]:
+def _own_spacers(known: Build, made_for: float) -> tuple[ShellSpacers, str]:
     if known.value("crank.bearings") == "cartridge":
         return ShellSpacers(0.0, 0.0), f"A cartridge has no spacers on its own shell of {made_for:g} mm."
     taken = "" if "crank.bearings" in known else " (taken for external cups; crank.bearings says otherwise)"
@@ -40,7 +40,7 @@ def _own_spacers(known: Dimensions, made_for: float) -> tuple[ShellSpacers, str]
     return ShellSpacers(0.0, 0.0), f"Bearings for a shell of {made_for:g} mm{taken}: taken as without spacers there."
 
 
-def findings(known: Dimensions, shell: Shell | None) -> Found:
+def findings(known: Build, shell: Shell | None) -> Found:
     """Judge the crank in the shell."""
     keys = ("frame.shell_width", "crank.shell_width")
     lacking = unknown(known, *keys)

@@ -12,10 +12,10 @@ from wheelcalc.bike.clearances import rotor_inward
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.bike.width import Spacing
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.checks import outside_locknuts
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
@@ -40,7 +40,7 @@ class Width:
     sigma: float
 
 
-def bare_offsets(known: Dimensions) -> tuple[float, float] | None:
+def bare_offsets(known: Build) -> tuple[float, float] | None:
     """Offsets of the flanges of the bare hub [mm]; None where they cannot be had."""
     if any(f"hub.{side}.locknut_to_flange" not in known and f"hub.{side}.offset" not in known for side in SIDES):
         return None
@@ -49,7 +49,7 @@ def bare_offsets(known: Dimensions) -> tuple[float, float] | None:
 
 
 def hub_in_frame(
-    known: Dimensions, width: Width | None, spacers: Spacing, chosen: Spacing | None
+    known: Build, width: Width | None, spacers: Spacing, chosen: Spacing | None
 ) -> list[Finding | Unchecked]:
     """Whether the hub goes into the frame: width, axle and its ends, with these spacers."""
     if width is None:
@@ -70,14 +70,14 @@ def hub_in_frame(
     ]
 
 
-def flanges(known: Dimensions, state: Plans | None) -> list[Finding]:
+def flanges(known: Build, state: Plans | None) -> list[Finding]:
     """Say where a flange cannot be, else how the spacers leave the balance of the sides."""
     if state is None or bare_offsets(known) is None:
         return []
     return [each for side in SIDES for each in outside_locknuts(known, side)] or balance_of(state, known)
 
 
-def _unsure(known: Dimensions, width: Width, left_over: float) -> list[Finding]:
+def _unsure(known: Build, width: Width, left_over: float) -> list[Finding]:
     """Say that a better reading could turn the verdict."""
     within = NINETEEN_IN_TWENTY * width.sigma
     now = widths.closeness(known, left_over)
@@ -93,7 +93,7 @@ def _unsure(known: Dimensions, width: Width, left_over: float) -> list[Finding]:
     ]
 
 
-def _drawer(known: Dimensions, width: Width, left_over: float, chosen: Spacing | None) -> list[Finding]:
+def _drawer(known: Build, width: Width, left_over: float, chosen: Spacing | None) -> list[Finding]:
     if chosen or "spacers.on_hand" not in known or left_over <= known.number("frame.width_slack"):
         return []
     return [
@@ -106,7 +106,7 @@ def _drawer(known: Dimensions, width: Width, left_over: float, chosen: Spacing |
     ]
 
 
-def _undecided(known: Dimensions, width: Width, spacers: Spacing, chosen: Spacing | None) -> list[Finding]:
+def _undecided(known: Build, width: Width, spacers: Spacing, chosen: Spacing | None) -> list[Finding]:
     """Say that too little is known to tell the plans apart."""
     told = bare_offsets(known) is not None or fit_chain.bare_error(known) is not None
     if chosen is not None or told or not any(spacers):

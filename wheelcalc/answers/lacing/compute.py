@@ -13,8 +13,8 @@ from wheelcalc.answers.lacing.seen import seen_findings
 from wheelcalc.answers.lacing.steps import numbering, steps
 from wheelcalc.answers.ordering.compute import order
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.checks import head_gap
 from wheelcalc.wheel.findings import by_weight
@@ -70,7 +70,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     )
 
 
-def _schools(known: Dimensions, wheel: Wheel, *, woven: bool) -> list[str]:
+def _schools(known: Build, wheel: Wheel, *, woven: bool) -> list[str]:
     """Where the trade disagrees and the file leaves it open: what was taken, and why."""
     said = []
     elbows = set(SIDES) - set(straight_sides(wheel))

@@ -9,10 +9,10 @@ from wheelcalc.answers.ordering.answer import OrderAnswer
 from wheelcalc.answers.ordering.findings import frame_against_hub, low_chances, not_served
 from wheelcalc.answers.spoke_lengths import LengthsAnswer, lengths
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.spokes import checks
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.wheel.findings import by_weight
@@ -88,7 +88,7 @@ def _planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[
     )
 
 
-def stock_of(known: Dimensions, cut: Floats, window: Window) -> Stock:
+def stock_of(known: Build, cut: Floats, window: Window) -> Stock:
     """Return what can be had: the jar, else the list of lengths, else every multiple of the step."""
     if "stock.on_hand" in known:
         return Stock.on_hand(known.needed("stock.on_hand"))
@@ -97,7 +97,7 @@ def stock_of(known: Dimensions, cut: Floats, window: Window) -> Stock:
     return Stock.by_step(known.number("stock.step"), cut, window)
 
 
-def _assumptions(known: Dimensions, window: Window) -> list[str]:
+def _assumptions(known: Build, window: Window) -> list[str]:
     skip = ("nipple.seat_to_end", "nipple.washer", "nipple.body_diameter", "nipple.thread_depth", "stock.s", "stock.b")
     schools = (
         f"Ends may sit from {window.short:g} mm short of the slot's bottom to {window.beyond:g} mm beyond it (stock.short_at_most, "

@@ -9,7 +9,7 @@ import numpy as np
 from wheelcalc.answers.spoke_lengths import LengthsAnswer
 from wheelcalc.arrays import Floats
 from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_sigma, missing_width, most_moved
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.spokes import low_chance
 from wheelcalc.spokes.ordering import Line, Stock, Window
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -70,7 +70,7 @@ def low_chances(lines: Sequence[Line], answer: LengthsAnswer, window: Window) ->
     return low_chance.findings(lines, cut, answer.error_budget, window, answer.known)
 
 
-def frame_against_hub(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
+def frame_against_hub(known: Build, wheel: Wheel) -> Iterator[Finding]:
     """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
     if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
         return

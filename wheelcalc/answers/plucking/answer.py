@@ -11,11 +11,11 @@ import numpy as np
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.plucking.change import Since
 from wheelcalc.arrays import Floats, Ints
+from wheelcalc.build.whole import Build
 from wheelcalc.files.wav import Sound
 from wheelcalc.joined.pitch_tensions import Calibration
 from wheelcalc.joined.target import Target
 from wheelcalc.joined.touching import Pairs
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.assign import Assigned
 from wheelcalc.truing.recording import Pluck
 from wheelcalc.wheel.errors import InputError
@@ -110,7 +110,7 @@ class PluckAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/pluck/1"
-    known: Dimensions
+    known: Build
     wheel: Wheel
     target: Target
     sound: Sound

@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.joined import tone as spoke_tone
 from wheelcalc.joined.at_tensions import setup
 from wheelcalc.joined.pitch_tensions import tensions
 from wheelcalc.joined.touching import Pairs
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension.calibration import PITCH_SIGMA
 from wheelcalc.truing.two_recordings import LEAST_LOSS, MISREAD, SPOKE, Change, Event, change
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
@@ -98,7 +98,7 @@ def event_in_words(wheel: Wheel, event: Event) -> str:
     )
 
 
-def since(known: Dimensions, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: RimReadings) -> Since:
+def since(known: Build, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: RimReadings) -> Since:
     """Compare with readings of an earlier recording.
 
     Parameters
@@ -130,14 +130,14 @@ def since(known: Dimensions, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earli
     return Since(change(structure, wheel.lacing.is_right, then, log_ratio, touch.partner, sigma), count, log_ratio)
 
 
-def _tensions(known: Dimensions, wheel: Wheel, pitch_hz: Floats) -> Floats:
+def _tensions(known: Build, wheel: Wheel, pitch_hz: Floats) -> Floats:
     out = np.full(pitch_hz.size, np.nan)
     for each in tensions(known, wheel, pitch_hz, ()).values():
         out[each.mask] = each.found.tension
     return out
 
 
-def _earlier_pitches(known: Dimensions, wheel: Wheel, earlier: RimReadings) -> Floats:
+def _earlier_pitches(known: Build, wheel: Wheel, earlier: RimReadings) -> Floats:
     """Pitch of each spoke then, (n,); of a tension the pitch that it has in this build."""
     pitch, force = earlier.of("pitch_hz"), earlier.of("tension_N")
     out = np.full(len(wheel.lacing), np.nan)

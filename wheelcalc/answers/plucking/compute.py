@@ -13,6 +13,7 @@ from wheelcalc.answers.plucking import findings as pluck_findings
 from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer, Round, SideHeard
 from wheelcalc.answers.plucking.change import since
 from wheelcalc.arrays import Floats, Ints
+from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import read_readings
@@ -23,7 +24,6 @@ from wheelcalc.joined.pitch_tensions import SideTensions, advised_turns, calibra
 from wheelcalc.joined.section import section_for_truing, section_of
 from wheelcalc.joined.touching import Pairs, pairs, templates
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.tension.calibration import PITCH_SIGMA
 from wheelcalc.tension.tone import note_name
@@ -96,7 +96,7 @@ def _assigned(plucks: Sequence[Pluck], wheel: Wheel, order: Ints, touch: Pairs) 
 
 def _answer(
     title: str,
-    known: Dimensions,
+    known: Build,
     wheel: Wheel,
     sound: Sound,
     plan: Round,
@@ -153,12 +153,12 @@ def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
     return np.where(weight > 0, total / np.where(weight > 0, weight, 1.0), np.nan)
 
 
-def _setup(known: Dimensions, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
+def _setup(known: Build, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
     """The wheel as a structure at about the tensions heard."""
     return setup(known, wheel, {side: float(each.found.tension.mean()) for side, each in by_side.items()})
 
 
-def _side(known: Dimensions, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
+def _side(known: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
     force = each.found.tension
     mean, middle = float(force.mean()), float(np.median(pitch_hz[each.mask]))
     shared = np.sqrt(np.maximum(each.found.sigma**2 - each.found.own_sigma**2, 0)).mean()
@@ -177,7 +177,7 @@ def _side(known: Dimensions, wheel: Wheel, side: str, each: SideTensions, pitch_
 
 
 def _advice(
-    known: Dimensions, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
+    known: Build, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
 ) -> tuple[int, float, float] | None:
     """Which rim hole to loosen by how many turns for a calibration: a middling spoke of the tighter side."""
     side = max(by_side, key=lambda each: float(by_side[each].found.tension.mean()))
@@ -188,7 +188,7 @@ def _advice(
     return (int(wheel.lacing.rim_hole[spoke]), *found) if found else None
 
 
-def _assumptions(known: Dimensions, touch: Pairs) -> list[str]:
+def _assumptions(known: Build, touch: Pairs) -> list[str]:
     taken = defaults_taken(known, PREFIXES)
     if any(f"pluck.free_length.{side}" not in known for side in SIDES):
         taken.append(

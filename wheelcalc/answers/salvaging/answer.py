@@ -10,7 +10,7 @@ from wheelcalc.answers.base import Answer
 from wheelcalc.answers.ordering.answer import OrderAnswer
 from wheelcalc.answers.salvaging.jar import JarAnswer
 from wheelcalc.answers.salvaging.rim import RimAnswer
-from wheelcalc.measuring.dimensions import Dimension
+from wheelcalc.build.dimension import Dimension
 from wheelcalc.measuring.statistics import Mean, in_words
 from wheelcalc.salvage.old_wheel import Gauged
 from wheelcalc.salvage.slips import Verdict

@@ -12,11 +12,12 @@ from wheelcalc.answers.salvaging.findings import findings_of
 from wheelcalc.answers.salvaging.jar import THIS_HUB, THIS_RIM, JarAnswer, jar_of, spokes_left
 from wheelcalc.answers.salvaging.rim import RimAnswer, longer_from_jar, rim_of
 from wheelcalc.arrays import Floats
-from wheelcalc.files.buildfile import Build
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.measuring.statistics import Mean
 from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel, with_erd_guessed
 from wheelcalc.salvage.first_page import steps
@@ -69,23 +70,23 @@ def first_page() -> list[str]:
     return steps(with_cogs=True)
 
 
-def begun(build: Build) -> bool:
+def begun(build: BuildFile) -> bool:
     """Whether a build file says something of an old wheel, of spokes that came, or of a jar."""
     return any(_begun(build, section) for section in SECTIONS)
 
 
-def _begun(build: Build, section: str) -> bool:
+def _begun(build: BuildFile, section: str) -> bool:
     return any(key.startswith(f"{section}.") and build.dimensions.given(key) for key in build.dimensions) or (
         section == "jar" and any(build.jar.values())
     )
 
 
-def _loading(known: Dimensions, wheel: Wheel) -> tuple[Floats, float]:
+def _loading(known: Build, wheel: Wheel) -> tuple[Floats, float]:
     target = target_of(known, wheel)
     return target.per_spoke, target.shrink
 
 
-def _old_wheel(build: Build) -> OldWheel:
+def _old_wheel(build: BuildFile) -> OldWheel:
     known = build.dimensions
     _demand_old_hub(known)
     gauged = gauge(old_wheel(known, _loading), _loading)
@@ -96,7 +97,7 @@ def _old_wheel(build: Build) -> OldWheel:
     return OldWheel(gauged, measured, mean, None if lacking else order(new), lacking)
 
 
-def _rim(build: Build, jar: JarAnswer | None) -> RimAnswer:
+def _rim(build: BuildFile, jar: JarAnswer | None) -> RimAnswer:
     """Whether the old rim is worth it; with the best build on it, which longer spokes of the jar belong at its high spots."""
     answer = rim_of(build.dimensions)
     best = next((each for each in jar.builds if (each.rim, each.hub) == (THIS_RIM, THIS_HUB)), None) if jar else None
@@ -108,7 +109,7 @@ def _rim(build: Build, jar: JarAnswer | None) -> RimAnswer:
     return replace(answer, from_jar=longer_from_jar(answer.forecast, is_right, best.lengths, left))
 
 
-def _demand_old_hub(known: Dimensions) -> None:
+def _demand_old_hub(known: Build) -> None:
     """Refuse an old hub that is begun and lacks what a hub needs; without one the new hub stands for it."""
     section = "old_wheel.hub" if has_old_hub(known) else "hub"
     ways_by_key = [tuple(key.replace("hub", section, 1) for key in ways) for ways in HUB]
@@ -117,13 +118,13 @@ def _demand_old_hub(known: Dimensions) -> None:
             raise InputError(first, f"is missing and `salvage` needs it for the old wheel: {how(first)}")
 
 
-def with_erd(build: Build, erd: Mean) -> Build:
+def with_erd(build: BuildFile, erd: Mean) -> BuildFile:
     """Return the build with another erd, to the spoke end."""
     entries = {"rim.erd": Dimension(erd.value, erd.sigma), "rim.erd_to": Dimension("spoke end")}
-    return Build(build.name, Dimensions({**build.dimensions, **entries}), build.jar)
+    return BuildFile(build.name, Build({**build.dimensions, **entries}), build.jar)
 
 
-def _verdict(build: Build) -> Verdict | None:
+def _verdict(build: BuildFile) -> Verdict | None:
     """Hold what was seen against what the readings predict, where both are there."""
     known, cases = build.dimensions, []
     if missing("lengths", known) and not _begun(build, "old_wheel"):
@@ -135,7 +136,7 @@ def _verdict(build: Build) -> Verdict | None:
     return explain(cases) if cases else None
 
 
-def _assumptions(known: Dimensions, old: OldWheel | None, *, begun: bool) -> list[str]:
+def _assumptions(known: Build, old: OldWheel | None, *, begun: bool) -> list[str]:
     said = []
     if old is not None:
         if not has_old_hub(known):

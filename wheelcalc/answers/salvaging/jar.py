@@ -8,11 +8,12 @@ from dataclasses import dataclass
 from typing import Any
 
 from wheelcalc.answers.ordering.findings import frame_against_hub
-from wheelcalc.files.buildfile import Build
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.joined.findings import pattern_findings
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.salvage.jar import Combination, Found, HubChoice, RimChoice, SpokeChoice, search
 from wheelcalc.spokes import checks as spoke_checks
 from wheelcalc.spokes.ordering import Window
@@ -93,10 +94,10 @@ class _Part:
     """A rim or hub by name, and all dimensions with it in place."""
 
     name: str
-    known: Dimensions
+    known: Build
 
 
-def jar_of(build: Build) -> JarAnswer | None:
+def jar_of(build: BuildFile) -> JarAnswer | None:
     """Return what can be built, None where the file has no jar.
 
     Raises
@@ -131,7 +132,7 @@ def jar_of(build: Build) -> JarAnswer | None:
     return _answer(found, [part for part, _ in choices], hubs, spokes, left_out)
 
 
-def _parts(build: Build, kind: str, left_out: list[str]) -> Iterator[_Part]:
+def _parts(build: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
     """The file's own part and those of the jar, as far as their geometry is known."""
     known, own = build.dimensions, {"rim": THIS_RIM, "hub": THIS_HUB}[kind]
     needed = {"rim": ("rim.holes", "rim.erd"), "hub": tuple(f"hub.{s}.{n}" for s in SIDES for n in ("holes", "pcd"))}[
@@ -140,7 +141,7 @@ def _parts(build: Build, kind: str, left_out: list[str]) -> Iterator[_Part]:
     rest = {key: entry for key, entry in known.items() if not key.startswith((f"{kind}.", "spacers.fitted"))}
     entries = build.jar.get(f"jar.{kind}s", [])
     named = [(str(e.value(f"{kind}.name", f"{kind} {i} of the jar")), e) for i, e in enumerate(entries, start=1)]
-    for name, part in [(own, known), *((name, Dimensions({**rest, **entry})) for name, entry in named)]:
+    for name, part in [(own, known), *((name, Build({**rest, **entry})) for name, entry in named)]:
         lacking = [key for key in (*needed, *_distances(part, kind)) if key not in part]
         if not lacking:
             yield _Part(name, part)
@@ -148,7 +149,7 @@ def _parts(build: Build, kind: str, left_out: list[str]) -> Iterator[_Part]:
             left_out.append(f"{name}: {', '.join(lacking)} missing")
 
 
-def _distances(known: Dimensions, kind: str) -> Iterator[str]:
+def _distances(known: Build, kind: str) -> Iterator[str]:
     if kind == "rim":
         yield "rim.erd_to"
         return
@@ -158,7 +159,7 @@ def _distances(known: Dimensions, kind: str) -> Iterator[str]:
             yield from (raw, "hub.over_locknut") if raw in known else (raw,)
 
 
-def _spokes(build: Build) -> list[SpokeChoice]:
+def _spokes(build: BuildFile) -> list[SpokeChoice]:
     known = build.dimensions
     wire = assemble.wires(known)["right"]
     out = [SpokeChoice(wire, length, count) for length, count in known.value("stock.on_hand", {}).items()]
@@ -173,7 +174,7 @@ def _spokes(build: Build) -> list[SpokeChoice]:
     return out
 
 
-def spokes_left(build: Build, best: JarBuild) -> dict[float, int]:
+def spokes_left(build: BuildFile, best: JarBuild) -> dict[float, int]:
     """Return what the jar has left of each length when a wheel has been built from it [mm] -> count."""
     left: dict[float, int] = {}
     for each in _spokes(build):
@@ -211,14 +212,14 @@ def _hub_choice(part: _Part) -> HubChoice:
     return HubChoice(part.name, assemble.hub(known), sigma)
 
 
-def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, Wire] | None = None) -> Dimensions:
+def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, Wire] | None = None) -> Build:
     """Return the dimensions of one wheel: this rim, that hub, these crosses and spokes."""
     entries = {key: entry for key, entry in hub.known.items() if not key.startswith("rim.")}
     entries |= {key: entry for key, entry in rim.known.items() if key.startswith("rim.")}
     entries |= {f"lacing.crosses.{side}": Dimension(k) for side, k in crosses.items()}
     for side, wire in (wires or {}).items():
         entries[f"spokes.wire.{side}"] = Dimension((wire.head_end, wire.middle, wire.thread_end))
-    return Dimensions({**entries, "lacing.pattern": Dimension("crossed")})
+    return Build({**entries, "lacing.pattern": Dimension("crossed")})
 
 
 def _answer(
@@ -251,7 +252,7 @@ def _build(place: Combination, rims: Sequence[_Part], hubs: Sequence[_Part], spo
     )
 
 
-def _speaks_against(known: Dimensions, wheel: Wheel) -> Iterator[Finding]:
+def _speaks_against(known: Build, wheel: Wheel) -> Iterator[Finding]:
     yield from pattern_findings(known, wheel)
     yield from frame_against_hub(known, wheel)
     yield from spoke_checks.parts(known, assemble.nipple(known), assemble.wires(known))

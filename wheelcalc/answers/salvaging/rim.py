@@ -10,13 +10,13 @@ from typing import Any
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import missing
 from wheelcalc.joined import section as rim_section
 from wheelcalc.joined import solved
 from wheelcalc.joined.findings import limits_of, old_rim_of
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.salvage.bent_rim import BentRim, Built, from_diameters, from_table, saddle
 from wheelcalc.salvage.old_rim import FEWEST_GAPS, OldRim, sort, verdict
 from wheelcalc.tension import balance
@@ -116,7 +116,7 @@ class RimAnswer:
         }
 
 
-def rim_of(known: Dimensions) -> RimAnswer:
+def rim_of(known: Build) -> RimAnswer:
     """Return whether the old rim is worth it.
 
     Raises
@@ -132,7 +132,7 @@ def rim_of(known: Dimensions) -> RimAnswer:
     return RimAnswer(verdict(found), rim, tuple(found), forecast, lacking)
 
 
-def _forecast(rim: OldRim, known: Dimensions) -> tuple[Forecast | None, str]:
+def _forecast(rim: OldRim, known: Build) -> tuple[Forecast | None, str]:
     """The forecast, or in words why there is none."""
     if not rim.diameters and rim.widest_gap is None:
         return None, "old_rim.diameters and old_rim.flat"
@@ -204,7 +204,7 @@ def _outcome(built: Built, wheel: Wheel, tensions: Floats) -> Outcome:
     )
 
 
-def _takes_too_much(forecast: Forecast, known: Dimensions) -> Iterator[Finding]:
+def _takes_too_much(forecast: Forecast, known: Build) -> Iterator[Finding]:
     """What making the rim run true would ask of the spokes."""
     straight, limit = forecast.straight, known.number("limits.uneven_caution") / 100
     slack = [side for side in SIDES if straight.lowest[side] <= 0]
@@ -238,7 +238,7 @@ def _takes_too_much(forecast: Forecast, known: Dimensions) -> Iterator[Finding]:
         yield Finding("caution", "rim-uneven", text, "Settle between the two: truing.prefer in the build file decides.")
 
 
-def _most(known: Dimensions, wheel: Wheel, side: str) -> float:
+def _most(known: Build, wheel: Wheel, side: str) -> float:
     """Highest tension that a spoke of a side may have [N]; infinite where no limit is known."""
     limits = target_of(known, wheel).limits
     return lowest_on(side, limits) if limits else math.inf

@@ -10,10 +10,10 @@ from typing import Any, ClassVar
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.tensioning.riding import Riding
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.joined import solved
 from wheelcalc.joined.solved import Figures
 from wheelcalc.joined.target import Target
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import targets
 from wheelcalc.tension.balance import Rest
 from wheelcalc.tension.remedies import Remedy
@@ -61,7 +61,7 @@ class TensionAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/tension/1"
-    known: Dimensions
+    known: Build
     wheel: Wheel
     target: Target
     sides: Mapping[str, SideTension]

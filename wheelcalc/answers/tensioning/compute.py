@@ -11,6 +11,7 @@ from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.tensioning import findings as tension_findings
 from wheelcalc.answers.tensioning.answer import SideTension, TensionAnswer
 from wheelcalc.answers.tensioning.riding import TYRE_TAKES, Riding, carries_torque, riding
+from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined import solved
 from wheelcalc.joined.findings import build_findings
@@ -18,7 +19,6 @@ from wheelcalc.joined.section import said, section_of
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.joined.tone import per_semitone, pitches
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension import balance, remedies, targets, tone
 from wheelcalc.tension.remedies import Leeway, Remedy
 from wheelcalc.tension.section import SectionEstimate
@@ -50,7 +50,7 @@ def tension(source: Source, overrides: Sequence[str] = (), *, with_sigmas: bool 
         return _answer(build.title, known, assemble.wheel(known), with_sigmas=with_sigmas)
 
 
-def _answer(title: str, known: Dimensions, wheel: Wheel, *, with_sigmas: bool) -> TensionAnswer:
+def _answer(title: str, known: Build, wheel: Wheel, *, with_sigmas: bool) -> TensionAnswer:
     estimate = section_of(known)
     target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
     ratio = targets.ratio_left_to_right(wheel)
@@ -79,7 +79,7 @@ def _answer(title: str, known: Dimensions, wheel: Wheel, *, with_sigmas: bool) -
     return replace(blank, findings=by_weight([*build_findings(known, wheel), *tension_findings.found(blank)]))
 
 
-def _side(known: Dimensions, wheel: Wheel, target: Target, side: str) -> SideTension:
+def _side(known: Build, wheel: Wheel, target: Target, side: str) -> SideTension:
     aim = target.tension[side]
     low, high = targets.bounds(aim, known.number("tension.evenness"), targets.lowest_on(side, target.limits))
     pitch, low_pitch, high_pitch = pitches(known, wheel, side, np.array([aim, low, high])).tolist()
@@ -100,7 +100,7 @@ def _no_target(wheel: Wheel, side: str) -> SideTension:
     return SideTension(count=int(wheel.lacing.on(side).sum()))
 
 
-def _remedies(known: Dimensions, wheel: Wheel, target: Target) -> list[Remedy]:
+def _remedies(known: Build, wheel: Wheel, target: Target) -> list[Remedy]:
     """What would raise the slack side, where it needs that even with the tighter side at its limit."""
     if remedies.slack_at_limit(wheel, target.limits) >= known.number("tension.floor_caution"):
         return []
@@ -109,9 +109,7 @@ def _remedies(known: Dimensions, wheel: Wheel, target: Target) -> list[Remedy]:
     return remedies.ranked(wheel, target.limits, leeway)
 
 
-def _assumptions(
-    known: Dimensions, target: Target, estimate: SectionEstimate | None, loads: Riding | None
-) -> list[str]:
+def _assumptions(known: Build, target: Target, estimate: SectionEstimate | None, loads: Riding | None) -> list[str]:
     return [
         target.assumptions[0],
         *(said(known, estimate) if estimate else []),

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.tension import load
 from wheelcalc.tension.load import Standing
 from wheelcalc.tension.structure import Structure
@@ -80,7 +80,7 @@ class Riding:
         }
 
 
-def riding(known: Dimensions, structure: Structure) -> Riding | None:
+def riding(known: Build, structure: Structure) -> Riding | None:
     """What riding does to the tensioned wheel; None where rider or bike are unknown."""
     if missing(known):
         return None
@@ -108,18 +108,18 @@ def riding(known: Dimensions, structure: Structure) -> Riding | None:
     )
 
 
-def missing(known: Dimensions) -> list[str]:
+def missing(known: Build) -> list[str]:
     """Keys of the build file that the load still needs."""
     return [key for key in ("load.rider", "load.bike") if key not in known]
 
 
-def carries_torque(known: Dimensions) -> list[str]:
+def carries_torque(known: Build) -> list[str]:
     """Sides that drive or brake."""
     sides = {"right": known.value("hub.drive", "none") != "none", "left": brakes(known)}
     return [side for side in SIDES if sides[side]]
 
 
-def brakes(known: Dimensions) -> bool:
+def brakes(known: Build) -> bool:
     """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
     rotor = known.value("hub.rotor", known.value("frame.brake") == "disc")
     return bool(known.value("hub.brake", "none") != "none" or rotor)
@@ -135,7 +135,7 @@ def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]
     return out
 
 
-def _turning(known: Dimensions, structure: Structure) -> tuple[list[HubTorque], list[str]]:
+def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[str]]:
     found, said = [], []
     rider, bike = known.number("load.rider"), known.number("load.bike")
     if known.value("hub.drive", "none") != "none":
@@ -157,7 +157,7 @@ def _turning(known: Dimensions, structure: Structure) -> tuple[list[HubTorque], 
     return found, said
 
 
-def wheel_radius(known: Dimensions) -> float:
+def wheel_radius(known: Build) -> float:
     """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
     given = known.value(f"geometry.wheel_diameter.{known.value('position', 'rear')}")
     if given is not None:

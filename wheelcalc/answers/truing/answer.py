@@ -12,8 +12,8 @@ from wheelcalc.answers.base import Answer
 from wheelcalc.answers.truing.plan import SideTurns
 from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.joined.at_tensions import Setup
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.advice import Bent, Next
 from wheelcalc.truing.estimate import Estimate, Readings
 from wheelcalc.truing.faults import Figures
@@ -40,7 +40,7 @@ class TrueAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
-    known: Dimensions
+    known: Build
     wheel: Wheel
     setup: Setup
     taken: Taken

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.joined import pitch_tensions as pluck_tension
 from wheelcalc.joined.touching import pairs
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.tension.calibration import OWN
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.tension.structure import Structure
@@ -35,7 +35,7 @@ class FromPitches:
 
 
 def from_pitches(
-    known: Dimensions, wheel: Wheel, pitch_hz: Floats, structure: Structure, estimate: SectionEstimate
+    known: Build, wheel: Wheel, pitch_hz: Floats, structure: Structure, estimate: SectionEstimate
 ) -> FromPitches:
     """Tensions that belong to pitches.
 

@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.joined.section import section_for_truing
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.truing.estimate import Readings
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
@@ -62,7 +62,7 @@ class Taken:
         )
 
 
-def taken(known: Dimensions, wheel: Wheel, read: RimReadings) -> Taken:
+def taken(known: Build, wheel: Wheel, read: RimReadings) -> Taken:
     """Readings of a file as arrays.
 
     Raises

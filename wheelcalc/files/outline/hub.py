@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+from wheelcalc.build.whole import Build
 from wheelcalc.files.outline.questions import Choice, Question, Section, Way
-from wheelcalc.measuring.dimensions import Dimensions
 
 
-def _rear(known: Dimensions) -> bool:
+def _rear(known: Build) -> bool:
     return bool(known.value("position", "rear") == "rear")
 
 
 def _flange(side: str) -> tuple[Question | Choice, ...]:
-    def elbow(known: Dimensions) -> bool:
+    def elbow(known: Build) -> bool:
         return bool(known.value(f"hub.{side}.spoke_head", "elbow") == "elbow")
 
     return (

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from wheelcalc.build.whole import Build
 from wheelcalc.files.outline.questions import Question, Section
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.parts import SIDES
 
 USED_RIM = Section(
@@ -48,11 +48,11 @@ USED_RIM = Section(
 )
 
 
-def _driven(known: Dimensions) -> bool:
+def _driven(known: Build) -> bool:
     return bool(known.value("position", "rear") == "rear" and known.value("hub.drive") != "none")
 
 
-def _several(key: str) -> Callable[[Dimensions], bool]:
+def _several(key: str) -> Callable[[Build], bool]:
     return lambda known: _driven(known) and float(known.value(key, 1)) > 1
 
 

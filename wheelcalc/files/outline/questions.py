@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
+from wheelcalc.build.whole import Build
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.measuring import how
 from wheelcalc.measuring.cost import cost
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
-When = Callable[[Dimensions], bool]
+When = Callable[[Build], bool]
 
 
-def _always(_known: Dimensions) -> bool:
+def _always(_known: Build) -> bool:
     return True
 
 
@@ -41,7 +41,7 @@ class Question:
     needed: bool = False
     topic: str = ""
     when: When = _always
-    suggest: Callable[[Dimensions], str] = field(default=lambda _known: "")
+    suggest: Callable[[Build], str] = field(default=lambda _known: "")
     shared: bool = False
 
     @property
@@ -173,7 +173,7 @@ def way_of(choice: Choice, draft: Draft, progress: Progress) -> Way | None:
     return None
 
 
-def satisfied(choice: Choice, known: Dimensions) -> bool:
+def satisfied(choice: Choice, known: Build) -> bool:
     """Whether the dimension is known, from the file or from its readings."""
     return any(key in known for key in (choice.key, *choice.others))
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
+from wheelcalc.build.whole import Build
 from wheelcalc.files.outline.hub import HUB
 from wheelcalc.files.outline.more import CHAIN, OLD_WHEEL, USED_RIM
 from wheelcalc.files.outline.questions import Choice, Question, Section, Way
-from wheelcalc.measuring.dimensions import Dimensions
 from wheelcalc.wheel.parts import SIDES
 
 SEAT_TO_END = Question(
@@ -20,13 +20,13 @@ SEAT_TO_END = Question(
 )
 
 
-def _crosses(known: Dimensions) -> str:
+def _crosses(known: Build) -> str:
     """C: 3 where the flange has room for it, fewer on flanges of few holes, so that no spoke lies over another's head."""
     holes = [int(known.value(f"hub.{side}.holes", 0)) for side in SIDES]
     return str(min(3, math.ceil(min(holes) / 4) - 1)) if min(holes) >= 8 else ""
 
 
-def _odd_counts(known: Dimensions) -> bool:
+def _odd_counts(known: Build) -> bool:
     holes = [int(known.value(f"hub.{side}.holes", 0)) for side in SIDES]
     return all(holes) and (holes[0] != holes[1] or sum(holes) != int(known.value("rim.holes", sum(holes))))
 

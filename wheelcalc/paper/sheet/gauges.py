@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from wheelcalc.answers.spoke_lengths import LengthsAnswer
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
 from wheelcalc.page.tags import BOX, Html, listed, tag
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material
@@ -108,7 +108,7 @@ def ruler(drawing: Drawing, marks: dict[str, float]) -> None:
 # The dish gauge
 
 
-def _dish(known: Dimensions) -> list[Html]:
+def _dish(known: Build) -> list[Html]:
     words = [
         "Glue the sheet on stiff card and cut the three parts out. Tape the two feet upright under the ends of a straight lath that is "
         "longer than the rim is wide; tape a loop of card to the lath's middle in which the tongue slides.",
@@ -119,7 +119,7 @@ def _dish(known: Dimensions) -> list[Html]:
     return [tag("figure", Html(dish_gauge(foot_height(known)).svg())), listed(words, ordered=True), _checked()]
 
 
-def foot_height(known: Dimensions) -> float:
+def foot_height(known: Build) -> float:
     """Return a height at which the lath clears the axle's end: half of the hub and the axle's stub, in steps of 5 [mm]."""
     half = float(known.value("hub.over_locknut", 2 * TALLEST)) / 2
     stub = float(known.value("hub.axle_protrusion", 6.0))
@@ -159,7 +159,7 @@ def _foot(drawing: Drawing, number: int, height: float) -> None:
 # The circles of holes
 
 
-def _circles(known: Dimensions) -> list[Html]:
+def _circles(known: Build) -> list[Html]:
     figures = []
     for side in SIDES:
         pcd, holes = f"hub.{side}.pcd", f"hub.{side}.holes"

@@ -21,8 +21,8 @@ from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.answers.tensioning.compute import tension
 from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.compute import true
-from wheelcalc.files.buildfile import Build
-from wheelcalc.measuring.dimensions import Dimensions
+from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.page.tags import Html, joined, tag
 from wheelcalc.wheel.findings import Finding
 
@@ -31,13 +31,13 @@ from wheelcalc.wheel.findings import Finding
 class Material:
     """A build and its answers; each answer raises `InputError` where the build lacks something for it."""
 
-    build: Build
+    build: BuildFile
     answered: dict[str, Answer] = field(default_factory=dict)
     readings: str | Path | None = None
     own_plane: bool = False
 
     @property
-    def known(self) -> Dimensions:
+    def known(self) -> Build:
         """What the build file says."""
         return self.build.dimensions
 

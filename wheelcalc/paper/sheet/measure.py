@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
+from wheelcalc.build.dimension import TOOL_SIGMA
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring import how
-from wheelcalc.measuring.dimensions import TOOL_SIGMA, Dimensions
 from wheelcalc.page.tags import BOX, Html, blank, tag
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material
@@ -49,7 +50,7 @@ def measure_page(material: Material) -> list[Html]:
     return [intro, *(_block(block, material.known) for block in blocks)]
 
 
-def _block(block: Block, known: Dimensions) -> Html:
+def _block(block: Block, known: Build) -> Html:
     rows = []
     for reading in block.readings:
         for key in reading.keys:
@@ -66,7 +67,7 @@ def _block(block: Block, known: Dimensions) -> Html:
     )
 
 
-def _row(reading: Reading, key: str, known: Dimensions) -> Html:
+def _row(reading: Reading, key: str, known: Build) -> Html:
     side = next((name for name in ("left", "right") if f".{name}." in key), "")
     what = f"{reading.what}, {side}" if side else reading.what
     if key == "rim.erd":
@@ -76,7 +77,7 @@ def _row(reading: Reading, key: str, known: Dimensions) -> Html:
     return tag("tr", tag("th", reading.letter, scope="row"), cells)
 
 
-def in_the_file(key: str, known: Dimensions) -> str:
+def in_the_file(key: str, known: Build) -> str:
     """What the file says of a key, with its error; empty where it says nothing."""
     if key not in known or known[key].origin == "default" or not isinstance(known[key].value, float | int):
         return ""

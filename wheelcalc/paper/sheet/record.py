@@ -6,8 +6,9 @@ from typing import Any
 
 from wheelcalc import __version__
 from wheelcalc.answers.base import in_kgf, worded
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.files.units import LARGEST
-from wheelcalc.measuring.dimensions import Dimension, Dimensions
 from wheelcalc.page.tags import Html, blank, listed, table, tag
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -43,7 +44,7 @@ def _as_built() -> Html:
     return tag("div", tag("h3", "As it was built"), table(["", "left", "right"], rows), class_="keep")
 
 
-def _inputs(known: Dimensions) -> Html:
+def _inputs(known: Build) -> Html:
     """What was given as a table, what was taken by default in one paragraph."""
     given = [
         [key, _value(key, each), _error(each), each.origin] for key, each in known.items() if each.origin != "default"

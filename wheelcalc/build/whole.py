@@ -1,40 +1,59 @@
-"""What is known of a build: key -> value, its standard uncertainty, and where it came from."""
+"""All that is known of a build: its sections, and key -> value, standard uncertainty, origin."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
 
+from wheelcalc.build import declare
+from wheelcalc.build.bike import Clearance, Cogs, Crank, Frame, Load, Spacers
+from wheelcalc.build.dimension import Dimension
+from wheelcalc.build.geometry import GeometryNow
+from wheelcalc.build.hub import Hub
+from wheelcalc.build.limits import Limits
+from wheelcalc.build.old_wheel import Fitted, OldWheel
+from wheelcalc.build.readings import Readings
+from wheelcalc.build.rim import OldRim, Rim
+from wheelcalc.build.section import Section
+from wheelcalc.build.spokes import Lacing, Nipple, Spokes, Stock
+from wheelcalc.build.work import Measuring, Pluck, Tension, Truing
 from wheelcalc.wheel.errors import InputError
 
-# C: what a careful reading with each tool is good for, one standard uncertainty [mm]; a setting of the build file.
-TOOL_SIGMA = {"tape": 1.0, "rule": 0.5, "calliper": 0.1}
 
+class Build(Section, Mapping[str, Dimension]):
+    """All that is known of a build, never changed in place.
 
-@dataclass(frozen=True)
-class Dimension:
-    """One thing known.
-
-    Parameters
-    ----------
-    value : a number in mm, N, g, N/mm2, degrees or a count; or a word, a yes or no, a table
-    sigma : standard uncertainty, same unit; 0 where exact
-    origin : "given", "default" or "readings"
-    repeats : the single readings where the key was read more than once
+    ``build.hub.axle`` is a value; ``build["hub.axle"]`` is the value with its uncertainty and origin, by the build file's
+    dotted key, for what goes over all keys.
     """
 
-    value: Any
-    sigma: float = 0.0
-    origin: str = "given"
-    repeats: tuple[float, ...] = ()
-
-
-class Dimensions(Mapping[str, Dimension]):
-    """All that is known of a build, by the build file's dotted keys; never changed in place."""
+    title: str | None = declare.key("text", "what this build is called")
+    position: str = declare.choice("front or rear", "front", "rear", default="rear")
+    rim: Rim = declare.section(Rim)
+    hub: Hub = declare.section(Hub)
+    lacing: Lacing = declare.section(Lacing)
+    spokes: Spokes = declare.section(Spokes)
+    nipple: Nipple = declare.section(Nipple)
+    stock: Stock = declare.section(Stock)
+    frame: Frame = declare.section(Frame)
+    crank: Crank = declare.section(Crank)
+    cogs: Cogs = declare.section(Cogs)
+    spacers: Spacers = declare.section(Spacers)
+    load: Load = declare.section(Load)
+    tension: Tension = declare.section(Tension)
+    clearance: Clearance = declare.section(Clearance)
+    measuring: Measuring = declare.section(Measuring)
+    truing: Truing = declare.section(Truing)
+    pluck: Pluck = declare.section(Pluck)
+    geometry: GeometryNow = declare.section(GeometryNow)
+    readings: Readings = declare.section(Readings)
+    old_wheel: OldWheel = declare.section(OldWheel)
+    fitted: Fitted = declare.section(Fitted)
+    old_rim: OldRim = declare.section(OldRim)
+    limits: Limits = declare.section(Limits)
 
     def __init__(self, entries: Mapping[str, Dimension]) -> None:
-        self._entries = dict(entries)
+        super().__init__(dict(entries))
 
     def __getitem__(self, key: str) -> Dimension:
         return self._entries[key]
@@ -74,7 +93,7 @@ class Dimensions(Mapping[str, Dimension]):
         """Whether the user gave the key (and did not leave it to a default)."""
         return key in self._entries and self._entries[key].origin != "default"
 
-    def having(self, values: Mapping[str, Any]) -> Dimensions:
+    def having(self, values: Mapping[str, Any]) -> Build:
         """Return a copy with some values changed, their uncertainty kept; a key with None is taken out."""
         entries = dict(self._entries)
         for key, value in values.items():
@@ -83,15 +102,15 @@ class Dimensions(Mapping[str, Dimension]):
             else:
                 old = entries.get(key, Dimension(value))
                 entries[key] = Dimension(value, old.sigma, old.origin)
-        return Dimensions(entries)
+        return Build(entries)
 
-    def section(self, prefix: str) -> dict[str, Any]:
+    def values_below(self, prefix: str) -> dict[str, Any]:
         """Values of all keys below a prefix, the prefix taken off."""
         start = prefix + "."
         return {key[len(start) :]: entry.value for key, entry in self._entries.items() if key.startswith(start)}
 
-    def under(self, prefix: str, new_prefix: str) -> Dimensions:
+    def under(self, prefix: str, new_prefix: str) -> Build:
         """Return the keys below a prefix moved below another one ("old_wheel.hub" to "hub")."""
         start = prefix + "."
         moved = {new_prefix + key[len(prefix) :]: e for key, e in self._entries.items() if key.startswith(start)}
-        return Dimensions(moved)
+        return Build(moved)
