@@ -1,0 +1,96 @@
+"""Keys of [limits]: a row of reference/limits.toml each, which holds value, label, source and text."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from wheelcalc.build.section import Key, Section
+
+# Ranges and defaults: C, common practice of the trade, unless another source stands beside the key. A range only catches
+# slips of unit or decimal point; it is no verdict on a part.
+
+
+
+def limit() -> Any:
+    """Declare a limit."""
+    return Key("number", "", 0, 1e6, needed=True)
+
+
+class Limits(Section):
+    """[limits]."""
+
+    nipple_tilt_note: float = limit()
+    nipple_tilt_caution: float = limit()
+    nipple_tilt_stop: float = limit()
+    crosses_per_hole: float = limit()
+    spoke_angle_caution: float = limit()
+    spoke_angle_stop: float = limit()
+    flange_hole_over_wire: float = limit()
+    rim_hole_over_nipple: float = limit()
+    erd_readings_differ: float = limit()
+    end_short_stop_aluminium: float = limit()
+    low_chance: float = limit()
+    flange_distance_differs: float = limit()
+    head_over_wire: float = limit()
+    interlace_bend: float = limit()
+    turning_left_over: float = limit()
+    long_wave: float = limit()
+    long_nipple: float = limit()
+    chainline_fixed_note: float = limit()
+    chainline_fixed_caution: float = limit()
+    chainline_fixed_stop: float = limit()
+    chainline_single_caution: float = limit()
+    chainline_derailleur_caution: float = limit()
+    chain_angle_caution: float = limit()
+    crossed_cogs: float = limit()
+    cog_to_spokes_stop: float = limit()
+    cog_to_spokes_caution: float = limit()
+    chain_to_dropout_stop: float = limit()
+    width_moves_length: float = limit()
+    spread_stop: float = limit()
+    spacers_most: float = limit()
+    evenness_caution: float = limit()
+    axle_over_end_stop: float = limit()
+    axle_under_end_caution: float = limit()
+    stub_of_dropout_stop: float = limit()
+    nut_beyond_end_stop: float = limit()
+    tyre_gap_stop: float = limit()
+    tyre_gap_caution: float = limit()
+    rotor_gap_stop: float = limit()
+    rotor_gap_caution: float = limit()
+    rotor_place_caution: float = limit()
+    pad_to_tyre_stop: float = limit()
+    head_angle_change_caution: float = limit()
+    trail_change_caution: float = limit()
+    bracket_change_caution: float = limit()
+    fork_longer_caution: float = limit()
+    pedal_lean_caution: float = limit()
+    toe_gap_caution: float = limit()
+    brake_wall_stop: float = limit()
+    brake_wall_caution: float = limit()
+    out_of_round_caution: float = limit()
+    out_of_round_stop: float = limit()
+    flat_gap_caution: float = limit()
+    flat_gap_stop: float = limit()
+    uneven_caution: float = limit()
+    spoke_end_strength: float = limit()
+    spoke_middle_strength: float = limit()
+    spoke_strength_share: float = limit()
+    buckling_share: float = limit()
+    rim_bent_caution: float = limit()
+    misread_caution: float = limit()
+    broken_spokes_stop: float = limit()
+    broken_gap_stop: float = limit()
+    lowest_gear: float = limit()
+    braking_share: float = limit()
+    slack_load_caution: float = limit()
+
+    def named(self, name: str) -> float:
+        """Return the limit of a name that is put together.
+
+        Raises
+        ------
+        InputError
+            If it has no value.
+        """
+        return float(getattr(self, name))
