@@ -12,7 +12,9 @@ def section(kind: type[Section]) -> Any:
     return Inside(kind)
 
 
-def key(kind: str, how: str, low: float | None = None, high: float | None = None, default: Any = None, **more: Any) -> Any:
+def key(
+    kind: str, how: str, low: float | None = None, high: float | None = None, default: Any = None, **more: Any
+) -> Any:
     """Declare a key of any kind."""
     return Key(kind, how, low, high, default, **more)
 

@@ -12,7 +12,6 @@ from wheelcalc.build.section import Section, Sides
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 class WheelDiameter(Section):
     """Of both wheels."""
 
@@ -23,7 +22,9 @@ class WheelDiameter(Section):
 class BeadSeatDiameter(Section):
     """Of both wheels."""
 
-    front: float | None = declare.length("where wheel_diameter is not known: second number of the tyre's mark", 100, 800)
+    front: float | None = declare.length(
+        "where wheel_diameter is not known: second number of the tyre's mark", 100, 800
+    )
     rear: float | None = declare.length("where wheel_diameter is not known: second number of the tyre's mark", 100, 800)
 
 

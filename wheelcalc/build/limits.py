@@ -10,7 +10,6 @@ from wheelcalc.build.section import Key, Section
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 def limit() -> Any:
     """Declare a limit."""
     return Key("number", "", 0, 1e6, needed=True)

@@ -13,23 +13,32 @@ from wheelcalc.build.hub import Hub
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 class OldWheel(Section):
     """[old_wheel]."""
 
     crosses: Sides[int | None] = declare.count("of the old wheel", 0, 12, per_side=True)
-    lengths: Sides[tuple[float, ...]] = declare.key("lengths", "of the old spokes, as taken out", 30, 500, per_side=True, needed=True)
-    end_position: Sides[tuple[float, ...] | None] = declare.key("lengths", "where their ends sat, + beyond the intended end", -30, 30, per_side=True)
+    lengths: Sides[tuple[float, ...]] = declare.key(
+        "lengths", "of the old spokes, as taken out", 30, 500, per_side=True, needed=True
+    )
+    end_position: Sides[tuple[float, ...] | None] = declare.key(
+        "lengths", "where their ends sat, + beyond the intended end", -30, 30, per_side=True
+    )
     tension: float = declare.key("force", "of the tighter side, where known", 0, 5000, needed=True)
-    wire: Sides[tuple[float, float, float] | None] = declare.key("wire", "of the old spokes; absent: plain 2.0", per_side=True)
+    wire: Sides[tuple[float, float, float] | None] = declare.key(
+        "wire", "of the old spokes; absent: plain 2.0", per_side=True
+    )
     hub: Hub = declare.section(Hub)
 
 
 class Fitted(Section):
     """[fitted]."""
 
-    lengths: Sides[tuple[float, ...]] = declare.key("lengths", "the spokes ordered", 30, 500, per_side=True, needed=True)
-    end_position: Sides[tuple[float, ...] | None] = declare.key("lengths", "where their ends came out", -30, 30, per_side=True)
+    lengths: Sides[tuple[float, ...]] = declare.key(
+        "lengths", "the spokes ordered", 30, 500, per_side=True, needed=True
+    )
+    end_position: Sides[tuple[float, ...] | None] = declare.key(
+        "lengths", "where their ends came out", -30, 30, per_side=True
+    )
 
 
 class JarSpokes(Section):

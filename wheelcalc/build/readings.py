@@ -12,7 +12,6 @@ from wheelcalc.build.section import Section, Sides
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 class TwoSpokes(Section):
     """[readings.rim.two_spokes]."""
 
@@ -41,7 +40,9 @@ class KnownSpoke(Section):
     """A straight spoke of known length, pushed through."""
 
     length: float | None = declare.raw("of the straight spoke pushed through", 30, 500)
-    sticks_out: float | None = declare.raw("how far its end stands beyond the intended end, negative: short of it", -50, 200)
+    sticks_out: float | None = declare.raw(
+        "how far its end stands beyond the intended end, negative: short of it", -50, 200
+    )
 
 
 class FlangeReadings(Section):
@@ -68,7 +69,8 @@ class CrankReadings(Section):
     """[readings.crank]."""
 
     seat_tube_to_ring: float | None = declare.raw(
-        "face of the seat tube to the middle of the ring's teeth (of several rings: to the middle between them)", 5, 100)
+        "face of the seat tube to the middle of the ring's teeth (of several rings: to the middle between them)", 5, 100
+    )
     seat_tube_diameter: float | None = declare.raw("of the seat tube where that was read", 20, 60)
 
 

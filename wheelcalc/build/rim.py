@@ -12,7 +12,6 @@ from wheelcalc.build.section import Section, Sides
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 class RimSection(Section):
     """What the rim's cross section is: plain facts, or the exact constants."""
 
@@ -34,19 +33,32 @@ class Rim(Section):
 
     holes: int = declare.count("count the spoke holes of the rim", 6, 144, needed=True)
     erd: float = declare.length(
-        "put two old spokes with nipples in opposite holes, measure across their ends", 100, 900, reading=True, needed=True)
+        "put two old spokes with nipples in opposite holes, measure across their ends",
+        100,
+        900,
+        reading=True,
+        needed=True,
+    )
     erd_to: str | None = declare.choice(
         'say what erd was measured to: "spoke end" (across the intended ends of two opposite spokes, at the bottom of '
         'the nipple\'s slot), "nipple top", or "nipple seat" (across the faces that the nipple heads bear on)',
         "spoke end",
         "nipple top",
-        "nipple seat")
-    measured: str = declare.choice("whether erd was read off a bare or a built rim", "bare", "tensioned", default="bare")
+        "nipple seat",
+    )
+    measured: str = declare.choice(
+        "whether erd was read off a bare or a built rim", "bare", "tensioned", default="bare"
+    )
     hole_offset: float = declare.length(
-        "spoke hole line from the rim's centre plane, + right", -30, 30, 0.0, reading=True, sided=True)
+        "spoke hole line from the rim's centre plane, + right", -30, 30, 0.0, reading=True, sided=True
+    )
     hole_stagger: float = declare.length("each hole from that line toward its flange", -15, 15, 0.0)
-    first_hole: str = declare.choice("side that the first hole forward of the valve leans to", "left", "right", default="right")
-    bead_seat_diameter: float | None = declare.length("the second number of the tyre's size mark, such as 622", 100, 800)
+    first_hole: str = declare.choice(
+        "side that the first hole forward of the valve leans to", "left", "right", default="right"
+    )
+    bead_seat_diameter: float | None = declare.length(
+        "the second number of the tyre's size mark, such as 622", 100, 800
+    )
     tension_limit: float | None = declare.key("force", "the rim maker's largest spoke tension", 100, 5000)
     hole_diameter: float | None = declare.length("of a spoke hole in the rim", 2, 15)
     eyelets: bool = declare.flag("whether the spoke holes are lined", absent=False)
@@ -58,7 +70,9 @@ class Rim(Section):
 class OldRim(Section):
     """[old_rim]: a used rim, looked over and measured."""
 
-    diameters: tuple[float, ...] = declare.key("lengths", "outside, 2 to 4 ways, the first across the valve, then by equal turns", 100, 900, absent=())
+    diameters: tuple[float, ...] = declare.key(
+        "lengths", "outside, 2 to 4 ways, the first across the valve, then by equal turns", 100, 900, absent=()
+    )
     flat_gap: float | None = declare.length("largest gap on a flat table", 0, 100)
     flat: list[Any] | None = declare.key("table", "gaps on a flat table at 5 or more rim holes, [[rim_hole, gap], ...]")
     table_side: str = declare.choice("side of the rim that lay on the table", "left", "right", default="right")

@@ -12,14 +12,26 @@ from wheelcalc.build.section import Section, Sides
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 class Lacing(Section):
     """[lacing]."""
 
-    pattern: str = declare.choice("how the spokes run", "crossed", "radial", "crow's foot", "two to one", "uneven counts", "listed", default="crossed")
-    crosses: Sides[int] = declare.count("spokes of its own flange that each spoke passes; 0 is radial", 0, 12, per_side=True, needed=True)
+    pattern: str = declare.choice(
+        "how the spokes run",
+        "crossed",
+        "radial",
+        "crow's foot",
+        "two to one",
+        "uneven counts",
+        "listed",
+        default="crossed",
+    )
+    crosses: Sides[int] = declare.count(
+        "spokes of its own flange that each spoke passes; 0 is radial", 0, 12, per_side=True, needed=True
+    )
     sides: str | None = declare.key("text", 'of two to one: how the rim is drilled, such as "RLR"')
-    spokes: list[Any] = declare.key("table", 'of a listed pattern: [[rim_hole, "right", hub_hole, "in"], ...]', needed=True)
+    spokes: list[Any] = declare.key(
+        "table", 'of a listed pattern: [[rim_hole, "right", hub_hole, "in"], ...]', needed=True
+    )
     heads_in: Sides[str] = declare.choice(
         "which heads sit on the face toward the other flange",
         "leading",
@@ -28,7 +40,8 @@ class Lacing(Section):
         "none",
         "alternate",
         default="leading",
-        per_side=True)
+        per_side=True,
+    )
     interlaced: bool = declare.flag("whether crossing spokes are woven", default=True)
 
 
@@ -36,8 +49,11 @@ class Spokes(Section):
     """[spokes]."""
 
     wire: Sides[tuple[float, float, float]] = declare.key(
-        "wire", '"2.0", or head end / middle / thread end, or head end / rest', default=(2.0, 2.0, 2.0), per_side=True)
-    butts: Sides[tuple[float, ...]] = declare.key("lengths", "lengths of the thick ends, [head, thread]", 0, 150, default=(20.0, 25.0), per_side=True)
+        "wire", '"2.0", or head end / middle / thread end, or head end / rest', default=(2.0, 2.0, 2.0), per_side=True
+    )
+    butts: Sides[tuple[float, ...]] = declare.key(
+        "lengths", "lengths of the thick ends, [head, thread]", 0, 150, default=(20.0, 25.0), per_side=True
+    )
     thread_length: Sides[float] = declare.length("of the thread rolled on the spoke", 3, 40, 10.0, per_side=True)
     youngs_modulus: Sides[float] = declare.key("stress", "of the wire", 1e4, 4e5, 200_000.0, per_side=True)
 
@@ -46,13 +62,17 @@ class Nipple(Section):
     """[nipple]."""
 
     length: float = declare.length("of the nipple over all", 6, 40, 12.0)
-    material: str = declare.choice("brass or aluminium: decides the window of [stock]", "brass", "aluminium", default="brass")
+    material: str = declare.choice(
+        "brass or aluminium: decides the window of [stock]", "brass", "aluminium", default="brass"
+    )
     for_wire: float | None = declare.length("the wire that its thread is for", 1.2, 4)
     seat_to_end: float = declare.length("bearing face of the head to the bottom of the slot", 0, 25, 2.5)
     slot_depth: float = declare.length("bottom of the slot to the top of the head", 0, 5, 1.0)
     thread_depth: float = declare.length("bottom of the slot to the end of the thread inside the nipple", 2, 30, 7.0)
     body_diameter: float = declare.length("of the nipple's shank", 2, 10, 4.0)
-    washer: float = declare.length("thickness of a washer under the head that was not there when erd was read", 0, 5, 0.0)
+    washer: float = declare.length(
+        "thickness of a washer under the head that was not there when erd was read", 0, 5, 0.0
+    )
 
 
 class Stock(Section):

@@ -12,7 +12,6 @@ from wheelcalc.build.section import Section, Sides
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-
 class Tension(Section):
     """[tension]."""
 
@@ -44,7 +43,8 @@ class Done(Section):
     radial: float = declare.length("run-out at which it is done", 0.01, 10, 0.5)
     dish: float = declare.length("at which it is done", 0.01, 10, 0.5)
     spread: float = declare.number(
-        "per cent of the mean of a side, standard deviation, at which it is done", 0.5, 50, 6.0)
+        "per cent of the mean of a side, standard deviation, at which it is done", 0.5, 50, 6.0
+    )
 
 
 class ReadingError(Section):
@@ -79,7 +79,10 @@ class Pluck(Section):
     free_length: Sides[float | None] = declare.length("elbow to nipple", 30, 500, per_side=True)
     end_hold: float = declare.number("0: ends turn freely, 1: clamped", 0.0, 1.0, 0.5)
     touching: bool | None = declare.flag("whether crossed spokes touch")
-    known: tuple[Mapping[str, Any], ...] = declare.key("known", 'spokes of known tension, [{ rim_hole = 1, tension = "980 N" }]', absent=())
+    known: tuple[Mapping[str, Any], ...] = declare.key(
+        "known", 'spokes of known tension, [{ rim_hole = 1, tension = "980 N" }]', absent=()
+    )
     loosened: tuple[Mapping[str, Any], ...] = declare.key(
-        "loosened", "[{ rim_hole = 5, turns = [0, 0.5, 1], pitch_hz = [388, 352, 311] }], one spoke each", absent=())
+        "loosened", "[{ rim_hole = 5, turns = [0, 0.5, 1], pitch_hz = [388, 352, 311] }], one spoke each", absent=()
+    )
     circumference: Circumference = declare.section(Circumference)
