@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
-
 from wheelcalc.build import declare
-from wheelcalc.build.section import Section, Sides
+from wheelcalc.build.section import Section
 
 # Ranges and defaults: C, common practice of the trade, unless another source stands beside the key. A range only catches
 # slips of unit or decimal point; it is no verdict on a part.
