@@ -141,7 +141,7 @@ def test_usual_limits_where_the_maker_s_is_unknown(keys: dict[str, Any], limit: 
     """The rows of reference/tension_limits.toml, each with its label and source in the reason."""
     found = tension(rim__tension_limit=None, **keys)
     assert found.sides["right"].target == limit
-    assert "its maker's figure goes before" in found.target.limits[0].reason
+    assert "a figure of its maker counts more" in found.target.limits[0].reason
 
 
 def test_thin_wire_limits_too() -> None:

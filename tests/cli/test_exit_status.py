@@ -135,7 +135,7 @@ def test_writes_whole_refuses_to_overwrite_and_keeps_links(build: str, tmp_path:
 
 
 def test_the_suffix_says_what_is_written(build: str, tmp_path: Path) -> None:
-    assert ".txt, .json, .csv" in refused(wheelcalc("lengths", build, "-o", str(tmp_path / "lengths.pdf")))
+    assert ".txt, .json, .html, .csv" in refused(wheelcalc("lengths", build, "-o", str(tmp_path / "lengths.pdf")))
     wheelcalc("lengths", build, "-o", str(tmp_path / "lengths.csv"))
     rows = (tmp_path / "lengths.csv").read_text().splitlines()
     assert rows[0].startswith("rim_hole,side,hub_hole")

@@ -107,7 +107,7 @@ def test_a_straight_spoke_is_measured_from_under_its_head(tmp_path: Path) -> Non
     for keys, words in (({}, "the elbow"), (BUILDS["straight heads"], "under the head")):
         path.write_text(as_toml(with_keys(**keys)))
         shown = CliRunner().invoke(lengths_command, [str(path)]).output
-        assert f"geometric: slack, from {words} to the spoke's end." in " ".join(shown.split())
+        assert f"geometric mm: slack, from {words} to the spoke's end. order mm" in " ".join(shown.split())
 
 
 def test_what_follows_is_said_of_the_heads_that_are_there(tmp_path: Path) -> None:

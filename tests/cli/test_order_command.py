@@ -20,15 +20,17 @@ def printed(tmp_path: Path, capsys: pytest.CaptureFixture[str], status: int, **k
 
 def test_spokes_of_a_jar_are_not_to_be_bought(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(tmp_path, capsys, 0, stock__on_hand={"283": 20, "287": 20})
-    assert "To take from those on hand: - 16 + 2 spare spokes, 283 mm" in text
-    assert "To buy, where none are at hand: - 36 nipples" in text
+    assert "To take from those on hand: 16 + 2 spare of 283 mm (left), 16 + 2 spare of 287 mm (right)" in text
+    assert text.startswith("Take these from those on hand: 18 x 283 mm (left), 18 x 287 mm (right), 36 nipples to buy")
+    assert "To buy, where none are at hand: 36 nipples" in text
 
 
 def test_where_nothing_serves_there_is_no_empty_table(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(tmp_path, capsys, 1, stock__lengths=[250])
-    assert "Nothing to order: see below." in text
+    assert "Nothing to order: see above." in text
+    assert text.startswith("Do not order yet. ")
     assert "No spoke that can be had fits any left rim hole, any right rim hole." in text
-    assert "side length mm" not in text.split("The lengths behind it")[0]
+    assert "side length mm" not in text.split("Lengths before rounding")[0]
 
 
 def test_rim_holes_without_a_spoke_are_named_by_side(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

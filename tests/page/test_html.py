@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html.parser import HTMLParser
 
-from wheelcalc.page.blocks import Column, Heading, Listed, Little, Page, Sentence, Step, Steps, Table, Verbatim
+from wheelcalc.page.blocks import Brief, Column, Heading, Listed, Page, Sentence, Step, Steps, Table, Verbatim
 from wheelcalc.page.html import document, to_html
 from wheelcalc.wheel.findings import Finding
 
@@ -19,7 +19,7 @@ def whole() -> Page:
     ]
     answer = [Table(columns, [(EVIL, "290"), ("right", "289")]), Listed([EVIL])]
     details = [Heading(EVIL), Sentence(EVIL), Steps([Step(EVIL, EVIL, EVIL)]), Verbatim([EVIL])]
-    return Page(f"Order {EVIL}.", EVIL, answer, FINDINGS, details, [EVIL, Little("a default")])
+    return Page(f"Order {EVIL}.", EVIL, answer, FINDINGS, details, [EVIL, Brief("a default")])
 
 
 class Tags(HTMLParser):

@@ -8,11 +8,11 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from wheelcalc.page.blocks import (
+    Brief,
     Column,
     Figure,
     Heading,
     Listed,
-    Little,
     Page,
     Sentence,
     Step,
@@ -101,11 +101,18 @@ def test_colour_is_never_alone() -> None:
 
 def test_defaults_of_little_matter_are_one_line() -> None:
     of = page(
-        assumptions=["Heads out is contested.", Little("rim: hole_offset 0 mm, hole_stagger 0 mm.", 2), Little("x.")]
+        assumptions=[
+            "Heads out is contested.",
+            Brief("rim: hole_offset 0 mm, hole_stagger 0 mm.", defaults=2),
+            Brief("Long.", "Short."),
+            Brief("x."),
+        ]
     )
     text = to_text(of)
     assert "Heads out is contested." in text
     assert "3 defaults used; --assumed lists them." in text
+    assert "Short." in text
+    assert "Long." not in text
     assert "hole_stagger" not in text
     assert "hole_stagger" in to_text(of, every_assumption=True)
 

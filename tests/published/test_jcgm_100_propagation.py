@@ -78,4 +78,4 @@ def test_the_advice_names_the_largest_share_and_its_gain(answer) -> None:
     assert worst.reading == "rim.erd"
     side = "right" if answer.sides["right"].sigma > answer.sides["left"].sigma else "left"
     rest = math.sqrt(sum(s.effect**2 for s in answer.error_budget if s.side == side and s.reading != worst.reading))
-    assert f"from +-{1.959964 * answer.sides[side].sigma:.2f} to +-{1.959964 * rest:.2f} mm" in answer.advice()
+    assert f"+-{1.959964 * rest:.2f} mm instead of +-{1.959964 * answer.sides[side].sigma:.2f} mm" in answer.advice()

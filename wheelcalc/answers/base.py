@@ -12,8 +12,9 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile, build_of, read_build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
-from wheelcalc.page.blocks import Page
+from wheelcalc.page.blocks import Brief, Page
 from wheelcalc.page.html import to_html
+from wheelcalc.page.numbers import counted
 from wheelcalc.page.text import to_text
 from wheelcalc.wheel.constants import NEWTON_PER_KGF, NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, any_stop
@@ -141,7 +142,10 @@ def defaults_taken(known: Build, prefixes: Sequence[str], skip: Sequence[str] = 
         shared = twin in known and known[twin] == entry
         words = [name for name in names if not (shared and name == side)]
         said.setdefault(section, {})[f"{'.'.join(words)} {worded(key, entry.value)}"] = None
-    taken = [f"Not in the file, so taken: {section}: {', '.join(each)}." for section, each in said.items()]
+    taken = [
+        Brief(f"Not in the file, so assumed: {section}: {', '.join(each)}.", defaults=len(each))
+        for section, each in said.items()
+    ]
     return [*from_readings(known, prefixes), *taken]
 
 
@@ -154,7 +158,10 @@ def from_readings(known: Build, prefixes: Sequence[str]) -> list[str]:
             said.append(f"{key}{to} {entry.value:.1f} +-{NINETEEN_IN_TWENTY * entry.sigma:.1f} mm")
     if not said:
         return []
-    return [f"From [readings], as the file has no value of its own (19 times in 20): {'; '.join(said)}."]
+    whole = (
+        f"From [readings], as the file has no value of its own: {'; '.join(said)} (19 of 20 such errors are smaller)."
+    )
+    return [Brief(whole, f"{counted(len(said), 'dimension')} from [readings], as `measure` gives them.")]
 
 
 def worded(key: str, value: Any) -> str:

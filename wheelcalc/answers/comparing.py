@@ -122,7 +122,7 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
 
 
 def _answered(command: str, build: BuildFile) -> Any:
-    return getattr(import_module(f"wheelcalc.answers.{command}"), command)(build)
+    return getattr(import_module("wheelcalc.answers"), command)(build)
 
 
 def _stops(one: Answer, other: Answer) -> Iterator[Finding]:

@@ -16,6 +16,7 @@ from wheelcalc.files.needs import demand
 from wheelcalc.joined.findings import build_findings
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Block, Column, Heading, Page, Sentence, Table, Verbatim
 from wheelcalc.spokes.lengths import DIRECTIONS, Share, combined, cut_lengths, error_budget, worst_share
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -79,13 +80,81 @@ class LengthsAnswer(Answer):
             ],
         }
 
+    def page(self, *, working: bool = False) -> Page:
+        """Return both sides' lengths, then where their error comes from."""
+        return Page(
+            verdict=f"Not yet to order by: {self._said()}."
+            if self.stops
+            else f"Spokes to order: {self._said()}, before rounding.",
+            title=f"{self.build}: spoke lengths",
+            answer=[self._sides(), Sentence(self.advice())],
+            findings=self.findings,
+            details=[*self._budget(), *self._directions(), *(self.formulas() if working else [])],
+            assumptions=self.assumptions,
+        )
+
+    def _said(self) -> str:
+        return ", ".join(f"{side} {each.cut:.1f} +-{each.within:.1f} mm" for side, each in self.sides.items())
+
+    def _sides(self) -> Table:
+        heads = {self.wheel.hub.flange(side).spoke_head for side in self.sides}
+        start = " or ".join(
+            words for head, words in (("elbow", "the elbow"), ("straight", "under the head")) if head in heads
+        )
+        columns = [
+            Column("side", lambda each: each[0], "left"),
+            Column("spokes", lambda each: str(each[1].count)),
+            Column(
+                "geometric mm",
+                lambda each: f"{each[1].geometric:.1f}",
+                meaning=f"slack, from {start} to the spoke's end",
+            ),
+            Column(
+                "order mm",
+                lambda each: f"{each[1].cut:.1f}",
+                meaning="shorter than that, as the spoke stretches and the rim shrinks under tension",
+            ),
+            Column(
+                "+- mm", lambda each: f"{each[1].within:.1f}", meaning="how accurate; 19 of 20 such errors are smaller"
+            ),
+            Column(
+                "bracing deg",
+                lambda each: f"{each[1].bracing_angle_deg:.1f}",
+                meaning="between spoke and the rim's plane",
+            ),
+        ]
+        return Table(columns, list(self.sides.items()))
+
+    def _budget(self) -> list[Block]:
+        columns = [
+            Column("reading", lambda share: share.reading, "left"),
+            Column("mm", lambda share: f"{share.sigma:.2f}"),
+            Column("side", lambda share: share.side, "left"),
+            Column("length mm", lambda share: f"{share.effect:.2f}"),
+        ]
+        heading = Heading("Where the error comes from, one standard uncertainty each:")
+        return [heading, Table(columns, self.error_budget)] if self.error_budget else []
+
+    def _directions(self) -> list[Block]:
+        rows = [(name, way, length) for name, side in self.sides.items() for way, length in side.by_direction.items()]
+        columns = [
+            Column("side", lambda row: row[0], "left"),
+            Column("direction", lambda row: row[1], "left"),
+            Column("order mm", lambda row: f"{row[2]:.1f}"),
+        ]
+        return [Table(columns, rows)] if rows else []
+
+    def in_short(self) -> str:
+        """Return both lengths and which reading to repeat, as `order` says them."""
+        return f"Lengths before rounding: {self._said()}. {self.advice()}"
+
     def advice(self) -> str:
         """Return the sentence that matters: which reading to repeat and what it would gain."""
         return repeat_advice(self.error_budget)
 
-    def working(self) -> list[str]:
+    def formulas(self) -> list[Block]:
         """Return the formula with the numbers put in, for the first spoke of each side."""
-        return [line for side in SIDES for line in _working(self, side)]
+        return [Heading("Working (mm):"), Verbatim([line for side in SIDES for line in _working(self, side)])]
 
 
 def repeat_advice(budget: Sequence[Share]) -> str:
@@ -100,8 +169,8 @@ def repeat_advice(budget: Sequence[Share]) -> str:
     now = NINETEEN_IN_TWENTY * combined(budget, side)
     then = now - NINETEEN_IN_TWENTY * gain
     return (
-        f"Most of the error comes from {reading}: known exactly, it would bring the {side} length "
-        f"from +-{now:.2f} to +-{then:.2f} mm. Repeat that reading first."
+        f"Read {reading} again first: if it were exact, the {side} length would be sure to "
+        f"+-{then:.2f} mm instead of +-{now:.2f} mm."
     )
 
 

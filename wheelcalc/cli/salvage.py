@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.order import order_lines
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, table, to_csv, wrapped
 
 if TYPE_CHECKING:
+    from wheelcalc.answers.ordering.answer import OrderAnswer
     from wheelcalc.answers.salvaging.answer import OldWheel, SalvageAnswer
     from wheelcalc.answers.salvaging.jar import JarAnswer, JarBuild
     from wheelcalc.answers.salvaging.rim import Forecast, Outcome, RimAnswer
@@ -90,7 +90,7 @@ def old_wheel(old: OldWheel) -> list[str]:
     lines += wrapped(f"Most of the old wheel's error comes from {gauged.named(worst)}: read more of them.")
     if old.spokes is None:
         return [*lines, *wrapped(f"For the new spokes the file still lacks {', '.join(old.lacking)}.")]
-    return [*lines, "", "The new spokes with that rim.erd:", "", *order_lines(old.spokes)]
+    return [*lines, "", "The new spokes with that rim.erd:", "", *_spokes(old.spokes)]
 
 
 def old_rim(answer: RimAnswer) -> list[str]:
@@ -188,3 +188,10 @@ def _row(number: int, build: JarBuild) -> list[str]:
         percent(build.chance),
         worst,
     ]
+
+
+def _spokes(spokes: OrderAnswer) -> list[str]:
+    from wheelcalc.answers.ordering.page import lines_table  # noqa: PLC0415
+    from wheelcalc.page.text import lines_of  # noqa: PLC0415
+
+    return lines_of(lines_table(spokes.lines, spokes.window))

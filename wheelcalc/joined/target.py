@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
+from wheelcalc.page.blocks import Brief
 from wheelcalc.tension import targets
 from wheelcalc.tension.targets import BOTH, Limit
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -78,9 +79,7 @@ def rim_limits(known: Build) -> list[Limit]:
     for row in tables.load("tension_limits"):
         if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
             kind = f"{material}, {wall} wall, {'eyelets' if eyelets else 'no eyelets'}"
-            reason = (
-                f"usual for a rim like this ({kind}; {row['label']}, {row['source']}); its maker's figure goes before"
-            )
+            reason = f"usual for a rim like this ({kind}; {row['label']}, {row['source']}); a figure of its maker counts more"
             return [Limit("rim, usual", float(row["limit"]), BOTH, reason)]
     return []
 
@@ -128,7 +127,12 @@ def _tighter(known: Build, limits: Sequence[Limit], share: dict[str, float], *, 
         return TENSION_FOR_STRETCH, (
             f"Tension of the tighter side: {TENSION_FOR_STRETCH:.0f} N, only to count the stretch; no limit of this rim is known."
         )
-    return lowest, f"Tension of the tighter side: {lowest:.0f} N: {least.reason}."
+    whole = f"Tension of the tighter side: {lowest:.0f} N: {least.reason}."
+    if least.name != "rim, usual":
+        return lowest, whole
+    return lowest, Brief(
+        whole, f"{lowest:.0f} N on the tighter side, usual for such a rim; its maker's figure counts more."
+    )
 
 
 def _shrink(known: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
@@ -141,7 +145,7 @@ def _shrink(known: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
     modulus = float(known.value("rim.section.youngs_modulus", row["youngs_modulus"]))
     area, how = _area(known, material, float(row["density"]) / GRAMS, diameter)
     shrink = targets.rim_shrink(targets.hoop_force(wheel, per_spoke), diameter / 2, area, modulus)
-    return shrink, f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how})."
+    return shrink, Brief(f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how}).")
 
 
 def material_of(name: str) -> Material:
@@ -165,6 +169,6 @@ def _area(known: Build, name: str, density: float, diameter: float) -> tuple[flo
 
         area = area_from_mass(known.number("rim.section.mass"), density, diameter)
         good = NINETEEN_IN_TWENTY * SIGMAS["area"]
-        return area, f"estimated from its mass: {area:.0f} mm2 of {name}, good to {100 * good:.0f} %, 19 times in 20"
+        return area, f"estimated from its mass: {area:.0f} mm2 of {name}, +-{100 * good:.0f} %"
     area = AREA_UNKNOWN[name]
     return area, f"estimated: {area:.0f} mm2 of {name}, good to 30 %; rim.section.mass would sharpen it"

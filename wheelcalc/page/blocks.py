@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from wheelcalc.page.numbers import counted
 from wheelcalc.wheel.findings import Finding
 
 Align = Literal["left", "right"]
@@ -132,17 +133,26 @@ class Figure:
 Block = Heading | Sentence | Listed | Steps | Table | Findings | Verbatim | Figure
 
 
-class Little(str):
-    """An assumption of little matter: short text counts it, the whole list and the JSON hold its sentence."""
+class Brief(str):
+    """An assumption that a short text need not say in full; the JSON and the whole list hold its sentence.
 
-    __slots__ = ("defaults",)
+    Parameters
+    ----------
+    text : the sentence
+    short : what stands in its place; nothing where it is of little matter and only counted
+    defaults : how many defaults it tells of
+    """
+
+    __slots__ = ("defaults", "short")
+    short: str
     defaults: int
 
-    def __new__(cls, text: str, defaults: int = 1) -> Little:
-        """Take the sentence, and how many defaults stand in it."""
-        little = super().__new__(cls, text)
-        little.defaults = defaults
-        return little
+    def __new__(cls, text: str, short: str = "", defaults: int = 1) -> Brief:
+        """Take the sentence, its short form, and how many defaults it tells of."""
+        brief = super().__new__(cls, text)
+        brief.short = short
+        brief.defaults = defaults
+        return brief
 
 
 @dataclass(frozen=True)
@@ -156,7 +166,7 @@ class Page:
     answer : what is read first
     findings : of every level
     details : what explains the answer
-    assumptions : what was taken where the reader gave nothing; `Little` ones are counted only
+    assumptions : what was taken where the reader gave nothing; `Brief` ones in their short form
     """
 
     verdict: str
@@ -174,21 +184,22 @@ class Page:
     def counts(self) -> str:
         """How many stops and cautions there are, such as "1 stop, 2 cautions"."""
         stops, cautions = len(self.of_level("stop")), len(self.of_level("caution"))
-        said = [_counted(stops, "stop") if stops else "No stop"]
-        return ", ".join([*said, *([_counted(cautions, "caution")] if cautions else [])])
+        said = [counted(stops, "stop") if stops else "No stop"]
+        return ", ".join([*said, *([counted(cautions, "caution")] if cautions else [])])
 
     def assumed(self, *, whole: bool = False) -> list[Block]:
-        """What was assumed; those of little matter as one line unless the whole is wanted."""
-        matter = [each for each in self.assumptions if whole or not isinstance(each, Little)]
-        little = 0 if whole else sum(each.defaults for each in self.assumptions if isinstance(each, Little))
-        counted = f"{_counted(little, 'default')} used; --assumed lists {'it' if little == 1 else 'them'}."
-        if not matter:
-            return [Sentence(counted)] if little else []
-        return [Heading("Assumed:"), Listed([*matter, *([counted] if little else [])])]
+        """What was assumed; those of little matter counted in one line unless the whole is wanted."""
+        said = [each.short if isinstance(each, Brief) and not whole else each for each in self.assumptions]
+        little = [each.defaults for each in self.assumptions if isinstance(each, Brief) and not (whole or each.short)]
+        matter = [*filter(None, said)]
+        last = [_defaults(sum(little))] if little else []
+        if len(matter) > 1:
+            return [Heading("Assumed:"), Listed([*matter, *last])]
+        return [Sentence(" ".join([*(f"Assumed: {each}" for each in matter), *last]))] if matter or last else []
 
 
-def _counted(number: int, what: str) -> str:
-    return f"{number} {what}{'' if number == 1 else 's'}"
+def _defaults(count: int) -> str:
+    return f"{counted(count, 'default')} used; --assumed lists {'it' if count == 1 else 'them'}."
 
 
 def listed(items: Iterable[str], heading: str) -> list[Block]:

@@ -136,7 +136,7 @@ def listed_findings(findings: Iterable[Finding]) -> Html:
 
 
 def _finding(finding: Finding) -> Html:
-    remedy = [tag("br"), tag("span", finding.remedy)] if finding.remedy else []
+    remedy = [Html(" "), tag("span", finding.remedy)] if finding.remedy else []
     return tag(
         "li",
         tag("strong", f"{WORDS[finding.level]}:"),

@@ -151,14 +151,23 @@ def finding_lines(finding: Finding, screen: Screen) -> list[str]:
     roomy = screen.used >= ROOMY
     mark = f"{word:9}" if roomy else f"{word}: "
     margin = " " * (len(mark) if roomy else 2)
-    first, *later = folded(finding.text, screen.used, mark, margin)
-    head = screen.inked(word, finding.level) + first[len(word) :]
-    return [head, *later, *folded(finding.remedy, screen.used, margin)]
+    first, *later = folded(f"{finding.text} {finding.remedy}", screen.used, mark, margin)
+    return [screen.inked(word, finding.level) + first[len(word) :], *later]
 
 
 @block_lines.register
-def _(block: Verbatim, _screen: Screen) -> list[str]:
-    return [f"    {line}" for line in block.lines]
+def _(block: Verbatim, screen: Screen) -> list[str]:
+    margin = "    "
+    width = screen.used - len(margin)
+    return [margin + part for line in block.lines for part in _unbroken(line, width)]
+
+
+def _unbroken(line: str, width: int) -> list[str]:
+    """A line as it stands; folded below its own beginning only where it does not fit."""
+    if len(line) <= width:
+        return [line]
+    indent = line[: len(line) - len(line.lstrip())]
+    return folded(line, width, indent, indent + "    ")
 
 
 @block_lines.register

@@ -7,7 +7,9 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer
+from wheelcalc.answers.ordering.page import lines_table, shopping, verdict
 from wheelcalc.answers.spoke_lengths import LengthsAnswer
+from wheelcalc.page.blocks import Page, Sentence
 from wheelcalc.spokes.buying import Entry, entries
 from wheelcalc.spokes.ordering import Line, Window
 from wheelcalc.wheel.parts import Nipple, Wire
@@ -25,6 +27,23 @@ class OrderAnswer(Answer):
     wires: dict[str, Wire]
     nipple: Nipple
     heads: dict[str, str]
+
+    def page(self, *, working: bool = False) -> Page:
+        """Return what to order first, then the lengths behind it."""
+        stops, jar, entries = self.stops, self.from_jar, self.entries
+        labels = {line: self._label(number, line) for number, line in enumerate(self.lines, start=1)}
+        shop = shopping(entries, labels, self.nipple, self.nipples_by_thread, stops=stops, from_jar=jar)
+        return Page(
+            verdict=verdict(entries, self.nipples, stops=stops, from_jar=jar),
+            title=f"{self.build}: spokes to order{', but not yet' if stops else ''}",
+            answer=[*lines_table(self.lines, self.window), *shop],
+            findings=[each for each in self.findings if each.name != "unequal-lengths"],  # the table shows them
+            details=[Sentence(self.lengths.in_short()), *(self.lengths.formulas() if working else [])],
+            assumptions=self.assumptions,
+        )
+
+    def _label(self, number: int, line: Line) -> str:
+        return f"{line.side}, bundle {number}" if self.mixed(line.side) else line.side
 
     def content(self) -> dict[str, Any]:
         """Return the lines, the window and the lengths."""

@@ -13,6 +13,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Brief
 from wheelcalc.spokes import checks
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.wheel.findings import by_weight
@@ -99,15 +100,13 @@ def stock_of(known: Build, cut: Floats, window: Window) -> Stock:
 
 def _assumptions(known: Build, window: Window) -> list[str]:
     skip = ("nipple.seat_to_end", "nipple.washer", "nipple.body_diameter", "nipple.thread_depth", "stock.s", "stock.b")
-    schools = (
+    schools = Brief(
         f"Ends may sit from {window.short:g} mm short of the slot's bottom to {window.beyond:g} mm beyond it (stock.short_at_most, "
         "beyond_at_most; common practice, contested). Schools: round up, so that the thread fills the head; round down, so that "
-        "it cannot run out. Here the length with the best chance is taken."
+        "it cannot run out. Here the length with the best chance is taken.",
+        defaults=2,
     )
-    step = (
-        []
-        if {"stock.on_hand", "stock.lengths"} & set(known)
-        else [f"Lengths are sold every {known.number('stock.step'):g} mm."]
-    )
-    threads = [] if "nipple.for_wire" in known else ["The nipples' thread is taken to be the one for this wire."]
+    bought = {"stock.on_hand", "stock.lengths"} & set(known)
+    step = [] if bought else [Brief(f"Lengths are sold every {known.number('stock.step'):g} mm.")]
+    threads = [] if "nipple.for_wire" in known else [Brief("The nipples' thread is taken to be the one for this wire.")]
     return [schools, *step, *threads, *defaults_taken(known, PREFIXES, skip)]
