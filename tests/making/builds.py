@@ -7,7 +7,6 @@ from copy import deepcopy
 from typing import Any
 
 from wheelcalc.build.dimension import Dimension
-
 from wheelcalc.build.whole import Build
 
 PLAIN: dict[str, Any] = {

@@ -5,9 +5,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from wheelcalc.build.dimension import Dimension
 
 from tests.making.salvaged_wheels import known_of, loading, random_tree, with_noise
+from wheelcalc.build.dimension import Dimension
 from wheelcalc.salvage.cases import fitted, old_wheel
 from wheelcalc.salvage.old_wheel import combined, gauge, measured_erd, rim_radius
 from wheelcalc.wheel.errors import InputError

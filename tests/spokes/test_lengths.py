@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from wheelcalc.build.dimension import Dimension
 
 from wheelcalc import Flange, Hub, Rim, Wheel, Wire, lacing
+from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.spokes.lengths import Share, cut_lengths, error_budget, side_means, worst_share
 

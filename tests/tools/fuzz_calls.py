@@ -6,10 +6,9 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from wheelcalc.build.section import Key
-
 from tests.tools.fuzz_files import build_file, readings, recording, trees
 from tests.tools.fuzz_values import KINDS, Draw, strange, value_for, value_in_toml
+from wheelcalc.build.section import Key
 from wheelcalc.cli import main
 from wheelcalc.files.buildfile import raw_values
 from wheelcalc.files.keys import keys
