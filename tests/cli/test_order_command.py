@@ -21,7 +21,7 @@ def printed(tmp_path: Path, capsys: pytest.CaptureFixture[str], status: int, **k
 def test_spokes_of_a_jar_are_not_to_be_bought(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     text = printed(tmp_path, capsys, 0, stock__on_hand={"283": 20, "287": 20})
     assert "To take from those on hand: 16 + 2 spare of 283 mm (left), 16 + 2 spare of 287 mm (right)" in text
-    assert text.startswith("Take these from those on hand: 18 x 283 mm (left), 18 x 287 mm (right), 36 nipples to buy")
+    assert text.startswith("Take these from those on hand: 18 x 283 mm (left), 18 x 287 mm (right); 36 nipples to buy")
     assert "To buy, where none are at hand: 36 nipples" in text
 
 
