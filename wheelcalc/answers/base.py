@@ -154,7 +154,7 @@ def from_readings(known: Build, prefixes: Sequence[str]) -> list[str]:
     said = []
     for key, entry in known.items():
         if entry.origin == "readings" and key.startswith(tuple(prefixes)) and key != "rim.erd_to":
-            to = f" to {known.value('rim.erd_to')}" if key == "rim.erd" else ""
+            to = f" to {known.rim.erd_to}" if key == "rim.erd" else ""
             said.append(f"{key}{to} {entry.value:.1f} +-{NINETEEN_IN_TWENTY * entry.sigma:.1f} mm")
     if not said:
         return []

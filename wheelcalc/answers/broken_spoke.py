@@ -182,7 +182,7 @@ def goals(answer: BrokenAnswer) -> tuple[float, float]:
     """How far the rim may lie sideways and outward so that nothing rubs [mm]."""
     free = math.inf
     if answer.tyre_gap is not None:
-        free = max(answer.tyre_gap - answer.known.number("limits.broken_gap_stop"), 0.0)
+        free = max(answer.tyre_gap - answer.known.limits.broken_gap_stop, 0.0)
     lateral = free
     if answer.rim_brake:
         pads = USUAL_PAD_GAP if answer.pad_gap is None else answer.pad_gap
@@ -208,11 +208,11 @@ def _wheel(answer: BrokenAnswer) -> Iterator[Finding]:
     """What alone forbids to roll on."""
     known, walk = answer.known, "Do not ride on it: walk, or put in a spoke."
     yield from unsound_rim(known)
-    if known.value("position") == "front":
+    if known.position == "front":
         yield Finding("stop", "front-wheel", "It is the front wheel: if it gives way, the rider falls at once.", walk)
-    if known.value("rim.section.material") == "carbon":
+    if known.rim.section.material == "carbon":
         yield Finding("stop", "carbon-rim", "It is a carbon rim: it may crack at the gap without a warning.", walk)
-    few = int(known.number("limits.broken_spokes_stop"))
+    few = int(known.limits.broken_spokes_stop)
     if len(answer.wheel.lacing) <= few:
         text = f"The wheel has {len(answer.wheel.lacing)} spokes; with {few} or fewer each of them carries too much."
         yield Finding("stop", "few-spokes", text, walk)
@@ -261,7 +261,7 @@ def _neighbours(answer: BrokenAnswer) -> Iterator[Finding]:
 
 def _tyre(answer: BrokenAnswer) -> Iterator[Finding]:
     """Tyre and rim against what does not give."""
-    least = answer.known.number("limits.broken_gap_stop")
+    least = answer.known.limits.broken_gap_stop
     if answer.tyre_gap is None:
         yield Finding(
             "caution",

@@ -199,7 +199,7 @@ def _dish(before: Build, after: Build) -> Iterator[Change]:
     apart = [abs(one.left.offset + one.right.offset - other.left.offset - other.right.offset)]
     apart += [abs(one.flange(side).pcd - other.flange(side).pcd) for side in SIDES]
     centres = [(hub.left.offset - hub.right.offset) / 2 for hub in (one, other)]
-    frames = [float(known.value("frame.wheel_offset", 0.0)) for known in (before, after)]
+    frames = [known.frame.wheel_offset for known in (before, after)]
     move = centres[1] - centres[0] + frames[1] - frames[0]
     if max(apart) <= SAME_FLANGES and abs(move) >= SAME_FLANGES:
         yield Change("rim of a built wheel moves right", 0.0, move, "mm")

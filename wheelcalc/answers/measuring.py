@@ -137,7 +137,7 @@ def _refuse_nothing(known: Build) -> None:
 
 
 def _assumptions(known: Build, found: Sequence[Measured]) -> list[str]:
-    tool = str(known.value("measuring.tool", "rule"))
+    tool = known.measuring.tool
     said = [
         f"Readings with a {tool} are taken to be good to {TOOL_SIGMA[tool]:g} mm (one standard uncertainty; measuring.tool), "
         "round the rim by tape to 1 mm; of repeats the scatter counts besides.",

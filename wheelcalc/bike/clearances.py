@@ -12,7 +12,7 @@ DERAILLEUR = ("cassette", "freewheel")
 
 def has_derailleur(known: Build) -> bool:
     """Whether several cogs are shifted by a derailleur."""
-    return known.value("hub.drive") in (*DERAILLEUR, None) and int(known.value("cogs.count", 1)) > 1
+    return known.hub.drive in (*DERAILLEUR, None) and int(known.value("cogs.count", 1)) > 1
 
 
 def level_of(gap: float, known: Build, name: str) -> Level | None:
@@ -32,11 +32,11 @@ def chain_gap(known: Build, chain_width: float | None) -> tuple[float, str] | No
     chain_width : over its rivets, from the table of chains [mm]; None where unknown
     """
     if "cogs.chain_to_dropout" in known:
-        return known.number("cogs.chain_to_dropout"), "measured without the spacers"
+        return known.cogs.chain_to_dropout, "measured without the spacers"
     depth = recess(known)
     if "cogs.locknut_to_smallest" not in known or chain_width is None or depth is None:
         return None
-    cog = known.number("cogs.locknut_to_smallest")
+    cog = known.cogs.locknut_to_smallest
     how = f"the smallest cog's {cog:g} mm less half a chain of {chain_width:g} mm"
     return cog - chain_width / 2 - depth, how + (f" and the recess of {depth:g} mm" if depth else "")
 
@@ -49,7 +49,7 @@ def chain_to_dropout(known: Build, spacers: Spacing, chain_width: float | None) 
     known, chain_width : as in `chain_gap`
     spacers : fitted or proposed; the right one moves the chain away from the end
     """
-    if known.value("position") == "front" or known.value("hub.drive") == "none":
+    if known.position == "front" or known.hub.drive == "none":
         return
     found = chain_gap(known, chain_width)
     if found is None:
@@ -60,7 +60,7 @@ def chain_to_dropout(known: Build, spacers: Spacing, chain_width: float | None) 
         return
     gap, how = found[0] + spacers.right, found[1]
     if level_of(gap, known, "chain_to_dropout"):
-        least = known.number("limits.chain_to_dropout_stop")
+        least = known.limits.chain_to_dropout_stop
         yield Finding(
             "stop",
             "chain-near-dropout",
@@ -79,12 +79,12 @@ def _recess_or(key: str, known: Build) -> tuple[str, ...]:
 
 def cogs_to_spokes(known: Build) -> Found:
     """Largest cog against the spokes, and the limit screws."""
-    if not has_derailleur(known) or known.value("position") == "front":
+    if not has_derailleur(known) or known.position == "front":
         return
     if "cogs.largest_to_spokes" not in known:
         yield Unchecked("the gap between the largest cog and the spokes", ("cogs.largest_to_spokes",))
     else:
-        gap = known.number("cogs.largest_to_spokes")
+        gap = known.cogs.largest_to_spokes
         level = level_of(gap, known, "cog_to_spokes")
         if level:
             yield Finding(
@@ -108,12 +108,12 @@ def cogs_to_spokes(known: Build) -> Found:
 
 def rotor_gap(known: Build, spacers: Spacing) -> Found:
     """Rotor against fork, calliper body and spokes; a spacer taken off on the left brings the fork nearer."""
-    if known.value("frame.brake") != "disc":
+    if known.frame.brake != "disc":
         return
     if "clearance.rotor_gap" not in known:
         yield Unchecked("the gap round the rotor (fork or stay, calliper body, spokes)", ("clearance.rotor_gap",))
         return
-    gap = known.number("clearance.rotor_gap") + min(spacers.left, 0.0)
+    gap = known.clearance.rotor_gap + min(spacers.left, 0.0)
     level = level_of(gap, known, "rotor_gap")
     if level:
         yield Finding(
@@ -127,16 +127,16 @@ def rotor_gap(known: Build, spacers: Spacing) -> Found:
 def rotor_inward(known: Build) -> float | None:
     """How much further in than the calliper wants it the bare hub's rotor sits [mm]; None where unknown or no disc."""
     depth = recess(known)
-    if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True) or depth is None:
+    if known.frame.brake != "disc" or not known.value("hub.rotor", True) or depth is None:
         return None
     if unknown(known, "hub.rotor_face", "frame.rotor_to_dropout"):
         return None
-    return known.number("hub.rotor_face") - depth - known.number("frame.rotor_to_dropout")
+    return known.hub.rotor_face - depth - known.frame.rotor_to_dropout
 
 
 def rotor_place(known: Build, spacers: Spacing) -> Found:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
-    if known.value("frame.brake") != "disc" or not known.value("hub.rotor", True):
+    if known.frame.brake != "disc" or not known.value("hub.rotor", True):
         return
     bare = rotor_inward(known)
     if bare is None:
@@ -144,7 +144,7 @@ def rotor_place(known: Build, spacers: Spacing) -> Found:
         yield Unchecked("whether the rotor runs where the calliper wants it", lacking)
         return
     inward = bare + spacers.left
-    if abs(inward) > known.number("limits.rotor_place_caution"):
+    if abs(inward) > known.limits.rotor_place_caution:
         yield Finding(
             "caution",
             "rotor-misplaced",
@@ -160,13 +160,13 @@ def tyre_gap(known: Build) -> Found:
     if "clearance.tyre_gap" not in known:
         yield Unchecked("the smallest gap between tyre and frame or fork", ("clearance.tyre_gap",))
         return
-    yield from tight_tyre(known, known.number("clearance.tyre_gap"), "The")
+    yield from tight_tyre(known, known.clearance.tyre_gap, "The")
 
 
 def tight_tyre(known: Build, gap: float, when: str) -> Found:
     """Judge a gap of the tyre [mm]; `when` says in which state, such as "With the new wheel the"."""
     level = level_of(gap, known, "tyre_gap")
-    sprung = bool(known.value("clearance.suspension"))
+    sprung = bool(known.clearance.suspension)
     if level:
         text = f"{when} tyre has {gap:.1f} mm to frame or fork{' with the fork fully compressed' if sprung else ''}: "
         least = known.number(f"limits.tyre_gap_{level}")
@@ -188,12 +188,12 @@ def tight_tyre(known: Build, gap: float, when: str) -> Found:
 
 def pad_gap(known: Build) -> Found:
     """Pad of a rim brake against the tyre."""
-    if known.value("frame.brake") != "rim":
+    if known.frame.brake != "rim":
         return
     if "clearance.pad_gap" not in known:
         yield Unchecked("whether the brake pads can reach the tyre", ("clearance.pad_gap",))
         return
-    gap, least = known.number("clearance.pad_gap"), known.number("limits.pad_to_tyre_stop")
+    gap, least = known.clearance.pad_gap, known.limits.pad_to_tyre_stop
     if gap < least - 1e-9:
         yield Finding(
             "stop",

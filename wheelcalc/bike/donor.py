@@ -16,14 +16,14 @@ ARMED = ("coaster", "drum", "roller")
 
 def brakes(known: Build) -> Found:
     """Whether the brake of the frame finds its other half on the wheel, so that a brake is left."""
-    brake = known.value("frame.brake")
+    brake = known.frame.brake
     if brake is None:
         yield Unchecked("whether the wheel keeps its brake", ("frame.brake",))
         return
     key, has = {
-        "disc": ("hub.rotor", known.value("hub.rotor")),
-        "rim": ("rim.brake_track", known.value("rim.brake_track")),
-        "hub": ("hub.brake", known.value("hub.brake") != "none" if known.given("hub.brake") else None),
+        "disc": ("hub.rotor", known.hub.rotor),
+        "rim": ("rim.brake_track", known.rim.brake_track),
+        "hub": ("hub.brake", known.hub.brake != "none" if known.given("hub.brake") else None),
     }[str(brake)]
     if has is None:
         yield Unchecked(f"whether the {brake} brake of the frame finds its part on the wheel", (key,))
@@ -37,7 +37,7 @@ def _no_brake(known: Build, brake: str) -> Finding:
         "rim": "the rim has no brake track",
         "hub": "the hub has no brake in it",
     }[brake]
-    other = bool(known.value("frame.other_brake", False))
+    other = known.frame.other_brake
     return Finding(
         "caution" if other else "stop",
         {"disc": "no-rotor-mount", "rim": "no-brake-track", "hub": "no-hub-brake"}[brake],
@@ -50,13 +50,13 @@ def _no_brake(known: Build, brake: str) -> Finding:
 
 def brake_arm(known: Build) -> Found:
     """A brake or gear in the hub turns its arm with all its force; the frame must hold it."""
-    brake, drive = str(known.value("hub.brake", "none")), known.value("hub.drive")
+    brake, drive = known.hub.brake, known.hub.drive
     if brake not in ARMED and drive != "internal gear":
         return
     what = f"{brake} brake" if brake in ARMED else "hub gear"
     if "hub.brake_arm_anchored" not in known:
         yield Unchecked(f"whether the arm of the {what} has an anchor on the frame", ("hub.brake_arm_anchored",))
-    elif not known.value("hub.brake_arm_anchored"):
+    elif not known.hub.brake_arm_anchored:
         yield Finding(
             "stop",
             "arm-not-anchored",
@@ -72,11 +72,11 @@ def brake_arm(known: Build) -> Found:
 
 def fixed_cog(known: Build) -> Found:
     """A fixed cog without its lockring unscrews when one brakes with the legs."""
-    if known.value("hub.drive") != "fixed":
+    if known.hub.drive != "fixed":
         return
     if "hub.lockring" not in known:
         yield Unchecked("whether a reverse-thread lockring holds the fixed cog", ("hub.lockring",))
-    elif not known.value("hub.lockring"):
+    elif not known.hub.lockring:
         yield Finding(
             "stop",
             "no-lockring",
@@ -87,9 +87,9 @@ def fixed_cog(known: Build) -> Found:
 
 def drive(known: Build) -> Found:
     """Cassette or freewheel, against what is to be used."""
-    hub, cogs = known.value("hub.drive"), known.value("cogs.drive")
-    if known.value("position") == "front" or hub is None:
-        if known.value("position") != "front":
+    hub, cogs = known.hub.drive, known.cogs.drive
+    if known.position == "front" or hub is None:
+        if known.position != "front":
             yield Unchecked("whether the cogs go on the hub, and all that hangs on its drive", ("hub.drive",))
         return
     if cogs is not None and cogs != hub:
@@ -122,7 +122,7 @@ def threads(known: Build, known_threads: Sequence[str]) -> Found:
     InputError
         If a thread is none of the table's.
     """
-    if known.value("hub.drive") != "freewheel":
+    if known.hub.drive != "freewheel":
         return
     lacking = unknown(known, "hub.thread", "cogs.thread")
     if lacking:
@@ -135,7 +135,7 @@ def threads(known: Build, known_threads: Sequence[str]) -> Found:
     yield Finding(
         "caution" if mixes else "stop",
         "thread-differs",
-        f"The hub's thread is {known.value('hub.thread')}, the freewheel's {known.value('cogs.thread')}: "
+        f"The hub's thread is {known.hub.thread}, the freewheel's {known.cogs.thread}: "
         + ("close enough to mix, but not on a tandem." if mixes else "it starts, then strips the hub."),
         "Screw it on by hand first; it must turn freely for three turns or more."
         if mixes

@@ -46,20 +46,20 @@ def refuse_contradictions(known: Build) -> None:
         Naming both keys.
     """
     diameter = known.value("frame.axle_diameter")
-    bolted = known.value("hub.axle") == "nutted"
-    if known.value("frame.dropout") == "slot" and diameter in THROUGH_DIAMETERS and not bolted:
+    bolted = known.hub.axle == "nutted"
+    if known.frame.dropout == "slot" and diameter in THROUGH_DIAMETERS and not bolted:
         text = f'found {diameter:g} mm, which is a through axle\'s, but frame.dropout = "slot"'
         raise InputError("frame.axle_diameter", f"{text}; measure the slot's width (8 to 10 mm), or write through")
-    if known.value("frame.dropout") == "slot" and float(known.value("frame.recess_depth", 0.0)) > 0:
-        text = f'found {known.number("frame.recess_depth"):g} mm, but frame.dropout = "slot"'
+    if known.frame.dropout == "slot" and known.frame.recess_depth > 0:
+        text = f'found {known.frame.recess_depth:g} mm, but frame.dropout = "slot"'
         raise InputError("frame.recess_depth", f"{text}: slots have no recess that holds the hub's end; take one out")
     for side in SIDES:
         _refuse_removed(known, side)
 
 
 def _refuse_removed(known: Build, side: str) -> None:
-    fitted = float(known.value(f"spacers.fitted.{side}", 0.0))
-    loose = known.value("hub.loose_spacers", {}).get(side, ())
+    fitted = known.spacers.fitted[side]
+    loose = known.hub.loose_spacers.get(side, ())
     if fitted < -sum(loose) - 1e-6:
         text = f"found {fitted:g} mm (taken off), but hub.loose_spacers names {sum(loose):g} mm on the {side}"
         raise InputError(f"spacers.fitted.{side}", f"{text}; only what is loose can come off")
@@ -98,7 +98,7 @@ def _respace(known: Build, what: str, wider: bool) -> Found:
             "Hold a magnet to the frame near the dropouts: steel holds it. Write frame.material; until then leave the ends alone.",
         )
         return
-    most = known.number("frame.spring_at_most")
+    most = known.frame.spring_at_most
     yield Finding(
         "caution",
         "frame-respace",
@@ -111,11 +111,11 @@ def _respace(known: Build, what: str, wider: bool) -> Found:
 
 
 def _not_by_force(known: Build, what: str, wider: bool, off: float) -> Finding:
-    material = known.value("frame.material")
-    if known.value("frame.dropout") == "through":
+    material = known.frame.material
+    if known.frame.dropout == "through":
         why = "a through axle clamps the hub on its shoulders, so the width must agree"
     elif material in ("steel", None):
-        why = f"more than the {known.number('limits.spread_stop'):g} mm at which setting any frame stops"
+        why = f"more than the {known.limits.spread_stop:g} mm at which setting any frame stops"
     else:
         why = f"{material} is never spread or squeezed"
     if recess_forgotten(known):
@@ -132,8 +132,8 @@ def _not_by_force(known: Build, what: str, wider: bool, off: float) -> Finding:
 
 def _wide_rear(known: Build) -> Iterator[Finding]:
     """148 is no wider cap on an old hub: flanges, cogs and rotor are built further out."""
-    hub, frame = known.number("hub.over_locknut"), frame_width(known)
-    if known.value("position") == "front" or abs(hub - WIDE_REAR) > SAME_FAMILY:
+    hub, frame = known.hub.over_locknut, frame_width(known)
+    if known.position == "front" or abs(hub - WIDE_REAR) > SAME_FAMILY:
         return
     if any(abs(frame - narrower) <= SAME_FAMILY for narrower in NARROWER_REAR):
         yield Finding(
@@ -147,7 +147,7 @@ def _wide_rear(known: Build) -> Iterator[Finding]:
 
 def spacers_on_through(known: Build, spacers: Spacing) -> Iterator[Finding]:
     """A through axle goes through end caps; nothing clamps a washer there once the axle is out."""
-    if known.value("hub.axle") != "through" or not any(spacers):
+    if known.hub.axle != "through" or not any(spacers):
         return
     yield Finding(
         "caution",
@@ -160,7 +160,7 @@ def spacers_on_through(known: Build, spacers: Spacing) -> Iterator[Finding]:
 
 def recess_unknown(known: Build) -> bool:
     """Whether through ends were read between their faces and nothing is said of recesses."""
-    faces = known.value("frame.spacing_to") == "faces" and known.value("frame.dropout") == "through"
+    faces = known.frame.spacing_to == "faces" and known.frame.dropout == "through"
     return faces and not known.given("frame.recess_depth")
 
 
@@ -175,7 +175,7 @@ def recesses(known: Build) -> Found:
         return
     missing = missing_width(known)
     if recess_forgotten(known):
-        spacing = known.number("frame.dropout_spacing")
+        spacing = known.frame.dropout_spacing
         yield Finding(
             "caution",
             "recess-forgotten",
@@ -194,7 +194,7 @@ def axle_kind(known: Build) -> Found:
     if lacking:
         yield Unchecked("whether axle and ends are of one kind", lacking)
         return
-    axle, ends = known.value("hub.axle"), known.value("frame.dropout")
+    axle, ends = known.hub.axle, known.frame.dropout
     if axle == "through" and ends == "slot":
         yield Finding(
             "stop",
@@ -217,16 +217,16 @@ def axle_diameter(known: Build) -> Found:
     if lacking:
         yield Unchecked("whether the axle goes into the ends", lacking)
         return
-    axle, ends = known.number("hub.axle_diameter"), known.number("frame.axle_diameter")
-    through = known.value("frame.dropout") == "through"
-    if axle - ends > known.number("limits.axle_over_end_stop"):
+    axle, ends = known.hub.axle_diameter, known.frame.axle_diameter
+    through = known.frame.dropout == "through"
+    if axle - ends > known.limits.axle_over_end_stop:
         yield Finding(
             "stop",
             "axle-too-thick",
             f"The hub's axle is {axle:g} mm thick, the frame's ends take {ends:g} mm: {axle - ends:.1f} mm too thick.",
             "Take another axle or hub. Do not file the ends: that weakens the frame and moves the wheel.",
         )
-    elif ends - axle > known.number("limits.axle_under_end_caution"):
+    elif ends - axle > known.limits.axle_under_end_caution:
         yield Finding(
             "stop" if through else "caution",
             "axle-too-thin",
@@ -245,17 +245,17 @@ def stub_wanted(known: Build) -> tuple[float, float] | None:
     """
     if "frame.dropout_thickness" not in known:
         return None
-    thick = known.number("frame.dropout_thickness")
-    if known.value("hub.axle") == "quick release":
-        return thick * known.number("limits.stub_of_dropout_stop"), thick
-    if known.value("hub.axle") == "nutted" and "hub.nut_length" in known:
-        return thick + known.number("hub.nut_length") - known.number("limits.nut_beyond_end_stop"), math.inf
+    thick = known.frame.dropout_thickness
+    if known.hub.axle == "quick release":
+        return thick * known.limits.stub_of_dropout_stop, thick
+    if known.hub.axle == "nutted" and "hub.nut_length" in known:
+        return thick + known.hub.nut_length - known.limits.nut_beyond_end_stop, math.inf
     return None
 
 
 def stub_keys(known: Build) -> tuple[str, ...]:
     """Return the keys that are missing to check the axle's ends; none for a through axle."""
-    axle = known.value("hub.axle")
+    axle = known.hub.axle
     if axle not in ("quick release", "nutted"):
         return () if axle else ("hub.axle",)
     more = ("hub.nut_length",) if axle == "nutted" else ()
@@ -287,7 +287,7 @@ def stubs(known: Build, spacers: Spacing, *, chosen: bool) -> Found:
 
 def stub_lengths(known: Build, spacers: Spacing) -> tuple[float, float]:
     """Axle beyond the left and right locknut [mm], where it stands in the hub."""
-    moved = float(known.value("hub.axle_moved", 0.0))
+    moved = known.hub.axle_moved
     reach = known.number("hub.axle_protrusion")
     return reach - spacers.left - moved, reach - spacers.right + moved
 
@@ -295,15 +295,15 @@ def stub_lengths(known: Build, spacers: Spacing) -> tuple[float, float]:
 def _short(known: Build, stubs: tuple[float, float], least: float, level: Level) -> Finding:
     each = sum(stubs) / 2
     enough = each >= least - 1e-6
-    nutted = known.value("hub.axle") == "nutted"
+    nutted = known.hub.axle == "nutted"
     side = SIDES[0] if stubs[0] < stubs[1] else SIDES[1]
     needs = (
         f"the end and the whole nut need {least:.1f} mm; a nut that is not fully on its thread lets go"
         if nutted
-        else f"less than half of the end's {known.number('frame.dropout_thickness'):g} mm, so the end does not rest on it"
+        else f"less than half of the end's {known.frame.dropout_thickness:g} mm, so the end does not rest on it"
     )
     move = abs(stubs[0] - stubs[1]) / 2
-    moved = float(known.value("hub.axle_moved", 0.0)) + (stubs[0] - stubs[1]) / 2
+    moved = known.hub.axle_moved + (stubs[0] - stubs[1]) / 2
     return Finding(
         "stop" if level == "stop" or not enough else "caution",
         "stub-short",

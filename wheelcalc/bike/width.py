@@ -24,29 +24,29 @@ class Spacing(NamedTuple):
 
 def frame_width(known: Build) -> float:
     """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
-    spacing = known.number("frame.dropout_spacing")
-    recessed = known.value("frame.spacing_to") == "faces"
-    return spacing + (2 * float(known.value("frame.recess_depth", 0.0)) if recessed else 0.0)
+    spacing = known.frame.dropout_spacing
+    recessed = known.frame.spacing_to == "faces"
+    return spacing + (2 * known.frame.recess_depth if recessed else 0.0)
 
 
 def recess(known: Build) -> float | None:
     """How far a hub's end face sits outward of the inner face of the frame's end [mm]; None where that was not read."""
     if known.given("frame.recess_depth"):
-        return known.number("frame.recess_depth")
-    to_the_floors = known.value("frame.spacing_to") == "recess floors"
-    return None if to_the_floors and known.value("frame.dropout") == "through" else 0.0
+        return known.frame.recess_depth
+    to_the_floors = known.frame.spacing_to == "recess floors"
+    return None if to_the_floors and known.frame.dropout == "through" else 0.0
 
 
 def chosen_spacers(known: Build) -> Spacing | None:
     """Spacers that the build file says were chosen, None where it says nothing."""
     if not any(known.given(f"spacers.fitted.{side}") for side in SIDES):
         return None
-    return Spacing(*(float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES))
+    return Spacing(*(known.spacers.fitted[side] for side in SIDES))
 
 
 def missing_width(known: Build) -> float:
     """Frame's width less the bare hub's, + frame wider [mm]."""
-    return frame_width(known) - known.number("hub.over_locknut")
+    return frame_width(known) - known.hub.over_locknut
 
 
 def missing_sigma(known: Build) -> float:
@@ -79,13 +79,13 @@ def closeness(known: Build, left_over: float) -> Closeness:
     limit `spread_stop`, also where the material is unknown; "no" for all others.
     """
     off = abs(left_over) - 1e-6
-    if off <= known.number("frame.width_slack"):
+    if off <= known.frame.width_slack:
         return "fits"
-    material = known.value("frame.material")
-    steel = material in ("steel", None) and known.value("frame.dropout") != "through"
-    if not steel or off > known.number("limits.spread_stop"):
+    material = known.frame.material
+    steel = material in ("steel", None) and known.frame.dropout != "through"
+    if not steel or off > known.limits.spread_stop:
         return "no"
-    return "springs" if material and off <= known.number("frame.spring_at_most") else "respace"
+    return "springs" if material and off <= known.frame.spring_at_most else "respace"
 
 
 def verdict(close: Closeness, spacers: Spacing) -> Verdict:

@@ -200,7 +200,7 @@ def asked(item: Section | Choice | Question, draft: Draft) -> list[str]:
         return wrapped(item.gate)
     if isinstance(item, Question):
         return [*wrapped(item.text), *choices(keys()[item.key])]
-    tool = str(draft.known.value("measuring.tool", "rule"))
+    tool = draft.known.measuring.tool
     costs = item.costs(tool)
     lines = wrapped(item.text)
     for number, (way, cost) in enumerate(zip(item.ways, costs, strict=True), start=1):

@@ -167,7 +167,7 @@ def gears(answer: FitAnswer, found: Chain) -> list[str]:
     ]
     legend = (
         "Degrees sideways, + where the cog lies further right; ring 1 and cog 1 are the outermost, right ones. "
-        f"x: cross-chained, leave these gears alone; s: steeper than {answer.known.number('limits.chain_angle_caution'):g} degrees."
+        f"x: cross-chained, leave these gears alone; s: steeper than {answer.known.limits.chain_angle_caution:g} degrees."
     )
     return [
         "",

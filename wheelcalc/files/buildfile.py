@@ -283,7 +283,7 @@ def _wanted(path: str, entries: Mapping[str, Dimension]) -> bool:
 def _check_together(known: Build) -> None:
     if "rim.erd" in known and "rim.erd_to" not in known:
         raise InputError("rim.erd", f"a bare erd can mean two things; add rim.erd_to: {keys()['rim.erd_to'].how}")
-    if known.value("rim.erd_to") == "nipple seat" and not known.given("nipple.seat_to_end"):
+    if known.rim.erd_to == "nipple seat" and not known.given("nipple.seat_to_end"):
         how = keys()["nipple.seat_to_end"].how
         raise InputError("nipple.seat_to_end", f'is needed where erd_to = "nipple seat": measure {how}')
 

@@ -66,7 +66,7 @@ class Draft:
         InputError
             If the answer cannot be used, alone or beside the others.
         """
-        value = typed.value_of(key, keys()[key], answer, str(self.known.value("measuring.tool", "rule")))
+        value = typed.value_of(key, keys()[key], answer, self.known.measuring.tool)
         if raw_values(parsed(insert("", key, value).encode())).items() <= self.given.items():
             return self.text
         text = insert(self.text, key, value, comment)

@@ -53,7 +53,7 @@ def _has(way: str, known: Build) -> bool:
 
 
 def _by_pattern(known: Build) -> list[str]:
-    pattern = known.value("lacing.pattern")
+    pattern = known.lacing.pattern
     if pattern == "listed":
         return ["lacing.spokes"]
     return [] if pattern == "radial" else [f"lacing.crosses.{side}" for side in SIDES]

@@ -52,8 +52,8 @@ class Setup:
         """Within what the nipples may be turned."""
         known, spokes = self.known, len(self.wheel.lacing)
         limits = targets.per_spoke(self.wheel, {side: self.limit(side) for side in SIDES})
-        floor = np.full(spokes, known.number("tension.floor_stop"))
-        return Room(known.number("truing.step"), known.number("truing.most_per_pass"), floor, limits)
+        floor = np.full(spokes, known.tension.floor_stop)
+        return Room(known.truing.step, known.truing.most_per_pass, floor, limits)
 
     def limit(self, side: str) -> float:
         """Lowest limit of a side's spokes [N]."""
@@ -65,7 +65,7 @@ class Setup:
         known = self.known
         names = ("lateral", "radial", "dish", "tension")
         equal = EqualFaults(*(known.number(f"truing.equal_faults.{name}") for name in names))
-        return preferring(str(known.value("truing.prefer")), equal)
+        return preferring(known.truing.prefer, equal)
 
     @property
     def done(self) -> Done:

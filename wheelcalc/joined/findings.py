@@ -43,16 +43,16 @@ def old_rim_of(known: Build) -> OldRim:
     InputError
         If a reading of [old_rim] cannot be.
     """
-    holes = int(known.number("rim.holes")) if "rim.holes" in known else None
+    holes = known.rim.holes if "rim.holes" in known else None
     flat, gap, wall = (known.value(f"old_rim.{name}") for name in ("flat", "flat_gap", "brake_wall"))
     with under("old_rim"):
         return OldRim(
-            diameters=tuple(known.value("old_rim.diameters", ())),
+            diameters=tuple(known.old_rim.diameters),
             gaps=None if flat is None else gaps_of(flat, holes),
             flat_gap=None if gap is None else float(gap),
             brake_wall=None if wall is None else float(wall),
-            cracks=known.value("old_rim.cracks"),
-            bulges=known.value("old_rim.bulges"),
+            cracks=known.old_rim.cracks,
+            bulges=known.old_rim.bulges,
             braked=known.value("frame.brake", "rim") == "rim" and bool(known.value("rim.brake_track", True)),
         )
 
@@ -64,8 +64,8 @@ def unsound_rim(known: Build) -> list[Finding]:
 
 def pattern_findings(known: Build, wheel: Wheel) -> list[Finding]:
     """Return what speaks against a pattern on this hub and in this frame."""
-    drive, brake = str(known.value("hub.drive", "none")), str(known.value("hub.brake", "none"))
-    rotor = bool(known.value("hub.rotor", known.value("frame.brake") == "disc"))
+    drive, brake = str(known.value("hub.drive", "none")), known.hub.brake
+    rotor = bool(known.value("hub.rotor", known.frame.brake == "disc"))
     return [*spoke_angles(wheel, limits_of(known)), *radial_flanges(wheel, drive, brake, rotor)]
 
 
@@ -85,7 +85,7 @@ def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:
 
 def _lacing_not_used(known: Build) -> Iterator[Finding]:
     """What [lacing] gives that the pattern does not look at: one of the two is not what was meant."""
-    pattern = str(known.value("lacing.pattern"))
+    pattern = known.lacing.pattern
     crossed = any(known.value(f"lacing.crosses.{side}", 0) for side in SIDES)
     not_used = {
         "crosses": crossed and pattern in ("radial", "listed"),

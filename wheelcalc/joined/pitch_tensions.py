@@ -115,11 +115,11 @@ def calibrate(
         entry["rim_hole"]: _experiment(known, wheel, spoke_at(wheel, entry, "pluck.loosened"), structure).tension(
             entry["turns"], entry["pitch_hz"]
         )
-        for entry in known.value("pluck.loosened", ())
+        for entry in known.pluck.loosened
     }
     by_tape = _tape(known, wheel, estimate)
     if not references:
-        references = [_as_reference(wheel, entry, loosened) for entry in known.value("pluck.loosened", ())]
+        references = [_as_reference(wheel, entry, loosened) for entry in known.pluck.loosened]
     if not references and by_tape and by_tape.useful:
         references = _from_tape(wheel, pitch_hz, by_tape)
     return Calibration(references, loosened, by_tape, unheard)
@@ -137,7 +137,7 @@ def spoke_at(wheel: Wheel, entry: Mapping[str, object], key: str) -> int:
 
 def _known(known: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs) -> tuple[list[Reference], list[int]]:
     references, unheard = [], []
-    for entry in known.value("pluck.known", ()):
+    for entry in known.pluck.known:
         spoke = spoke_at(wheel, entry, "pluck.known")
         if not np.isfinite(pitch_hz[spoke]):
             unheard.append(int(entry["rim_hole"]))
@@ -163,7 +163,7 @@ def _experiment(known: Build, wheel: Wheel, spoke: int, structure: Structure) ->
         spoke_tone.segments(known, wheel, side),
         force_per_turn(spoke, structure),
         force_sigma=STIFFNESS_SIGMA,
-        hold_known=(known.number("pluck.end_hold"), hold_sigma) if hold_sigma > 0 else None,
+        hold_known=(known.pluck.end_hold, hold_sigma) if hold_sigma > 0 else None,
         youngs_modulus=wheel.wire(side).youngs_modulus,
     )
 
@@ -173,9 +173,7 @@ def advised_turns(
 ) -> tuple[float, float] | None:
     """How far to loosen a spoke for the surest answer [turns], and how sure that would be [N]; None where too slack."""
     try:
-        best, compared, sigmas = _experiment(known, wheel, spoke, structure).best_turns(
-            tension, known.number("pluck.end_hold")
-        )
+        best, compared, sigmas = _experiment(known, wheel, spoke, structure).best_turns(tension, known.pluck.end_hold)
     except InputError:
         return None
     # Half of it is plucked too, and a key counts eighths.
@@ -248,9 +246,7 @@ def _of_side(
     segments, modulus = spoke_tone.segments(known, wheel, side), wheel.wire(side).youngs_modulus
     if not references:
         sigmas = Sigmas(pitch=PITCH_SIGMA, end_hold=hold_sigma(known))
-        found = calibration.tensions(
-            segments, pitch_hz, known.number("pluck.end_hold"), sigmas=sigmas, youngs_modulus=modulus
-        )
+        found = calibration.tensions(segments, pitch_hz, known.pluck.end_hold, sigmas=sigmas, youngs_modulus=modulus)
         return found, ""
     force, pitch = (np.array([getattr(each, name) for each in references]) for name in ("tension", "pitch"))
     sigma = float(np.sqrt(np.mean([each.sigma**2 for each in references])))

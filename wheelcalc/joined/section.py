@@ -98,7 +98,7 @@ def section_for_truing(known: Build) -> tuple[SectionEstimate, list[str], list[s
     if found is not None:
         return found, said(known, found), []
     material = rim_material(known)
-    diameter = float(known.value(f"{SECTION}.centroid_diameter", known.number("rim.erd")))
+    diameter = float(known.value(f"{SECTION}.centroid_diameter", known.rim.erd))
     usual = {**TYPICAL[material], "material": material}
     usual["mass"] = TYPICAL[material]["mass"] * diameter / TYPICAL_DIAMETER
     filled = known.having({key: usual[key.rpartition(".")[2]] for key in lacking})

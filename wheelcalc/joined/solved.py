@@ -81,7 +81,7 @@ def buckling_limits(known: Build, wheel: Wheel, estimate: SectionEstimate | None
     tension = buckling_tension(wheel, balance.structure_at(wheel, rest, estimate.section))
     if tension is None:
         return []
-    share = known.number("limits.buckling_share")
+    share = known.limits.buckling_share
     reason = f"{share:g} of the {tension:.0f} N that would buckle the rim (limits.buckling_share)"
     return [Limit("buckling", share * tension, targets.tighter_side(wheel), reason)]
 

@@ -69,13 +69,13 @@ def target_of(known: Build, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
 
 def rim_limits(known: Build) -> list[Limit]:
     """Upper bounds of the tension from the rim: its maker's, else a default by material, eyelets and wall."""
-    given = known.value("rim.tension_limit")
+    given = known.rim.tension_limit
     if given is not None:
         return [Limit("rim maker", float(given), BOTH, "rim.tension_limit in the build file")]
     material = rim_material(known)
     steel = material == "steel"  # one default, whatever its walls
     wall = "double" if double_wall(known) and not steel else "single"
-    eyelets = bool(known.value("rim.eyelets", False)) and not steel
+    eyelets = known.rim.eyelets and not steel
     for row in tables.load("tension_limits"):
         if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
             kind = f"{material}, {wall} wall, {'eyelets' if eyelets else 'no eyelets'}"
@@ -96,7 +96,7 @@ def double_wall(known: Build) -> bool:
 
 def wire_limits(known: Build, wheel: Wheel) -> list[Limit]:
     """Upper bounds from the spokes: a share of the force that breaks them; one where both sides have the same wire."""
-    share = known.number("limits.spoke_strength_share")
+    share = known.limits.spoke_strength_share
     same = wheel.wire("left") == wheel.wire("right")
     return [
         Limit(
@@ -119,7 +119,7 @@ def breaking_force(known: Build, wheel: Wheel, side: str) -> float:
 def _tighter(known: Build, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool) -> tuple[float, str]:
     """Tension of the tighter side, and why."""
     if known.given("tension.target"):
-        target = known.number("tension.target")
+        target = known.tension.target
         return target, f"Tension of the tighter side: {target:.0f} N, as given."
     least = limits[0]
     lowest = targets.on_tighter(least, share)
@@ -137,7 +137,7 @@ def _tighter(known: Build, limits: Sequence[Limit], share: dict[str, float], *, 
 
 def _shrink(known: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
     """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
-    if known.value("rim.measured") == "tensioned":
+    if known.rim.measured == "tensioned":
         return 0.0, "The rim was measured under tension: no shrinking is taken off."
     material = rim_material(known)
     row = _material_row(material)
@@ -163,11 +163,11 @@ def _material_row(name: str) -> tables.Row:
 
 def _area(known: Build, name: str, density: float, diameter: float) -> tuple[float, str]:
     if "rim.section.area" in known:
-        return known.number("rim.section.area"), "from its section's area"
+        return known.rim.section.area, "from its section's area"
     if "rim.section.mass" in known:
         from wheelcalc.tension.section import SIGMAS, area_from_mass  # noqa: PLC0415
 
-        area = area_from_mass(known.number("rim.section.mass"), density, diameter)
+        area = area_from_mass(known.rim.section.mass, density, diameter)
         good = NINETEEN_IN_TWENTY * SIGMAS["area"]
         return area, f"estimated from its mass: {area:.0f} mm2 of {name}, +-{100 * good:.0f} %"
     area = AREA_UNKNOWN[name]

@@ -12,7 +12,7 @@ from wheelcalc.wheel.wheel import Wheel
 
 def free_length(known: Build, wheel: Wheel, side: str) -> float:
     """Elbow to nipple [mm], mean of the side: as given in [pluck], else the geometric length less what the nipple hides."""
-    given = known.value(f"pluck.free_length.{side}")
+    given = known.pluck.free_length[side]
     if given is not None:
         return float(given)
     return float(wheel.lengths[wheel.lacing.on(side)].mean()) - hidden(known)
@@ -36,7 +36,7 @@ def pitches(known: Build, wheel: Wheel, side: str, tensions: Floats) -> Floats:
     return stepped.pitch(
         segments(known, wheel, side),
         tensions,
-        known.number("pluck.end_hold"),
+        known.pluck.end_hold,
         youngs_modulus=wheel.wire(side).youngs_modulus,
     )
 
@@ -47,7 +47,7 @@ def per_semitone(known: Build, wheel: Wheel, side: str, tension: float) -> float
         stepped.force_per_semitone(
             segments(known, wheel, side),
             tension,
-            known.number("pluck.end_hold"),
+            known.pluck.end_hold,
             youngs_modulus=wheel.wire(side).youngs_modulus,
         )
     )

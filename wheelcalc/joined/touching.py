@@ -40,7 +40,7 @@ class Pairs:
 
 def touching(known: Build) -> bool:
     """Whether crossed spokes touch: as [pluck] says, else as they are interlaced."""
-    return bool(known.value("pluck.touching", known.value("lacing.interlaced", True)))
+    return bool(known.value("pluck.touching", known.lacing.interlaced))
 
 
 def pairs(known: Build, wheel: Wheel) -> Pairs:

@@ -26,10 +26,10 @@ def rim(known: Build) -> Rim:
     erd, first = erd_to_spoke_end(known), first_hole(known)
     with under("rim"):
         return Rim(
-            holes=int(known.number("rim.holes")),
+            holes=known.rim.holes,
             erd=erd,
-            hole_offset=float(known.value("rim.hole_offset", 0.0)),
-            hole_stagger=float(known.value("rim.hole_stagger", 0.0)),
+            hole_offset=known.rim.hole_offset,
+            hole_stagger=known.rim.hole_stagger,
             first_hole=first,
         )
 
@@ -44,10 +44,10 @@ def erd_to_spoke_end(known: Build) -> float:
     """
     depth = {
         "spoke end": 0.0,
-        "nipple top": -float(known.value("nipple.slot_depth", 0.0)),
-        "nipple seat": float(known.value("nipple.seat_to_end", 0.0)),
+        "nipple top": -known.nipple.slot_depth,
+        "nipple seat": known.nipple.seat_to_end,
     }[str(known.needed("rim.erd_to"))]
-    return known.number("rim.erd") + 2 * (depth + float(known.value("nipple.washer", 0.0)))
+    return known.rim.erd + 2 * (depth + known.nipple.washer)
 
 
 def hub(known: Build, *, as_fitted: bool = True) -> Hub:
@@ -63,9 +63,9 @@ def hub(known: Build, *, as_fitted: bool = True) -> Hub:
         left=_flange(known, "left"),
         right=_flange(known, "right"),
         over_locknut=None if width is None else float(width),
-        phase=str(known.value("hub.phase", "staggered")),
+        phase=known.hub.phase,
     )
-    spacers = [float(known.value(f"spacers.fitted.{side}", 0.0)) for side in SIDES]
+    spacers = [known.spacers.fitted[side] for side in SIDES]
     return bare.with_spacers(*spacers) if as_fitted and any(spacers) else bare
 
 
@@ -94,7 +94,7 @@ def flange_offset(known: Build, side: str) -> float:
     """
     key = f"hub.{side}"
     if f"{key}.locknut_to_flange" in known:
-        return known.number("hub.over_locknut") / 2 - known.number(f"{key}.locknut_to_flange")
+        return known.hub.over_locknut / 2 - known.number(f"{key}.locknut_to_flange")
     return known.number(f"{key}.offset")
 
 
@@ -102,8 +102,8 @@ def wires(known: Build) -> dict[str, Wire]:
     """Return the wire of each side."""
     out = {}
     for side in SIDES:
-        head, middle, thread = known.value(f"spokes.wire.{side}", (2.0, 2.0, 2.0))
-        butts = known.value(f"spokes.butts.{side}", (20.0, 25.0))
+        head, middle, thread = known.spokes.wire[side]
+        butts = known.spokes.butts[side]
         if len(butts) != 2:
             raise InputError(f"spokes.butts.{side}", f"found {len(butts)} lengths; write two, [head, thread]")
         with under("spokes"):
@@ -112,8 +112,8 @@ def wires(known: Build) -> dict[str, Wire]:
                 middle=middle,
                 thread_end=thread,
                 butts=(butts[0], butts[1]),
-                thread_length=float(known.value(f"spokes.thread_length.{side}", 10.0)),
-                youngs_modulus=float(known.value(f"spokes.youngs_modulus.{side}", 200_000.0)),
+                thread_length=known.spokes.thread_length[side],
+                youngs_modulus=known.spokes.youngs_modulus[side],
             )
     return out
 
@@ -141,17 +141,17 @@ def _closer_deg(known: Build, side: str) -> float:
     key = f"hub.{side}.pair_spacing"
     if key not in known:
         return 0.0
-    if known.value("lacing.pattern", "crossed") not in ("crossed", "listed"):
+    if known.lacing.pattern not in ("crossed", "listed"):
         raise InputError(
             key, 'seats in pairs, one trailing and one leading, take lacing.pattern = "crossed" or "listed" only'
         )
-    spokes = known.value(f"hub.{side}.pair_spokes")
+    spokes = known.hub.flange(side).pair_spokes
     if spokes is None:
         raise InputError(
             f"hub.{side}.pair_spokes", 'is missing: say whether the spokes of a pair run "apart" or are "crossing"'
         )
-    pitch, chord = 360 / known.number(f"hub.{side}.holes"), known.number(key)
-    angle = 2 * math.degrees(math.asin(min(1.0, chord / known.number(f"hub.{side}.pcd"))))
+    pitch, chord = 360 / known.hub.flange(side).holes, known.number(key)
+    angle = 2 * math.degrees(math.asin(min(1.0, chord / known.hub.flange(side).pcd)))
     if angle >= 2 * pitch:
         text = f"found {chord:g} mm; two seats of a pair would lie as far apart as neighbouring pairs"
         raise InputError(key, f"{text}: measure centre to centre inside one pair")
@@ -160,23 +160,23 @@ def _closer_deg(known: Build, side: str) -> float:
 
 def _evenly_spread(known: Build) -> Lacing:
     """Return the lacing as if all holes of a flange were evenly spread."""
-    pattern = str(known.value("lacing.pattern", "crossed"))
+    pattern = known.lacing.pattern
     counts = Counts(
-        rim=int(known.number("rim.holes")),
-        left=int(known.number("hub.left.holes")),
-        right=int(known.number("hub.right.holes")),
+        rim=known.rim.holes,
+        left=known.hub.left.holes,
+        right=known.hub.right.holes,
         first_hole=first_hole(known),
-        phase=str(known.value("hub.phase", "staggered")),
+        phase=known.hub.phase,
     )
-    heads_in = {side: str(known.value(f"lacing.heads_in.{side}", "leading")) for side in SIDES}
+    heads_in = {side: known.lacing.heads_in[side] for side in SIDES}
     if pattern == "listed":
         with under("lacing"):
-            return patterns.listed(counts, known.needed("lacing.spokes"), _serves_right(known, counts))
+            return patterns.listed(counts, known.lacing.spokes, _serves_right(known, counts))
     _check_counts(counts, pattern)
     with under("lacing"):
         if pattern == "radial":
             return patterns.radial(counts.rim, counts.first_hole, counts.phase, heads_in)
-        crosses = {side: int(known.needed(f"lacing.crosses.{side}")) for side in SIDES}
+        crosses = {side: known.lacing.crosses[side] for side in SIDES}
         if pattern == "uneven counts":
             return patterns.uneven_counts(counts, crosses, heads_in)
         if pattern == "two to one":
@@ -187,7 +187,7 @@ def _evenly_spread(known: Build) -> Lacing:
 
 def first_hole(known: Build) -> str:
     """Side of the flange that rim hole 1 serves: as stated, or as the way the rim is drilled has it."""
-    stated = str(known.value("rim.first_hole", "right"))
+    stated = known.rim.first_hole
     sides = _sides(known)
     if not sides:
         return stated
@@ -200,10 +200,10 @@ def first_hole(known: Build) -> str:
 
 def _sides(known: Build) -> str:
     """How the rim is drilled where it does not serve the flanges by turns, such as "RLR"; empty where it does."""
-    if known.value("lacing.pattern") not in ("two to one", "listed"):
+    if known.lacing.pattern not in ("two to one", "listed"):
         return ""
     if "lacing.sides" in known:
-        return str(known.value("lacing.sides"))
+        return str(known.lacing.sides)
     left, right = (known.value(f"hub.{side}.holes", 0) for side in SIDES)
     if max(left, right) != 2 * min(left, right):
         return ""
@@ -260,7 +260,7 @@ def wheel(known: Build, laced: Lacing | None = None) -> Wheel:
         hub=hub(known),
         lacing=lacing(known) if laced is None else laced,
         wires=wires(known),
-        rim_shift=float(known.value("frame.wheel_offset", 0.0)),
+        rim_shift=known.frame.wheel_offset,
     )
 
 

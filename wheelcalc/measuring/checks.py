@@ -55,7 +55,7 @@ def _both_flanges(known: Build) -> Iterator[Finding]:
 
 
 def _rim(known: Build) -> Iterator[Finding]:
-    erd, seat = erd_to_spoke_end(known), known.value("rim.bead_seat_diameter")
+    erd, seat = erd_to_spoke_end(known), known.rim.bead_seat_diameter
     if seat is not None and erd >= seat:
         yield Finding(
             "stop",
@@ -64,7 +64,7 @@ def _rim(known: Build) -> Iterator[Finding]:
             "Measure rim.erd again: across the ends of two old spokes in opposite holes, not over the rim's outside.",
         )
     repeats = known["rim.erd"].repeats
-    limit = known.number("limits.erd_readings_differ")
+    limit = known.limits.erd_readings_differ
     if repeats and max(repeats) - min(repeats) > limit:
         spread = max(repeats) - min(repeats)
         yield Finding(
@@ -76,10 +76,10 @@ def _rim(known: Build) -> Iterator[Finding]:
 
 
 def _swapped_sides(known: Build) -> Iterator[Finding]:
-    usual = 2 if known.value("hub.drive") in ("cassette", "freewheel") else 1
-    cogs = known.value("hub.drive") == "cassette" or int(known.value("cogs.count", usual)) > 1
+    usual = 2 if known.hub.drive in ("cassette", "freewheel") else 1
+    cogs = known.hub.drive == "cassette" or int(known.value("cogs.count", usual)) > 1
     left, right = (flange_offset(known, side) for side in SIDES)
-    if known.value("position") == "rear" and cogs and left < right:
+    if known.position == "rear" and cogs and left < right:
         yield Finding(
             "caution",
             "sides-swapped",
@@ -90,11 +90,11 @@ def _swapped_sides(known: Build) -> Iterator[Finding]:
 
 
 def _flange_distance(known: Build) -> Iterator[Finding]:
-    distance = known.value("hub.flange_distance")
+    distance = known.hub.flange_distance
     if distance is None:
         return
     total = sum(flange_offset(known, side) for side in SIDES)
-    limit = known.number("limits.flange_distance_differs")
+    limit = known.limits.flange_distance_differs
     if abs(total - distance) > limit:
         yield Finding(
             "caution",
@@ -105,10 +105,10 @@ def _flange_distance(known: Build) -> Iterator[Finding]:
 
 
 def _hole_circle(known: Build, side: str) -> Iterator[Finding]:
-    edge = known.value(f"hub.{side}.outside_diameter")
+    edge = known.hub.flange(side).outside_diameter
     if edge is None:
         return
-    pcd, hole = known.number(f"hub.{side}.pcd"), known.number(f"hub.{side}.hole_diameter")
+    pcd, hole = known.hub.flange(side).pcd, known.hub.flange(side).hole_diameter
     if pcd + hole >= edge:
         yield Finding(
             "stop",
@@ -141,7 +141,7 @@ def _two_offsets(known: Build, side: str) -> Iterator[Finding]:
     if not (key in known and f"hub.{side}.locknut_to_flange" in known):
         return
     offset, read = flange_offset(known, side), known.number(key)
-    limit = known.number("limits.flange_distance_differs")
+    limit = known.limits.flange_distance_differs
     if abs(offset - read) > limit:
         yield Finding(
             "caution",

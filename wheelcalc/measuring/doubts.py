@@ -41,7 +41,7 @@ def _tool(entry: Dimension, known: Build) -> float:
     count, mean = len(entry.repeats), sum(entry.repeats) / len(entry.repeats)
     standard_error = math.sqrt(sum((value - mean) ** 2 for value in entry.repeats) / (count * (count - 1)))
     left = entry.sigma**2 - standard_error**2
-    return math.sqrt(left) if left > 1e-9 else TOOL_SIGMA[str(known.value("measuring.tool", "rule"))]
+    return math.sqrt(left) if left > 1e-9 else TOOL_SIGMA[known.measuring.tool]
 
 
 def _out(key: str, entry: Dimension, odd: int) -> Finding:
@@ -76,7 +76,7 @@ def _against_file(found: list[Measured], known: Build) -> Iterator[Finding]:
             continue
         own, beyond = known[each.key], 0.0
         if each.key == "rim.erd":
-            beyond = 2 * end_beyond(str(known.value("rim.erd_to")), known)
+            beyond = 2 * end_beyond(str(known.rim.erd_to), known)
         differ = each.mean.value - own.value - beyond
         allowed = 2 * math.hypot(each.mean.sigma, own.sigma)
         if abs(differ) > allowed:

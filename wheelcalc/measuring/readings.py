@@ -108,8 +108,8 @@ def _worth(key: str, entry: Dimension, known: Build) -> bool:
 def end_beyond(erd_to: str, known: Build) -> float:
     """How far the intended spoke end lies outward of where an erd was read to [mm], a later washer not counted."""
     if erd_to == "nipple top":
-        return -float(known.value("nipple.slot_depth", TYPICAL["slot_depth"][0]))
-    return float(known.value("nipple.seat_to_end", 0.0)) if erd_to == "nipple seat" else 0.0
+        return -known.nipple.slot_depth
+    return known.nipple.seat_to_end if erd_to == "nipple seat" else 0.0
 
 
 def unused(known: Build) -> list[tuple[str, tuple[str, ...]]]:
@@ -139,8 +139,8 @@ def _joined(known: Build, found: Mapping[str, list[Estimate]]) -> Build:
         entries[SPOKE_END] = entries["rim.erd"]
     entries.update(known)
     if "rim.erd" in known and "rim.erd_to" in known:
-        beyond = end_beyond(str(known.value("rim.erd_to")), known)
-        entries[SPOKE_END] = Dimension(known.number("rim.erd") + 2 * beyond, known.sigma("rim.erd"))
+        beyond = end_beyond(str(known.rim.erd_to), known)
+        entries[SPOKE_END] = Dimension(known.rim.erd + 2 * beyond, known.sigma("rim.erd"))
     for side in SIDES:
         offset = _offset(Build(entries), side)
         if offset is not None:
@@ -152,7 +152,7 @@ def _offset(known: Build, side: str) -> Dimension | None:
     """Sideways from the rim's holes of a side to its flange, which only a known straight spoke needs."""
     distance, width, key = f"hub.{side}.locknut_to_flange", "hub.over_locknut", f"hub.{side}.offset"
     sign = 1.0 if side == "right" else -1.0
-    holes = sign * float(known.value("rim.hole_offset", 0.0)) + float(known.value("rim.hole_stagger", 0.0))
+    holes = sign * known.rim.hole_offset + known.rim.hole_stagger
     if distance in known and width in known:
         sigma = math.hypot(known.sigma(width) / 2, known.sigma(distance))
         return Dimension(known.number(width) / 2 - known.number(distance) - holes, sigma)
@@ -177,7 +177,7 @@ def _other_heads(method: Method, known: Build) -> bool:
     """Whether a method is for the other kind of flange: holes have edges, the seats of straight heads have not."""
     kinds = [("known_spoke", "elbow"), ("_edges", "straight")]
     side = method.key.split(".")[1]
-    head = known.value(f"hub.{side}.spoke_head", "elbow") if side in SIDES else ""
+    head = known.hub.flange(side).spoke_head if side in SIDES else ""
     return any(mark in key and head == kind for mark, kind in kinds for key in method.inputs)
 
 

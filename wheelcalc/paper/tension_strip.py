@@ -91,7 +91,7 @@ def _limits(answer: TensionAnswer) -> Iterator[Line]:
     least = min(answer.target.limits, key=lambda each: each.value)
     where = "" if least.side == "both" else f" {least.side}"
     yield Line(f"limit{where} {least.value:.0f} N ({least.name})", (0.0, 360.0), (least.value, least.value))
-    floor = answer.known.number("tension.floor_stop")
+    floor = answer.known.tension.floor_stop
     yield Line(f"floor {floor:.0f} N", (0.0, 360.0), (floor, floor))
 
 

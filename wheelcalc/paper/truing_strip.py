@@ -134,7 +134,7 @@ def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[Line]:
     for side, limit in list(limits.items())[: 1 if alike else 2]:
         if math.isfinite(limit):
             yield Line(f"limit{'' if alike else f' {side}'} {limit:.0f}", ends, np.full(2, limit), "solid", 0.6)
-    floor = answer.known.number("tension.floor_stop")
+    floor = answer.known.tension.floor_stop
     yield Line(f"floor {floor:.0f}", ends, np.full(2, floor), "solid", 0.6)
 
 

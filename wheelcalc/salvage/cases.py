@@ -93,7 +93,7 @@ def wheel_of(known: Build) -> Wheel:
         hub=assemble.hub(known),
         lacing=_lacing(facts),
         wires=assemble.wires(known),
-        rim_shift=float(known.value("frame.wheel_offset", 0.0)),
+        rim_shift=known.frame.wheel_offset,
     )
 
 
@@ -133,8 +133,8 @@ def old_wheel(known: Build, loading: Loading) -> Case:
     """
     needed(known, "old_wheel", "crosses", "lengths")
     parts = old_parts(known)
-    tool = TOOL_SIGMA[str(known.value("measuring.tool", "rule"))]
-    lengths = {side: _mean(known.needed(f"old_wheel.lengths.{side}"), tool) for side in SIDES}
+    tool = TOOL_SIGMA[known.measuring.tool]
+    lengths = {side: _mean(known.old_wheel.lengths[side], tool) for side in SIDES}
     try:
         return _case("old wheel", "old_wheel", parts, known, lengths, loading)
     except InputError as error:
@@ -159,7 +159,7 @@ def old_parts(known: Build) -> Build:
     nipple = {key: entry for key, entry in known.items() if key.startswith("nipple.") and key != "nipple.washer"}
     tension, sigma = UNKNOWN_TENSION
     if "old_wheel.tension" in known:
-        tension = known.number("old_wheel.tension")
+        tension = known.old_wheel.tension
         sigma = FELT * tension
     aim = {"tension.target": Dimension(tension, sigma), "lacing.pattern": Dimension("crossed")}
     return Build({**kept, **hub, **wires, **crosses, **nipple, **aim})
@@ -179,7 +179,7 @@ def fitted(known: Build, loading: Loading) -> Case:
         If their lengths or the places of their ends are missing.
     """
     needed(known, "fitted", "lengths", "end_position")
-    lengths = {side: _mean(known.needed(f"fitted.lengths.{side}"), AS_ORDERED) for side in SIDES}
+    lengths = {side: _mean(known.fitted.lengths[side], AS_ORDERED) for side in SIDES}
     return _case("fitted", "fitted", known, known, lengths, loading)
 
 
@@ -212,8 +212,8 @@ def with_erd_guessed(known: Build) -> Build:
     """Return the dimensions with an erd, where none was measured: a wide guess, so that only the sides are compared."""
     if "rim.erd" in known:
         return known
-    seat = known.value("rim.bead_seat_diameter")
-    lengths = [fmean(known.needed(f"old_wheel.lengths.{side}")) for side in SIDES]
+    seat = known.rim.bead_seat_diameter
+    lengths = [fmean(known.old_wheel.lengths[side]) for side in SIDES]
     below, sigma = BELOW_BEAD_SEAT
     guess = (
         Dimension(2 * fmean(lengths) + 10.0, ANY_RIM, GUESSED)

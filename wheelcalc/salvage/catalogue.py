@@ -123,8 +123,8 @@ def _rim(witness: Witness) -> Iterator[Slip]:
     )
     depths = {
         "spoke end": 0.0,
-        "nipple top": -known.number("nipple.slot_depth"),
-        "nipple seat": known.number("nipple.seat_to_end"),
+        "nipple top": -known.nipple.slot_depth,
+        "nipple seat": known.nipple.seat_to_end,
     }
     for to, weight in (("nipple seat", 1.6), ("spoke end", 1.6), ("nipple top", 0.4)):
         if to != now:
@@ -140,7 +140,7 @@ def _rim(witness: Witness) -> Iterator[Slip]:
     yield _slip(witness, "erd: radius for diameter", look, "erd", 0.6, {"erd": 2 * erd}, bonus=np.log(2))
     yield _slip(witness, "erd: inches for mm", look, "erd", 0.4, {"erd": INCH * erd}, bonus=np.log(INCH))
     yield _misread_by(witness, "erd", ["erd"], "", 3.0, look)
-    washer = float(known.value("nipple.washer", 0.0))
+    washer = known.nipple.washer
     what = "washer: there is none under the nipples" if washer else "washer: forgotten under the nipples"
     yield _slip(
         witness,
@@ -219,11 +219,11 @@ def _hub(witness: Witness) -> Iterator[Slip]:
 def _pcd_edge(witness: Witness, sides: Sequence[str], where: str, look: str) -> Slip:
     """Over the flange's edge, or over the holes' near or far edges for their centres."""
     known = witness.case.known
-    holes = {side: float(known.value(f"hub.{side}.hole_diameter", 2.5)) for side in sides}
+    holes = {side: known.hub.flange(side).hole_diameter for side in sides}
     versions, shares = {}, np.concatenate([0.7 * NODE_WEIGHTS, [0.2, 0.1]])
     for side in sides:
         less = np.concatenate([EDGE_MORE + EDGE_MORE_SIGMA * NODES, [holes[side], -holes[side]]])
-        edge = known.value(f"hub.{side}.outside_diameter")
+        edge = known.hub.flange(side).outside_diameter
         if edge is not None:  # then the edge is where it was read
             away = np.exp(-(((witness.values[f"pcd.{side}"] - edge) / 1.0) ** 2) / 2)
             shares = np.concatenate([shares[:-2] * max(float(away), 1e-6) * 3, shares[-2:]])
@@ -284,7 +284,7 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
             shares,
         )
     for side in SIDES:
-        half = 180 / known.number(f"hub.{side}.holes")
+        half = 180 / known.hub.flange(side).holes
         look_at = f"Look at the {side} spokes: do those that lean forward end deeper in their nipples than those that lean back?"
         yield _slip(
             witness,
@@ -294,9 +294,9 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
             0.3,
             {f"turned.{side}": half},
         )
-    quarter = {side: 90 / known.number(f"hub.{side}.holes") for side in SIDES}
-    first = str(known.value("rim.first_hole", "right"))
-    now = str(known.value("hub.phase", "staggered"))
+    quarter = {side: 90 / known.hub.flange(side).holes for side in SIDES}
+    first = known.rim.first_hole
+    now = known.hub.phase
     toward = 1 if now == "staggered" else -1
     turned = {f"turned.{s}": toward * (1 if s == first else -1) * quarter[s] for s in SIDES}
     other = "aligned" if now == "staggered" else "staggered"
@@ -315,7 +315,7 @@ def _spokes(witness: Witness) -> Iterator[Slip]:
         names = [f"length.{side}" for side in sides]
         outside = {}
         for side in sides:
-            wire = known.value(f"spokes.wire.{side}", (2.0, 2.0, 2.0))[0]
+            wire = known.spokes.wire[side][0]
             outside[f"length.{side}"] = values[f"length.{side}"] - wire - ELBOW_MORE - ELBOW_SIGMA * NODES
         yield _slip(
             witness,
@@ -357,7 +357,7 @@ def _ends(witness: Witness) -> Iterator[Slip]:
 
 def _one_reading(witness: Witness) -> Iterator[Slip]:
     case, known = witness.case, witness.case.known
-    tool = TOOL_SIGMA[str(known.value("measuring.tool", "rule"))]
+    tool = TOOL_SIGMA[known.measuring.tool]
     for side in SIDES:
         for word, name, values, error in (
             ("lengths", "length", case.lists.get(side, ()), tool),

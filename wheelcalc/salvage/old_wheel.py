@@ -153,7 +153,7 @@ def measured_erd(known: Build) -> Dimension | None:
     """Return the erd that was measured, to the spoke end, a later washer not counted; None where none was."""
     if "rim.erd" not in known:
         return None
-    washer = float(known.value("nipple.washer", 0.0))
+    washer = known.nipple.washer
     return Dimension(erd_to_spoke_end(known) - 2 * washer, known.sigma("rim.erd"))
 
 

@@ -203,8 +203,8 @@ def _usual(witness: Witness, values: Values) -> Floats:
     if known["rim.erd"].origin == GUESSED:
         del parts["erd"]
     parts |= {f"offset.{side}": witness.offset(side, values) for side in SIDES}
-    seat = known.value("rim.bead_seat_diameter")
-    front = known.value("position") == "front"
+    seat = known.rim.bead_seat_diameter
+    front = known.position == "front"
     return trade.log_density(parts, rear=not front, bead_seat=None if seat is None else float(seat))
 
 

@@ -52,11 +52,11 @@ class Witness:
     def values(self) -> dict[str, Floats]:
         """The readings as they stand."""
         known = self.case.known
-        out = {"erd": erd_to_spoke_end(known), "hole_offset": float(known.value("rim.hole_offset", 0.0))}
+        out = {"erd": erd_to_spoke_end(known), "hole_offset": known.rim.hole_offset}
         if "hub.over_locknut" in known:
-            out["over"] = known.number("hub.over_locknut")
+            out["over"] = known.hub.over_locknut
         for side in SIDES:
-            out[f"pcd.{side}"] = known.number(f"hub.{side}.pcd")
+            out[f"pcd.{side}"] = known.hub.flange(side).pcd
             out[f"place.{side}"] = known.number(self.place_key(side))
             out[f"crosses.{side}"] = float(known.value(f"lacing.crosses.{side}", 0))
             out[f"length.{side}"] = self.case.lengths[side].value

@@ -20,7 +20,7 @@ def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], known
 
 def _short(line: Line, nipple: Nipple, known: Build) -> Iterator[Finding]:
     aluminium = nipple.material == "aluminium"
-    limit = known.number("limits.end_short_stop_aluminium") if aluminium else nipple.seat_to_end
+    limit = known.limits.end_short_stop_aluminium if aluminium else nipple.seat_to_end
     if line.least_end < -limit - 1e-9:
         why = "an unfilled aluminium head snaps" if aluminium else "the head is no longer on the spoke"
         yield Finding(
@@ -44,7 +44,7 @@ def _thread(line: Line, nipple: Nipple, wire: Wire) -> Iterator[Finding]:
 
 
 def _proud(line: Line, nipple: Nipple, known: Build) -> Iterator[Finding]:
-    if known.value("rim.walls") == "single" and line.most_end > nipple.slot_depth + 1e-9:
+    if known.rim.walls == "single" and line.most_end > nipple.slot_depth + 1e-9:
         yield Finding(
             "stop",
             "end-proud",
@@ -84,9 +84,9 @@ THREAD_STEP = 0.1
 
 
 def _flange_hole(known: Build, wire: Wire, side: str) -> Iterator[Finding]:
-    if known.value(f"hub.{side}.spoke_head") == "straight" or not known.given(f"hub.{side}.hole_diameter"):
+    if known.hub.flange(side).spoke_head == "straight" or not known.given(f"hub.{side}.hole_diameter"):
         return
-    hole, limit = known.number(f"hub.{side}.hole_diameter"), known.number("limits.flange_hole_over_wire")
+    hole, limit = known.hub.flange(side).hole_diameter, known.limits.flange_hole_over_wire
     if hole - wire.head_end > limit + 1e-9:
         yield Finding(
             "caution",
@@ -105,10 +105,10 @@ def _flange_hole(known: Build, wire: Wire, side: str) -> Iterator[Finding]:
 
 
 def _rim_hole(known: Build, nipple: Nipple) -> Iterator[Finding]:
-    hole = known.value("rim.hole_diameter")
+    hole = known.rim.hole_diameter
     if hole is None:
         return
-    limit = known.number("limits.rim_hole_over_nipple")
+    limit = known.limits.rim_hole_over_nipple
     if hole - nipple.body_diameter > limit + 1e-9:
         yield Finding(
             "caution",
@@ -134,7 +134,7 @@ def _washers_and_long_nipples(known: Build, nipple: Nipple) -> Iterator[Finding]
             f"Washers of {nipple.washer:g} mm that were not there when rim.erd was read: they are counted, the spokes come out longer.",
             "Dry-fit two spokes with washers before you order.",
         )
-    if nipple.length > known.number("limits.long_nipple") and not known.given("nipple.seat_to_end"):
+    if nipple.length > known.limits.long_nipple and not known.given("nipple.seat_to_end"):
         yield Finding(
             "caution",
             "long-nipples",

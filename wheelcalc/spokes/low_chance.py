@@ -38,7 +38,7 @@ def findings(
     budget : what each reading does to the lengths
     window, known : where ends may sit; `limits.low_chance`
     """
-    limit = known.number("limits.low_chance")
+    limit = known.limits.low_chance
     for line, own in zip(lines, cut, strict=True):
         if line.chance < limit:
             best = _best(list(_remedies(line, own, budget, window)), line.chance, limit)

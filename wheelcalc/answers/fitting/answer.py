@@ -78,7 +78,7 @@ class FitAnswer(FitFound):
 
     def gear_marks(self) -> list[list[str]]:
         """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""
-        return [] if self.chain is None else self.chain.marks(self.known.number("limits.chain_angle_caution"))
+        return [] if self.chain is None else self.chain.marks(self.known.limits.chain_angle_caution)
 
     def straighter(self) -> str:
         """Say what each move buys; empty where a finding has said it, or nothing is to be had."""

@@ -109,7 +109,7 @@ def chain_of(known: Build, spacers: Spacing) -> Chain | None:
         If the crank's standard is none of the table's, or the cogs do not fit on the hub.
     """
     front, rear = front_chainline(known), _rear(known, Spacing(0.0, 0.0))
-    if known.value("position") == "front" or (front is None and rear is None):
+    if known.position == "front" or (front is None and rear is None):
         return None
     chainstay = float(known.value("frame.chainstay", CHAINSTAY_UNKNOWN))
     fitted = _rear(known, spacers)
@@ -119,7 +119,7 @@ def chain_of(known: Build, spacers: Spacing) -> Chain | None:
         None if rings is None or cogs is None else chainline.chain_angles_deg(rings, cogs, chainstay)
         for cogs in (bare, moved)
     ]
-    far = int(known.number("limits.crossed_cogs"))
+    far = int(known.limits.crossed_cogs)
     return Chain(
         front=front,
         rear=rear,
@@ -138,14 +138,14 @@ def _standard(known: Build) -> Mapping[str, Any] | None:
     if "crank.standard" not in known:
         return None
     with under("crank.standard"):
-        return tables.row("chainlines", "name", known.value("crank.standard"))
+        return tables.row("chainlines", "name", known.crank.standard)
 
 
 def front_chainline(known: Build) -> float | None:
     """Front chainline [mm]: measured, else of the crank's standard, else None."""
     standard = _standard(known)
     if "crank.chainline" in known:
-        return known.number("crank.chainline")
+        return known.crank.chainline
     return None if standard is None else float(standard["chainline"])
 
 
@@ -153,7 +153,7 @@ def rings_of(known: Build) -> int:
     """Count the rings: as given, else as the standard has them, else one."""
     standard = _standard(known)
     if known.given("crank.rings") or standard is None:
-        return int(known.value("crank.rings", 1))
+        return known.crank.rings
     return int(standard.get("rings", 1))
 
 
@@ -174,15 +174,15 @@ def rear_keys(known: Build) -> tuple[str, ...]:
 
 def _cogs(known: Build) -> chainline.Cogs:
     count = int(known.number("cogs.count"))
-    pitch = known.number("cogs.pitch") if count > 1 else 0.0
-    return chainline.Cogs(count, pitch, known.number("cogs.locknut_to_smallest"))
+    pitch = known.cogs.pitch if count > 1 else 0.0
+    return chainline.Cogs(count, pitch, known.cogs.locknut_to_smallest)
 
 
 def _rear(known: Build, spacers: Spacing) -> float | None:
     if rear_keys(known):
         return None
-    offset = float(known.value("frame.wheel_offset", 0.0))
-    return chainline.rear_chainline(known.number("hub.over_locknut"), _cogs(known), *spacers, offset)
+    offset = known.frame.wheel_offset
+    return chainline.rear_chainline(known.hub.over_locknut, _cogs(known), *spacers, offset)
 
 
 def _sigma(known: Build) -> float:
@@ -205,7 +205,7 @@ def chain_width(known: Build) -> float | None:
 
 def unchecked(known: Build) -> Found:
     """Name what is missing for the chain's run."""
-    if known.value("position") == "front" or known.value("hub.drive") == "none":
+    if known.position == "front" or known.hub.drive == "none":
         return
     lacking = rear_keys(known)
     if front_chainline(known) is None:
@@ -235,7 +235,7 @@ def assumptions(known: Build, chain: Chain | None) -> list[str]:
 
 def limits_of_drive(known: Build) -> dict[Level, float]:
     """Return the limits of the chainline error for this drive [mm]."""
-    fixed = known.value("hub.drive") == "fixed"
+    fixed = known.hub.drive == "fixed"
     kind = "fixed" if fixed else "derailleur" if has_derailleur(known) else "single"
     found = {level: known.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
     return {level: float(limit) for level, limit in found.items() if limit is not None}
@@ -257,7 +257,7 @@ def findings(known: Build, chain: Chain | None) -> Found:
         "chainline-error",
         f"The chain runs {abs(error):.1f} mm out of line: the rings (chainline {chain.front:.1f}) stand further {side} than the cogs "
         f"({chain.rear_fitted:.1f}); limit {limits[level]:g} mm for this drive"
-        + ("; a fixed chain that comes off locks the wheel." if known.value("hub.drive") == "fixed" else "."),
+        + ("; a fixed chain that comes off locks the wheel." if known.hub.drive == "fixed" else "."),
         f"Any one of these would do it: {' or '.join(moves(error, side, other))}.",
     )
 
@@ -281,7 +281,7 @@ def refuse_implausible(known: Build) -> None:
     InputError
         Naming both keys.
     """
-    if rear_keys(known) or known.value("position") == "front":
+    if rear_keys(known) or known.position == "front":
         return
     _rear(known, Spacing(0.0, 0.0))
     stack = _cogs(known)

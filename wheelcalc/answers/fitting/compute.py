@@ -100,7 +100,7 @@ def _width(known: Build) -> Width | None:
         return None
     return Width(
         frame=widths.frame_width(known),
-        hub=known.number("hub.over_locknut"),
+        hub=known.hub.over_locknut,
         missing=widths.missing_width(known),
         sigma=widths.missing_sigma(known),
     )
@@ -120,17 +120,17 @@ def _bare_wheel(known: Build) -> tuple[Wheel | None, list[Finding | Unchecked]]:
 
 
 def _seat(known: Build, width: Width, wheel: Wheel | None) -> Seat:
-    protrusion = None if known.value("hub.axle") == "through" else known.value("hub.axle_protrusion")
+    protrusion = None if known.hub.axle == "through" else known.hub.axle_protrusion
     stub = ends.stub_wanted(known)
     return Seat(
         missing=width.missing,
         offsets=bare_offsets(known),
         wheel=wheel,
-        chainline_error=None if known.value("position") == "front" else fit_chain.bare_error(known),
+        chainline_error=None if known.position == "front" else fit_chain.bare_error(known),
         protrusion=None if protrusion is None else float(protrusion),
         stub=None if protrusion is None else stub,
-        axle_moved=float(known.value("hub.axle_moved", 0.0)),
-        wheel_offset=float(known.value("frame.wheel_offset", 0.0)),
+        axle_moved=known.hub.axle_moved,
+        wheel_offset=known.frame.wheel_offset,
     )
 
 
@@ -149,7 +149,7 @@ def _planned(
 def _proposed(plans: Plans, known: Build) -> Spacing:
     """Return the best plan that nothing forbids: as it is where that is as wide as the best; else simply the best."""
     left_over = np.abs(plans.width_left_over)
-    near = left_over <= max(float(left_over[0]), known.number("frame.width_slack")) + CLOSE
+    near = left_over <= max(float(left_over[0]), known.frame.width_slack) + CLOSE
     as_it_is = (plans.left == 0) & (plans.right == 0) & (left_over <= left_over[0] + CLOSE)
     tried = [*np.flatnonzero(as_it_is).tolist(), *np.flatnonzero(near).tolist()]
     best = next((index for index in tried if not forbidden(plans, index, known)), 0)
@@ -161,10 +161,10 @@ def _plans(known: Build, width: Width, seat: Seat) -> Plans:
 
     Without a list of spacers on hand a hub that goes in as it is gets none added, only those moved that are on it.
     """
-    loose: Mapping[str, Sequence[float]] = known.value("hub.loose_spacers", {})
-    slack = known.number("frame.width_slack")
-    on_hand = known.value("spacers.on_hand")
-    if width.missing > known.number("limits.spacers_most") + slack:
+    loose: Mapping[str, Sequence[float]] = known.hub.loose_spacers
+    slack = known.frame.width_slack
+    on_hand = known.spacers.on_hand
+    if width.missing > known.limits.spacers_most + slack:
         ways = np.zeros((1, 2))
     elif on_hand is not None:
         ways = from_drawer(width.missing, slack, on_hand, loose)
@@ -175,8 +175,8 @@ def _plans(known: Build, width: Width, seat: Seat) -> Plans:
 
 def _stacks(known: Build, spacers: Spacing) -> Stacks | None:
     """Return which spacers make a plan up; end caps of a through axle are not stacked."""
-    on_hand, loose = known.value("spacers.on_hand", {}), known.value("hub.loose_spacers", {})
-    if not any(spacers) or not (on_hand or loose) or known.value("hub.axle") == "through":
+    on_hand, loose = known.value("spacers.on_hand", {}), known.hub.loose_spacers
+    if not any(spacers) or not (on_hand or loose) or known.hub.axle == "through":
         return None
     return made_of(*spacers, on_hand, loose)
 

@@ -119,7 +119,7 @@ def _swept(known: Build, bike: Bike, section: str) -> float | None:
         return None
     width = _mark(known, section, "tyre_width", "front")
     width = float(known.value("clearance.tyre_width", TYRE_UNKNOWN)) if width is None else width
-    return swept_toe_room(bike, known.number("geometry.pedal_middle"), width)
+    return swept_toe_room(bike, known.geometry.pedal_middle, width)
 
 
 def _bike(known: Build) -> Bike:
@@ -127,10 +127,10 @@ def _bike(known: Build) -> Bike:
     given = known.values_below("geometry")
     height = given.get("bracket_height")
     return Bike(
-        head_angle_deg=known.number("geometry.head_angle"),
+        head_angle_deg=known.geometry.head_angle,
         seat_angle_deg=given.get("seat_angle"),
-        wheelbase=known.number("geometry.wheelbase"),
-        fork_offset=known.number("geometry.fork_offset"),
+        wheelbase=known.geometry.wheelbase,
+        fork_offset=known.geometry.fork_offset,
         fork_length=given.get("fork_length"),
         front_diameter=float(front or 0.0),
         rear_diameter=float(rear or 0.0),
@@ -183,8 +183,8 @@ def assumptions(known: Build, found: Geometry | None) -> list[str]:
 
 def _rotor_clear(known: Build) -> list[str]:
     """Say how far the new tyre stays outside the largest rotor; a wheel of another size moves neither rotor nor calliper."""
-    bead = _mark(known, "geometry.new", "bead_seat_diameter", str(known.value("position")))
-    if known.value("frame.brake") != "disc" or bead is None:
+    bead = _mark(known, "geometry.new", "bead_seat_diameter", known.position)
+    if known.frame.brake != "disc" or bead is None:
         return []
     clear, rotor = (bead - LARGEST_ROTOR) / 2, f"a rotor of {LARGEST_ROTOR:g} mm, the largest"
     return [f"A disc brake stays where it is; between the new tyre's bead and {rotor}, {clear:.0f} mm stay."]
@@ -228,8 +228,8 @@ def _ground(known: Build, after: Stance) -> Found:
         return
     tyre = float(known.value("clearance.tyre_width", 0.0))
     with under("geometry"):
-        lean = geometry.lean_angle_deg(height - thick / 2, known.number("geometry.pedal_reach"), tyre)
-    least = known.number("limits.pedal_lean_caution")
+        lean = geometry.lean_angle_deg(height - thick / 2, known.geometry.pedal_reach, tyre)
+    least = known.limits.pedal_lean_caution
     if lean < least:
         yield Finding(
             "caution",
@@ -242,7 +242,7 @@ def _ground(known: Build, after: Stance) -> Found:
 def _toe(known: Build, found: Geometry) -> Iterator[Finding]:
     straight = (found.after or found.before).toe_room_mm
     swept = found.swept_toe_rooms[0 if found.after is None else 1]
-    room, least = straight if swept is None else swept, known.number("limits.toe_gap_caution")
+    room, least = straight if swept is None else swept, known.limits.toe_gap_caution
     if room is None or room >= least:
         return
     where, more = f"to the turned front tyre there are {room:.0f} mm", "."
@@ -268,7 +268,7 @@ def _steering(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
         return
     turned = after.head_angle_deg - before.head_angle_deg
     moved = after.trail_mm - before.trail_mm
-    angle, trail = known.number("limits.head_angle_change_caution"), known.number("limits.trail_change_caution")
+    angle, trail = known.limits.head_angle_change_caution, known.limits.trail_change_caution
     if abs(turned) > angle or abs(moved) > trail:
         yield Finding(
             "caution",
@@ -283,7 +283,7 @@ def _bracket(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
     if before.bracket_height_mm is None or after.bracket_height_mm is None:
         return
     lower = before.bracket_height_mm - after.bracket_height_mm
-    if lower > known.number("limits.bracket_change_caution"):
+    if lower > known.limits.bracket_change_caution:
         yield Finding(
             "caution",
             "bracket-lower",
@@ -296,12 +296,12 @@ def _fork_longer(known: Build) -> float:
     """How much further the new fork's crown is from the axle [mm]."""
     if unknown(known, "geometry.fork_length", "geometry.new.fork_length"):
         return 0.0
-    return known.number("geometry.new.fork_length") - known.number("geometry.fork_length")
+    return known.geometry.new.fork_length - known.geometry.fork_length
 
 
 def _fork(known: Build) -> Iterator[Finding]:
     longer = _fork_longer(known)
-    if longer > known.number("limits.fork_longer_caution"):
+    if longer > known.limits.fork_longer_caution:
         yield Finding(
             "caution",
             "fork-longer",
@@ -312,9 +312,9 @@ def _fork(known: Build) -> Iterator[Finding]:
 
 def _brake_reach(known: Build) -> Found:
     """Rim brake of this build's wheel on a rim of another bead seat, or in the crown of another fork."""
-    wheel = str(known.value("position"))
+    wheel = known.position
     keys = (f"geometry.bead_seat_diameter.{wheel}", f"geometry.new.bead_seat_diameter.{wheel}")
-    if known.value("frame.brake") != "rim":
+    if known.frame.brake != "rim":
         return
     resized = any(key.startswith("geometry.new.") and key.endswith(f".{wheel}") for key in known)
     lacking = unknown(known, *keys)
@@ -332,7 +332,7 @@ def _brake_reach(known: Build) -> Found:
         lacking = unknown(known, "clearance.brake_reach", "clearance.reach_now")
         yield Unchecked(f"whether the brake reaches the rim (the track moves {change:+.1f} mm)", lacking)
         return
-    reach = known.needed("clearance.brake_reach")
+    reach = known.clearance.brake_reach
     if len(reach) != 2:
         raise InputError("clearance.brake_reach", f"found {len(reach)} lengths; write [least, most]")
     with under("clearance"):
@@ -341,7 +341,7 @@ def _brake_reach(known: Build) -> Found:
 
 def _within_reach(known: Build, reach: tuple[float, float], change: float, what: str) -> Found:
     """Judge a rim brake of this reach, (least, most), whose track moves by `change`, + further away [mm]."""
-    now = known.value("clearance.reach_now")
+    now = known.clearance.reach_now
     serves = geometry.reach_now_that_serves(change, reach)
     if now is None and serves is not None:
         yield Unchecked(
@@ -367,7 +367,7 @@ def _within_reach(known: Build, reach: tuple[float, float], change: float, what:
 
 def _new_tyre(known: Build, found: Geometry) -> Found:
     """Gap of this build's wheel after it changed its size."""
-    wheel = str(known.value("position"))
+    wheel = known.position
     before, after = found.bikes
     if after is None:
         return
@@ -388,4 +388,4 @@ def _new_tyre(known: Build, found: Geometry) -> Found:
             f"whether the tyre still clears frame or fork ({-larger:.1f} mm less gap)", ("clearance.tyre_gap",)
         )
         return
-    yield from tight_tyre(known, known.number("clearance.tyre_gap") + larger, "With the new wheel the")
+    yield from tight_tyre(known, known.clearance.tyre_gap + larger, "With the new wheel the")

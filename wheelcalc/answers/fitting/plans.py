@@ -41,7 +41,7 @@ def cautions_of(plans: Plans, index: int, known: Build) -> list[Caution]:
     """Say why nobody should use a plan, or only with care."""
     said = []
     left_over = float(plans.width_left_over[index])
-    if abs(left_over) > known.number("frame.width_slack") + CLOSE:
+    if abs(left_over) > known.frame.width_slack + CLOSE:
         text = f"leaves the hub {abs(left_over):.2g} mm too {'narrow' if left_over > 0 else 'wide'}"
         said.append(Caution("width", text))
     if plans.stub_short[index]:
@@ -60,7 +60,7 @@ def _short(plans: Plans, index: int) -> str:
 
 def forbidden(plans: Plans, index: int, known: Build) -> bool:
     """Whether a plan would be a stop that another of its width may avoid: a flange past the middle, a chain that jams."""
-    gap, least = chain_gap(known, chain_width(known)), known.number("limits.chain_to_dropout_stop")
+    gap, least = chain_gap(known, chain_width(known)), known.limits.chain_to_dropout_stop
     jams = gap is not None and gap[0] + plans.right[index] < least - CLOSE
     return bool(jams or least_outward(plans, index, known)[1] <= 0)
 
@@ -78,7 +78,7 @@ def _wheel_cautions(plans: Plans, index: int, known: Build) -> list[Caution]:
             )
         )
     gap = chain_gap(known, chain_width(known))
-    least = known.number("limits.chain_to_dropout_stop")
+    least = known.limits.chain_to_dropout_stop
     if gap is not None and gap[0] + plans.right[index] < least - CLOSE:
         said.append(Caution("cogs", f"brings the chain to {gap[0] + plans.right[index]:.1f} mm from the right end"))
     return said
@@ -86,7 +86,7 @@ def _wheel_cautions(plans: Plans, index: int, known: Build) -> list[Caution]:
 
 def least_outward(plans: Plans, index: int, known: Build) -> tuple[str, float]:
     """Name the flange that lies least outward of the rim's spoke holes, and by how much [mm]; nan where unknown."""
-    holes = float(plans.rim_shift[index] + plans.cog_shift[index]) + float(known.value("rim.hole_offset", 0.0))
+    holes = float(plans.rim_shift[index] + plans.cog_shift[index]) + known.rim.hole_offset
     left, right = float(plans.offset_left[index]) + holes, float(plans.offset_right[index]) - holes
     return ("left", left) if left < right else ("right", right)
 
@@ -94,7 +94,7 @@ def least_outward(plans: Plans, index: int, known: Build) -> tuple[str, float]:
 def uneven(plans: Plans, index: int, known: Build) -> bool:
     """Whether a plan leaves the slack side too small a share of the tight side's tension."""
     known_ratio = not math.isnan(plans.tension_ratio[index])
-    return known_ratio and float(plans.evenness[index]) < known.number("limits.evenness_caution")
+    return known_ratio and float(plans.evenness[index]) < known.limits.evenness_caution
 
 
 def balance_of(state: Plans, known: Build) -> list[Finding]:

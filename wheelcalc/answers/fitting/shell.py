@@ -22,15 +22,15 @@ class Shell:
 
 def shell_of(known: Build) -> Shell | None:
     """Return the spacers between shell and bearings; None where a width is unknown or bearings are pressed in."""
-    if unknown(known, "frame.shell_width", "crank.shell_width") or known.value("crank.bearings") == "pressed":
+    if unknown(known, "frame.shell_width", "crank.shell_width") or known.crank.bearings == "pressed":
         return None
-    made_for = known.number("crank.shell_width")
+    made_for = known.crank.shell_width
     own, how = _own_spacers(known, made_for)
-    return Shell(chainline.shell_spacers(known.number("frame.shell_width"), made_for, own), how)
+    return Shell(chainline.shell_spacers(known.frame.shell_width, made_for, own), how)
 
 
 def _own_spacers(known: Build, made_for: float) -> tuple[ShellSpacers, str]:
-    if known.value("crank.bearings") == "cartridge":
+    if known.crank.bearings == "cartridge":
         return ShellSpacers(0.0, 0.0), f"A cartridge has no spacers on its own shell of {made_for:g} mm."
     taken = "" if "crank.bearings" in known else " (taken for external cups; crank.bearings says otherwise)"
     for row in tables.load("cup_spacers"):
@@ -49,7 +49,7 @@ def findings(known: Build, shell: Shell | None) -> Found:
     if lacking:
         return
     width, made_for = (known.number(key) for key in keys)
-    if known.value("crank.bearings") == "pressed" and width != made_for:
+    if known.crank.bearings == "pressed" and width != made_for:
         yield Finding(
             "stop",
             "shell-pressed",

@@ -94,7 +94,7 @@ def _unsure(known: Build, width: Width, left_over: float) -> list[Finding]:
 
 
 def _drawer(known: Build, width: Width, left_over: float, chosen: Spacing | None) -> list[Finding]:
-    if chosen or "spacers.on_hand" not in known or left_over <= known.number("frame.width_slack"):
+    if chosen or "spacers.on_hand" not in known or left_over <= known.frame.width_slack:
         return []
     return [
         Finding(

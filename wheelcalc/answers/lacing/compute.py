@@ -43,8 +43,8 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
         answer = order(build)
         wheel, known = answer.lengths.wheel, answer.lengths.known
         tensions = answer.lengths.target.per_spoke
-        sides = {side: _facts(wheel, side, tensions, known.number("limits.interlace_bend")) for side in SIDES}
-        woven = bool(known.value("lacing.interlaced", True))
+        sides = {side: _facts(wheel, side, tensions, known.limits.interlace_bend) for side in SIDES}
+        woven = known.lacing.interlaced
         interlaced = {side: woven and bool(each.weave and each.weave.possible) for side, each in sides.items()}
         opening = facts.valve_opening(wheel)
         wave = max(facts.sideways_waves(wheel, tensions).values())
@@ -52,7 +52,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     found = [
         *answer.lengths.findings,
         *weaving(sides, woven),
-        *balance(sides, wave, known.number("limits.turning_left_over"), known.number("limits.long_wave")),
+        *balance(sides, wave, known.limits.turning_left_over, known.limits.long_wave),
         *([] if diagnosis is None else seen_findings(diagnosis)),
     ]
     return LaceAnswer(

@@ -49,7 +49,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         demand("order", build.dimensions)
         answer = lengths(build)
         known = answer.known
-        window = Window(known.number("stock.short_at_most"), known.number("stock.beyond_at_most"))
+        window = Window(known.stock.short_at_most, known.stock.beyond_at_most)
         stock = stock_of(known, answer.cut, window)
         lines, left_out = _planned(answer, stock, window)
         wires, nipple = assemble.wires(known), assemble.nipple(known)
@@ -84,18 +84,18 @@ def _planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[
         sigma={side: answer.sides[side].sigma for side in SIDES},
         stock=stock,
         window=window,
-        spares=int(answer.known.number("stock.spares")),
-        low=answer.known.number("limits.low_chance"),
+        spares=answer.known.stock.spares,
+        low=answer.known.limits.low_chance,
     )
 
 
 def stock_of(known: Build, cut: Floats, window: Window) -> Stock:
     """Return what can be had: the jar, else the list of lengths, else every multiple of the step."""
     if "stock.on_hand" in known:
-        return Stock.on_hand(known.needed("stock.on_hand"))
+        return Stock.on_hand(known.stock.on_hand)
     if "stock.lengths" in known:
-        return Stock(tuple(sorted(set(known.needed("stock.lengths")))))
-    return Stock.by_step(known.number("stock.step"), cut, window)
+        return Stock(tuple(sorted(set(known.stock.lengths))))
+    return Stock.by_step(known.stock.step, cut, window)
 
 
 def _assumptions(known: Build, window: Window) -> list[str]:
@@ -107,6 +107,6 @@ def _assumptions(known: Build, window: Window) -> list[str]:
         defaults=2,
     )
     bought = {"stock.on_hand", "stock.lengths"} & set(known)
-    step = [] if bought else [Brief(f"Lengths are sold every {known.number('stock.step'):g} mm.")]
+    step = [] if bought else [Brief(f"Lengths are sold every {known.stock.step:g} mm.")]
     threads = [] if "nipple.for_wire" in known else [Brief("The nipples' thread is taken to be the one for this wire.")]
     return [schools, *step, *threads, *defaults_taken(known, PREFIXES, skip)]

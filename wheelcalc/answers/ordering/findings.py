@@ -99,7 +99,7 @@ def frame_against_hub(known: Build, wheel: Wheel) -> Iterator[Finding]:
             f"{what}: {misfit}, no more than the readings err ({within:.1f} mm).",
             "Read frame.dropout_spacing and hub.over_locknut again; if they still differ, `wheelcalc fit` lists the ways.",
         )
-    elif moved <= known.number("limits.width_moves_length") and not (close == "no" and short < 0):
+    elif moved <= known.limits.width_moves_length and not (close == "no" and short < 0):
         yield Finding(
             "caution",
             "width-differs",

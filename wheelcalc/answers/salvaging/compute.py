@@ -57,7 +57,7 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
             build=build.title,
             findings=by_weight(list(dict.fromkeys(findings_of(old, verdict, jar, rim)))),
             assumptions=_assumptions(known, old, begun=any_begun),
-            first_page=[] if any_begun else steps(with_cogs=known.value("position") != "front"),
+            first_page=[] if any_begun else steps(with_cogs=known.position != "front"),
             old_wheel=old,
             slips=verdict,
             jar=jar,

@@ -114,20 +114,20 @@ def jar_of(build: BuildFile) -> JarAnswer | None:
     spokes = _spokes(build)
     choices = [(part, choice) for part in rims if (choice := _rim_choice(part, hubs)) is not None]
     left_out += [
-        f"{part.name}: no hub has half of its {part.known.number('rim.holes'):.0f} holes on each flange"
+        f"{part.name}: no hub has half of its {part.known.rim.holes:.0f} holes on each flange"
         for part in rims
         if part not in [each for each, _ in choices]
     ]
     if not (choices and hubs and spokes):
         lacking = [word for word, there in (("rim", choices), ("hub", hubs), ("spokes", spokes)) if not there]
         return JarAnswer((), 0, 0, [*left_out, f"no {' and no '.join(lacking)} to build with"], used_spokes=False)
-    window = Window(known.number("stock.short_at_most"), known.number("stock.beyond_at_most"))
+    window = Window(known.stock.short_at_most, known.stock.beyond_at_most)
     found = search(
         [choice for _, choice in choices],
         [_hub_choice(hub) for hub in hubs],
         spokes,
         window,
-        known.number("limits.spoke_angle_stop"),
+        known.limits.spoke_angle_stop,
     )
     return _answer(found, [part for part, _ in choices], hubs, spokes, left_out)
 
@@ -179,7 +179,7 @@ def spokes_left(build: BuildFile, best: JarBuild) -> dict[float, int]:
     left: dict[float, int] = {}
     for each in _spokes(build):
         left[each.length] = left.get(each.length, 0) + each.count
-    half = int(build.dimensions.number("rim.holes")) // 2
+    half = build.dimensions.rim.holes // 2
     for length in best.lengths.values():
         left[length] -= half
     return left
@@ -189,7 +189,7 @@ def _rim_choice(part: _Part, hubs: Sequence[_Part]) -> RimChoice | None:
     """A rim with the tension that it is to have and what it gives, found with the first hub that it matches."""
     for hub in hubs:
         known = _together(part, hub, dict.fromkeys(SIDES, 0))
-        if any(2 * known.number(f"hub.{side}.holes") != known.number("rim.holes") for side in SIDES):
+        if any(2 * known.hub.flange(side).holes != known.rim.holes for side in SIDES):
             continue
         wheel = assemble.wheel(known)
         target = target_of(known, wheel)
@@ -258,7 +258,7 @@ def _speaks_against(known: Build, wheel: Wheel) -> Iterator[Finding]:
     yield from spoke_checks.parts(known, assemble.nipple(known), assemble.wires(known))
     target = target_of(known, wheel)
     slack = min(target.tension, key=lambda side: target.tension[side])
-    floor = known.number("tension.floor_stop")
+    floor = known.tension.floor_stop
     if targets.ratio_left_to_right(wheel) is None:
         yield Finding(
             "stop", "no-sideways-pull", "One flange has no sideways pull: no tensions keep the rim in its plane."

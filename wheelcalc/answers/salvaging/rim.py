@@ -144,7 +144,7 @@ def _forecast(rim: OldRim, known: Build) -> tuple[Forecast | None, str]:
     target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
     rest = balance.at_rest(wheel, target.per_spoke)
     structure = balance.structure_at(wheel, rest, estimate.section)
-    lateral, radial, words = _shape(rim, structure.node_angles_rad, str(known.value("old_rim.table_side", "right")))
+    lateral, radial, words = _shape(rim, structure.node_angles_rad, known.old_rim.table_side)
     bent = BentRim(structure, lateral, radial)
     try:
         straight, even = bent.straight, bent.even
@@ -206,13 +206,13 @@ def _outcome(built: Built, wheel: Wheel, tensions: Floats) -> Outcome:
 
 def _takes_too_much(forecast: Forecast, known: Build) -> Iterator[Finding]:
     """What making the rim run true would ask of the spokes."""
-    straight, limit = forecast.straight, known.number("limits.uneven_caution") / 100
+    straight, limit = forecast.straight, known.limits.uneven_caution / 100
     slack = [side for side in SIDES if straight.lowest[side] <= 0]
     wheel = assemble.wheel(known)
     over = [
         side
         for side in SIDES
-        if straight.highest[side] > _most(known, wheel, side) * (1 + known.number("tension.evenness") / 100)
+        if straight.highest[side] > _most(known, wheel, side) * (1 + known.tension.evenness / 100)
     ]
     if slack:
         text = f"Made to run true, this rim leaves spokes slack on the {' and '.join(slack)}: the wheel would not hold."
@@ -230,7 +230,7 @@ def _takes_too_much(forecast: Forecast, known: Build) -> Iterator[Finding]:
             f"Made to run true, this rim takes tensions up to {100 * straight.uneven:.0f} % from their side's mean (usual: "
             f"{100 * limit:.0f} %)."
         )
-        lowest, floor = min(straight.lowest.values()), known.number("tension.floor_stop")
+        lowest, floor = min(straight.lowest.values()), known.tension.floor_stop
         if lowest < floor:
             text += (
                 f" The loosest spoke keeps {lowest:.0f} N, under the floor of {floor:.0f} N: it comes loose in riding."

@@ -215,7 +215,7 @@ def _working(answer: TensionAnswer) -> list[str]:
         f"{targets.on_tighter(each, share):.0f} N"
         for each in target.limits
     ]
-    evenness = answer.known.number("tension.evenness")
+    evenness = answer.known.tension.evenness
     for name, side in answer.sides.items():
         if side.target is not None and side.high is not None and side.low is not None:
             lines.append(

@@ -81,7 +81,7 @@ def _answer(title: str, known: Build, wheel: Wheel, *, with_sigmas: bool) -> Ten
 
 def _side(known: Build, wheel: Wheel, target: Target, side: str) -> SideTension:
     aim = target.tension[side]
-    low, high = targets.bounds(aim, known.number("tension.evenness"), targets.lowest_on(side, target.limits))
+    low, high = targets.bounds(aim, known.tension.evenness, targets.lowest_on(side, target.limits))
     pitch, low_pitch, high_pitch = pitches(known, wheel, side, np.array([aim, low, high])).tolist()
     return SideTension(
         count=int(wheel.lacing.on(side).sum()),
@@ -102,10 +102,10 @@ def _no_target(wheel: Wheel, side: str) -> SideTension:
 
 def _remedies(known: Build, wheel: Wheel, target: Target) -> list[Remedy]:
     """What would raise the slack side, where it needs that even with the tighter side at its limit."""
-    if remedies.slack_at_limit(wheel, target.limits) >= known.number("tension.floor_caution"):
+    if remedies.slack_at_limit(wheel, target.limits) >= known.tension.floor_caution:
         return []
-    loose = known.value("hub.loose_spacers", {})
-    leeway = Leeway(loose, carries_torque(known), known.number("limits.spoke_angle_stop"))
+    loose = known.hub.loose_spacers
+    leeway = Leeway(loose, carries_torque(known), known.limits.spoke_angle_stop)
     return remedies.ranked(wheel, target.limits, leeway)
 
 

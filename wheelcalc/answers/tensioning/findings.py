@@ -55,7 +55,7 @@ def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
     if not answer.known.given("tension.target") or answer.ratio is None or not answer.target.limits:
         return
     share = targets.by_side(answer.wheel, 1.0)
-    given = answer.known.number("tension.target")
+    given = answer.known.tension.target
     least = answer.target.limits[0]
     most = targets.on_tighter(least, share)
     if given > most * (1 + 1e-9):
@@ -69,7 +69,7 @@ def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
     yield from _breaks(answer)
     buckling = next((each for each in answer.target.limits if each.name == "buckling"), None)
     if buckling is not None:
-        tension = buckling.value / answer.known.number("limits.buckling_share")
+        tension = buckling.value / answer.known.limits.buckling_share
         if given >= tension:
             yield Finding(
                 "stop",
@@ -96,7 +96,7 @@ def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
     if answer.sides["left"].target is None:
         return
     known, slack = answer.known, opposite(answer.tighter)
-    stop, caution = known.number("tension.floor_stop"), known.number("tension.floor_caution")
+    stop, caution = known.tension.floor_stop, known.tension.floor_caution
     at_limit = remedies.slack_at_limit(answer.wheel, answer.target.limits)
     now = min(answer.target.tension.values())
     if at_limit < stop:
@@ -177,7 +177,7 @@ def _riding(answer: TensionAnswer) -> Iterator[Finding]:
         return
     hole = int(answer.wheel.lacing.rim_hole[riding.still.weakest])
     weight = f"the static load of {riding.weight:.0f} N"
-    least = answer.known.number("limits.slack_load_caution")
+    least = answer.known.limits.slack_load_caution
     if riding.slack_at < 1:
         yield Finding(
             "stop",
@@ -218,7 +218,7 @@ def _windup(answer: TensionAnswer) -> Iterator[Finding]:
     text = f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees"
     if ride.carries_torque(known):
         yield Finding("note", "windup-by-tension-only", f"{text}.")
-    elif known.value("position") == "rear" and "hub.drive" not in known:
+    elif known.position == "rear" and "hub.drive" not in known:
         text += "; hub.drive is not given."
         yield Finding(
             "caution", "windup-by-tension-only", text, "A hub that drives wants crossed spokes: say what it is."

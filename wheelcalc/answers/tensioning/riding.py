@@ -84,10 +84,10 @@ def riding(known: Build, structure: Structure) -> Riding | None:
     """What riding does to the tensioned wheel; None where rider or bike are unknown."""
     if missing(known):
         return None
-    rider, bike = known.number("load.rider"), known.number("load.bike")
-    position = str(known.value("position", "rear"))
+    rider, bike = known.load.rider, known.load.bike
+    position = known.position
     share = float(known.value("load.share", SHARE[position]))
-    impact = known.number("load.impact")
+    impact = known.load.impact
     weight = load.weight_on(rider, bike, share)
     node = load.weakest_node(structure)
     turning, said = _turning(known, structure)
@@ -121,8 +121,8 @@ def carries_torque(known: Build) -> list[str]:
 
 def brakes(known: Build) -> bool:
     """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
-    rotor = known.value("hub.rotor", known.value("frame.brake") == "disc")
-    return bool(known.value("hub.brake", "none") != "none" or rotor)
+    rotor = known.value("hub.rotor", known.frame.brake == "disc")
+    return bool(known.hub.brake != "none" or rotor)
 
 
 def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]]:
@@ -137,17 +137,17 @@ def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]
 
 def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[str]]:
     found, said = [], []
-    rider, bike = known.number("load.rider"), known.number("load.bike")
+    rider, bike = known.load.rider, known.load.bike
     if known.value("hub.drive", "none") != "none":
         crank = float(known.value("geometry.crank_length", CRANK))
-        gear = known.number("limits.lowest_gear")
+        gear = known.limits.lowest_gear
         torque = load.pedal_torque(rider, crank, gear)
         found.append(HubTorque("driving", torque, load.turning(structure, torque)))
         said.append(
             f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
         )
     if brakes(known):
-        share = known.number("limits.braking_share")
+        share = known.limits.braking_share
         radius = wheel_radius(known)
         torque = load.braking_torque(rider, bike, share, radius)
         found.append(HubTorque("braking", torque, load.turning(structure, -torque)))
@@ -159,10 +159,10 @@ def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[
 
 def wheel_radius(known: Build) -> float:
     """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
-    given = known.value(f"geometry.wheel_diameter.{known.value('position', 'rear')}")
+    given = known.value(f"geometry.wheel_diameter.{known.position}")
     if given is not None:
         return float(given) / 2
-    bead_seat = known.value("rim.bead_seat_diameter", known.number("rim.erd"))
+    bead_seat = known.value("rim.bead_seat_diameter", known.rim.erd)
     return float(bead_seat) / 2 + float(known.value("clearance.tyre_width", TYRE))
 
 

@@ -102,7 +102,7 @@ def _answer(title: str, ready: Setup, arrays: Taken, own_plane: bool) -> TrueAns
     known, wheel = ready.known, ready.wheel
     model = Model(ready.structure, wheel.lacing.is_right)
     readings, found, misread = plan.fitted(
-        model, arrays.readings(ready, own_plane=own_plane), known.number("limits.misread_caution")
+        model, arrays.readings(ready, own_plane=own_plane), known.limits.misread_caution
     )
     dish_known = not own_plane and bool(np.isfinite(readings.lateral).any())
     planner = plan.planner_of(ready, model, found, readings, dish_known)

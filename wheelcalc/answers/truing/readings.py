@@ -48,14 +48,14 @@ class Taken:
     def readings(self, setup: Setup, *, own_plane: bool) -> Readings:
         """With their errors, as the estimate wants them."""
         known, shared = setup.known, np.zeros((0, len(self.tensions)))
-        usual = known.number("truing.reading_error.tension") / 100 * setup.structure.tensions
+        usual = known.truing.reading_error.tension / 100 * setup.structure.tensions
         sigma = np.maximum(np.where(np.isfinite(self.sigma), self.sigma, usual), LEAST_SIGMA)
         return Readings(
             lateral=self.lateral,
             radial=self.radial,
             tensions=self.tensions,
-            lateral_sigma=known.number("truing.reading_error.lateral"),
-            radial_sigma=known.number("truing.reading_error.radial"),
+            lateral_sigma=known.truing.reading_error.lateral,
+            radial_sigma=known.truing.reading_error.radial,
             tension_sigma=sigma,
             tension_shared=self.heard.shared if self.heard else shared,
             any_plane=own_plane,

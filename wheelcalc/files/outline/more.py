@@ -49,7 +49,7 @@ USED_RIM = Section(
 
 
 def _driven(known: Build) -> bool:
-    return bool(known.value("position", "rear") == "rear" and known.value("hub.drive") != "none")
+    return bool(known.position == "rear" and known.hub.drive != "none")
 
 
 def _several(key: str) -> Callable[[Build], bool]:

@@ -145,7 +145,7 @@ _ERD_KNOWN = Way(
             SEAT_TO_END.text,
             SEAT_TO_END.explanation,
             needed=True,
-            when=lambda known: known.value("rim.erd_to") == "nipple seat",
+            when=lambda known: known.rim.erd_to == "nipple seat",
             shared=True,
         ),
         Question(
@@ -297,7 +297,7 @@ FRAME = Section(
             "hub.axle_protrusion",
             "How far does the axle stand out beyond each locknut?",
             "From the locknut's face to the axle's end. It must not be longer than the frame's end is thick.",
-            when=lambda known: known.value("hub.axle") != "through",
+            when=lambda known: known.hub.axle != "through",
         ),
         Question(
             "spacers.on_hand",

@@ -46,7 +46,7 @@ def measure_page(material: Material) -> list[Html]:
         tools,
         "; in brackets what such a reading errs by, two times in three.",
     )
-    blocks = [each for each in BLOCKS if each.draw is not drive_side or material.known.value("position") != "front"]
+    blocks = [each for each in BLOCKS if each.draw is not drive_side or material.known.position != "front"]
     return [intro, *(_block(block, material.known) for block in blocks)]
 
 

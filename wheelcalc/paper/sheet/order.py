@@ -84,7 +84,7 @@ def _neighbours(answer: OrderAnswer, line: Line) -> str:
 
     Those that cannot be had just now count too: another shop or jar may have them.
     """
-    step = float(answer.lengths.known.value("stock.step", 1.0))
+    step = answer.lengths.known.stock.step
     low, high = may_measure(answer, line)
     first, last = math.ceil((low - EDGE) / step), math.floor((high + EDGE) / step)
     good = sorted({line.length, *(round(step * n, 6) for n in range(first, last + 1))})
