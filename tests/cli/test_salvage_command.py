@@ -236,10 +236,10 @@ def test_an_all_radial_build_for_a_disc_frame_is_a_stop():
 
 def test_what_cannot_be_tried_is_named():
     tree = jar_tree()
-    tree["jar"]["rims"] = [{"name": "green rim", "holes": 36, "erd": 600, "erd_to": "spoke end"}]
+    tree["jar"]["rims"] = [{"name": "green rim", "holes": 48, "erd": 600, "erd_to": "spoke end"}]
     tree["jar"]["hubs"] = [{"name": "no name on it", "over_locknut": 120}]
     left_out = answers.salvage(tree).jar.left_out
-    assert any(reason.startswith("green rim: no hub has half of its 36 holes") for reason in left_out)
+    assert any(reason.startswith("green rim: no hub has holes for its 48") for reason in left_out)
     assert any(reason.startswith("no name on it: hub.left.holes") for reason in left_out)
 
 
@@ -247,7 +247,9 @@ def test_csv_of_the_builds(tmp_path):
     target = tmp_path / "builds.csv"
     assert run(["salvage", SHED, "-o", str(target)]) == 0
     head = target.read_text().splitlines()[0]
-    assert head.startswith("rim,hub,crosses_left,crosses_right,lengths_left,lengths_right,chance_that_it_fits")
+    assert head.startswith(
+        "rim,hub,pattern,crosses_left,crosses_right,lengths_left,lengths_right,lines,chance_that_it_fits"
+    )
 
 
 @pytest.mark.parametrize(

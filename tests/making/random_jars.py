@@ -10,7 +10,7 @@ WINDOW = Window(short=1.7, beyond=0.9)
 BUTTED, PLAIN = Wire(2.0, 1.8, 2.0), Wire(2.3, 2.3, 2.3, butts=(0.0, 0.0))
 
 
-def random_jar(seed, rims=3, hubs=3, spokes=9):
+def random_jar(seed, rims=3, hubs=3, spokes=9, most=44):
     rng = np.random.default_rng(seed)
     rim_choices = [
         RimChoice(
@@ -34,7 +34,9 @@ def random_jar(seed, rims=3, hubs=3, spokes=9):
             HubChoice(f"hub {i}", Hub(left, right, 130.0, str(rng.choice(["staggered", "aligned"]))), sigma)
         )
     spoke_choices = [
-        SpokeChoice(BUTTED if i % 2 else PLAIN, float(rng.uniform(255, 300)), int(rng.integers(12, 44)))
+        SpokeChoice(
+            BUTTED if i % 2 else PLAIN, float(rng.uniform(255, 300)), int(rng.integers(4 if most < 44 else 12, most))
+        )
         for i in range(spokes)
     ]
     return rim_choices, hub_choices, spoke_choices

@@ -46,3 +46,10 @@ class JarSpokes(Section):
     wire: tuple[float, float, float] | None = declare.key("wire", "as in [spokes]")
     on_hand: Mapping[float, int] = declare.key("stock", "spokes on hand", 30, 500, needed=True)
     taken_from: str | None = declare.choice("the side they were on", "left", "right", "new")
+    spoke_head: str | None = declare.choice("elbow, or straight", "elbow", "straight")
+    thread: str | None = declare.choice("look at a thread beside a new one: crests sharp, or worn", "good", "worn")
+    condition: str | None = declare.choice(
+        "roll them on a table, look at their elbows", "straight and clean", "bent or rusty"
+    )
+    broken: int | None = declare.count("how many of their set broke in use", 0, 144)
+    ridden_km: float | None = declare.number("how far they were ridden, km", 0, 1e6)

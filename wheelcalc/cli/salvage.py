@@ -8,6 +8,7 @@ import click
 
 from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, percent, table, to_csv, wrapped
+from wheelcalc.wheel.parts import SIDES
 
 if TYPE_CHECKING:
     from wheelcalc.answers.ordering.answer import OrderAnswer
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.salvaging.rim import Forecast, Outcome, RimAnswer
     from wheelcalc.salvage.slips import Verdict
 
-BUILDS, SLIPS = 12, 6  # lines shown; JSON has them all
+BUILDS, NEAR, SLIPS = 12, 4, 6  # lines shown; JSON has them all
 
 
 @click.command(cls=options.Step)
@@ -44,10 +45,15 @@ def _flat(row: dict[str, object]) -> dict[str, object]:
         if isinstance(value, dict):
             out |= {f"{name}_{side}": each for side, each in value.items()}
         elif isinstance(value, list):
-            out[name] = [finding["name"] for finding in value]
+            out[name] = [_in_a_cell(each) for each in value]
         else:
             out[name] = value
     return out
+
+
+def _in_a_cell(row: dict[str, object]) -> str:
+    """A finding by its name, a line of spokes as one reads it."""
+    return str(row["name"]) if "name" in row else f"{row['side']} {row['count']} x {row['length_mm']:g}"
 
 
 def text(answer: SalvageAnswer) -> str:
@@ -156,9 +162,9 @@ def slips(verdict: Verdict) -> list[str]:
 
 
 def builds(jar: JarAnswer) -> list[str]:
-    lines = [f"What you can build ({jar.landing} of {jar.tried} combinations land in the window):", ""]
-    if jar.builds:
-        shown = list(enumerate(jar.builds[:BUILDS], start=1))
+    lines = [f"What you can build ({jar.landing} of {jar.tried} patterns have spokes enough in reach):", ""]
+    if jar.whole:
+        shown = list(enumerate(jar.whole[:BUILDS], start=1))
         headers = ["", "rim", "hub", "crosses", "lengths", "ends", "chance", "mind"]
         lines += [*table([_row(number, each) for number, each in shown], headers, "rlllllrl"), ""]
         note = "crosses, lengths, ends (mm): left/right. ends: + beyond, - short of the slot's bottom. chance: that both sides fit."
@@ -169,6 +175,13 @@ def builds(jar: JarAnswer) -> list[str]:
                 said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
         for finding_text, numbers in said.items():
             lines += hanging(f"{', '.join(numbers)}: ", finding_text)
+    for each in jar.near[:NEAR]:
+        lines += hanging("Nearly: ", each.wish)
+    if jar.old_spokes.of:
+        refused = f" (not {'; not '.join(jar.old_spokes.refused)})" if jar.old_spokes.refused else ""
+        lines += wrapped(
+            f"Old spokes that may serve again: {jar.old_spokes.may_serve} of {jar.old_spokes.of}{refused}."
+        )
     for reason in jar.left_out:
         lines += hanging("Not tried: ", f"{reason}.")
     return lines
@@ -176,8 +189,9 @@ def builds(jar: JarAnswer) -> list[str]:
 
 def _row(number: int, build: JarBuild) -> list[str]:
     worst = build.findings[0].level if build.findings else ""
-    crosses, lengths = (f"{by['left']:g}/{by['right']:g}" for by in (build.crosses, build.lengths))
-    ends = f"{build.ends['left']:+.1f}/{build.ends['right']:+.1f}"
+    crosses = "/".join(f"{build.crosses[side]:g}" for side in SIDES)
+    lengths = "/".join(build.mix(side) for side in SIDES)
+    ends = "/".join(f"{build.end(side):+.1f}" for side in SIDES)
     return [
         str(number),
         build.rim[:14],

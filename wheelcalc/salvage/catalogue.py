@@ -15,6 +15,8 @@ from wheelcalc.salvage.cases import EYE, GUESSED, Case
 from wheelcalc.salvage.witness import Values, Witness
 from wheelcalc.wheel.parts import SIDES, opposite
 
+# Numbers here: how often each slip is made and how large it is are ours, from what mechanics tell of themselves, unless
+# labelled; held against random wheels of another make (tests/benchmarks/slips.py).
 # How often one of a wheel's two dozen readings slips, and below how often each slip against the others: ours. Who asks
 # for a slip has a reason to; with this share right readings are doubted in less than 3 of 100 wheels.
 ANY_SLIP = 0.5

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -10,14 +11,12 @@ from typing import NamedTuple
 import numpy as np
 
 from wheelcalc.arrays import Bools, Floats, Ints
-from wheelcalc.spokes.ordering import EDGE, Window
+from wheelcalc.spokes.ordering import EDGE, Line, Stock, Window
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import most_crosses
 from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
-from wheelcalc.wheel.wheel import span
+from wheelcalc.wheel.wheel import Wheel, span
 
-# Ours: so many builds get their chance worked out; beyond them only their number is told.
-MOST_BUILDS = 4000
 # Nodes over the error of erd, which both sides share, in standard uncertainties (trapezoids).
 SHARED = np.linspace(-5.0, 5.0, 161)
 # A side whose own error is far smaller than the shared one would fall between two nodes: blurred by a node's width.
@@ -57,37 +56,72 @@ class HubChoice:
 
 @dataclass(frozen=True)
 class SpokeChoice:
-    """Spokes of one length and wire: how many, and the side they were on ("new", or empty where unknown)."""
+    """Spokes of one length and wire: how many, the side they were on ("new", or empty where unknown), and their kind of
+    head ("elbow", "straight", or empty where nobody said).
+    """
 
     wire: Wire
     length: float
     count: int
     taken_from: str = ""
+    head: str = ""
 
 
-class Combination(NamedTuple):
-    """A wheel that could be built: places in the lists of choices, crosses, where the ends would sit, and the chance.
+class Candidate(NamedTuple):
+    """A wheel that the jar might build: places in the lists of rims, hubs and wires, and crosses.
 
-    `end_left` and `end_right` are means [mm], + beyond the intended end, with the tension on.
+    `missing` is the least number of spokes that would have to be bought, `room` how far its worse side's nearest length
+    lies from the window's middle [mm].
     """
 
     rim: int
     hub: int
     cross_left: int
     cross_right: int
-    spoke_left: int
-    spoke_right: int
-    end_left: float
-    end_right: float
-    chance: float
+    wire_left: int
+    wire_right: int
+    missing: int
+    room: float
+
+
+@dataclass(frozen=True, eq=False)
+class Pool:
+    """Spokes on hand of one wire and kind of head, lots of one length thrown together: lengths [mm], counts, and the
+    sides they were on.
+    """
+
+    wire: Wire
+    head: str
+    stock: Stock
+    sides: Mapping[float, Mapping[str, int]]
+
+    def near(self, cut: Floats, window: Window) -> Stock:
+        """The part of it that could serve one of these spokes."""
+        low, high = float(cut.min()) - window.short - EDGE, float(cut.max()) + window.beyond + EDGE
+        pairs = zip(self.stock.lengths, self.stock.counts or (), strict=True)
+        return Stock.on_hand({length: count for length, count in pairs if low <= length <= high})
+
+
+def pooled(spokes: Sequence[SpokeChoice]) -> list[Pool]:
+    """Throw lots of one length and wire together, whichever bundle they lie in."""
+    sides: dict[tuple[Wire, str], dict[float, Counter[str]]] = {}
+    for each in spokes:
+        lots = sides.setdefault((each.wire, each.head), {})
+        lots.setdefault(each.length, Counter())[each.taken_from] += each.count
+    return [
+        Pool(wire, head, Stock.on_hand({length: sum(by.values()) for length, by in lots.items()}), lots)
+        for (wire, head), lots in sides.items()
+    ]
 
 
 @dataclass(frozen=True)
 class Found:
-    """What a search gave: the builds, the best chance first, how many land in the window, and how many were tried."""
+    """What a search gave: wheels for which the spokes seem to do, the likeliest first; those nearest to it; how many
+    patterns were looked at.
+    """
 
-    builds: Sequence[Combination]
-    landing: int
+    enough: Sequence[Candidate]
+    short: Sequence[Candidate]
     tried: int
 
 
@@ -117,39 +151,133 @@ class _Side:
 def search(
     rims: Sequence[RimChoice],
     hubs: Sequence[HubChoice],
-    spokes: Sequence[SpokeChoice],
+    pools: Sequence[Pool],
     window: Window,
     widest_deg: float,
 ) -> Found:
-    """Return every wheel whose spoke ends would sit in the window on both sides.
+    """Sift every wheel of half the rim's holes to each flange, crossed or radial, for those that the jar might build.
 
     Parameters
     ----------
-    rims, hubs, spokes : what there is
+    rims, hubs, pools : what there is
     window : where an end may sit
     widest_deg : widest angle between hub hole and rim hole that is looked at
 
+    Returns
+    -------
+    Every candidate with enough spokes in reach of each side; of rims and hubs without one, that which lacks fewest.
+
     Notes
     -----
-    One length on each side, half of the rim's holes to each flange, crossed or radial. All combinations are one set of
-    arrays with the axes rim, hub, crosses left, crosses right, spokes left, spokes right.
+    All combinations are one set of arrays with the axes rim, hub, crosses left, crosses right, wire left, wire right.
+    A side's spokes in reach are those whose ends would sit in the window; that there are enough of them is necessary,
+    `spokes.ordering.plan` then says whether it suffices.
     """
     crosses = np.arange(1 + max(most_crosses(each.hub.flange(side).holes) for each in hubs for side in SIDES))
     left, right = (_side(rims, hubs, crosses, side, widest_deg) for side in SIDES)
-    ends = _ends(rims, spokes, left, right)
-    fits = [_in_window(end, window) for end in ends]
+    plain = [SpokeChoice(pool.wire, 0.0, 0) for pool in pools]  # ends of a spoke of no length: what it would have to be
+    cuts = [(-most, -least) for least, most in _ends(rims, plain, left, right)]
     together = _together(left, right) & _counts_agree(rims, hubs)[:, :, None, None]
-    enough = _enough(rims, spokes)
-    combinations = together.size * len(spokes) ** 2
-    if combinations > LARGEST_SEARCH:
-        text = f"found {combinations:.0e} combinations; leave out rims, hubs or lengths that are out of the question"
+    size = together.size * len(pools) ** 2
+    if size > LARGEST_SEARCH:
+        text = f"found {size:.0e} combinations; leave out rims, hubs or lengths that are out of the question"
         raise InputError("jar", text)
-    landing = (
-        together[..., None, None] & fits[0][..., :, None] & fits[1][..., None, :] & enough[:, None, None, None, :, :]
+    needs = np.array([each.rim.holes // 2 for each in rims])[:, None, None, None]
+    (lacks_left, off_left), (lacks_right, off_right) = (_reach(cut, needs, pools, window) for cut in cuts)
+    missing = lacks_left[..., :, None] + lacks_right[..., None, :]
+    missing = np.maximum(missing, _shared_lack(cuts, needs, pools, window))
+    off = np.maximum(off_left[..., :, None], off_right[..., None, :])
+    able = together[..., None, None] & _heads_agree(hubs, pools)[None, :, None, None]
+    enough = _candidates(np.argwhere(able & (missing == 0)), missing, off)
+    served = {(each.rim, each.hub) for each in enough}
+    short = [each for each in _nearest(able, missing, off, needs) if (each.rim, each.hub) not in served]
+    return Found(enough, short, int(together.sum()) * len(pools) ** 2)
+
+
+def _heads_agree(hubs: Sequence[HubChoice], pools: Sequence[Pool]) -> Bools:
+    """Whether the spokes' heads go with both flanges, (hub, wire left, wire right)."""
+    left, right = (
+        np.array([[pool.head in ("", each.hub.flange(side).spoke_head) for pool in pools] for each in hubs])
+        for side in SIDES
     )
-    places = np.argwhere(landing)
-    builds = _with_chances(places, rims, ends, left, right, window)
-    return Found(builds, len(places), int(together.sum()) * len(spokes) ** 2)
+    return np.asarray(left[:, :, None] & right[:, None, :])
+
+
+def _within(pool: Pool, low: Floats, high: Floats) -> Ints:
+    """How many spokes of a pool lie between two lengths; arrays broadcast."""
+    lengths = np.asarray(pool.stock.lengths)
+    total = np.concatenate([[0], np.cumsum(pool.stock.counts or ())])
+    first, last = np.searchsorted(lengths, low - EDGE), np.searchsorted(lengths, high + EDGE, side="right")
+    return np.asarray(np.maximum(total[last] - total[first], 0))
+
+
+def _reach(cut: tuple[Floats, Floats], needs: Ints, pools: Sequence[Pool], window: Window) -> tuple[Ints, Floats]:
+    """Spokes that a side lacks, and how far the nearest length lies from the window's middle; last axis the wire."""
+    lacks, off = [], []
+    middle = (window.beyond - window.short) / 2
+    for index, pool in enumerate(pools):
+        least, most = cut[0][..., index], cut[1][..., index]
+        short, long = (_within(pool, each - window.short, each + window.beyond) for each in (least, most))
+        apart = most - least > EDGE
+        both = short + long - _within(pool, most - window.short, least + window.beyond)
+        half = np.where(apart, needs // 2, needs)
+        lack = np.maximum(needs - np.where(apart, both, short), 0)
+        lacks.append(np.maximum(lack, np.maximum(half - short, 0) + np.maximum(half - long, 0) * apart))
+        lengths = np.asarray(pool.stock.lengths)
+        wanted = (least + most) / 2 + middle
+        at = (
+            np.clip(np.searchsorted(lengths, wanted), 1, len(lengths) - 1)
+            if len(lengths) > 1
+            else np.zeros(wanted.shape, int)
+        )
+        near = np.minimum(np.abs(lengths[at] - wanted), np.abs(lengths[np.maximum(at - 1, 0)] - wanted))
+        off.append(np.maximum(near - (most - least) / 2, 0.0))
+    return np.stack(lacks, axis=-1), np.stack(off, axis=-1)
+
+
+def _shared_lack(cuts: Sequence[tuple[Floats, Floats]], needs: Ints, pools: Sequence[Pool], window: Window) -> Ints:
+    """Spokes that both sides together lack of one wire, 0 where they have different ones; axes as in `search`."""
+    low = np.minimum(*np.broadcast_arrays(cuts[0][0], cuts[1][0])) - window.short
+    high = np.maximum(*np.broadcast_arrays(cuts[0][1], cuts[1][1])) + window.beyond
+    lacks = [np.maximum(2 * needs - _within(pool, low[..., i], high[..., i]), 0) for i, pool in enumerate(pools)]
+    return np.stack(lacks, axis=-1)[..., :, None] * np.eye(len(pools), dtype=np.int64)
+
+
+def _candidates(places: Ints, missing: Ints, off: Floats) -> list[Candidate]:
+    at = tuple(places.T)
+    order = np.argsort(off[at], kind="stable")
+    rows = zip(places[order].tolist(), missing[at][order].tolist(), off[at][order].tolist(), strict=True)
+    return [Candidate._make([*place, lack, away]) for place, lack, away in rows]
+
+
+def _nearest(able: Bools, missing: Ints, off: Floats, needs: Ints) -> list[Candidate]:
+    """Of each rim and hub the wheel that lacks fewest spokes, where it lacks half of them or less."""
+    rims, hubs = able.shape[:2]
+    price = np.where(able, missing + np.minimum(off, 50.0) / 100, np.inf).reshape(rims, hubs, -1)
+    best = price.argmin(axis=2)
+    out = []
+    for rim in range(rims):
+        for hub in range(hubs):
+            place = (rim, hub, *(int(each) for each in np.unravel_index(int(best[rim, hub]), able.shape[2:])))
+            if np.isfinite(price[rim, hub, best[rim, hub]]) and missing[place] <= needs.flat[rim]:
+                out.append(Candidate._make([*place, int(missing[place]), float(off[place])]))
+    return sorted(out, key=lambda each: (each.missing, each.room))
+
+
+def unserved(cut: Floats, pool: Pool, window: Window) -> int:
+    """How many spokes of one side a pool cannot serve: each in turn, shortest first, takes the shortest that does (D)."""
+    left = dict(zip(pool.stock.lengths, pool.stock.counts or (), strict=True))
+    lacking = 0
+    for each in np.sort(cut):
+        fits = (
+            n for n, count in left.items() if count and each - window.short - EDGE <= n <= each + window.beyond + EDGE
+        )
+        length = min(fits, default=None)
+        if length is None:
+            lacking += 1
+        else:
+            left[length] -= 1
+    return lacking
 
 
 def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, side: str, widest_deg: float) -> _Side:
@@ -236,46 +364,44 @@ def _stretches(wire: Wire) -> tuple[float, float]:
     return per_mm, wire.flexibility(long) - per_mm * long
 
 
-def _in_window(ends: tuple[Floats, Floats], window: Window) -> Bools:
-    return np.asarray((ends[0] >= -window.short - EDGE) & (ends[1] <= window.beyond + EDGE))
+def errors_of(
+    wheel: Wheel, erd_sigma: float, flanges: Mapping[str, tuple[float, float]]
+) -> dict[str, tuple[float, float]]:
+    """What the readings' errors do to each side's lengths: what erd does to both, what the flange's own do [mm].
+
+    Parameters
+    ----------
+    wheel : as it would stand
+    erd_sigma, flanges : standard uncertainty of erd, and of each side's pcd and offset [mm]
+
+    Notes
+    -----
+    First-order propagation (JCGM 100:2008, 5.1.2) by the direction cosines of the spokes.
+    """
+    out = {}
+    for side in SIDES:
+        mask, hub_radius = wheel.lacing.on(side), wheel.hub.flange(side).pcd / 2
+        turned = np.cos(np.radians(wheel.lacing.angle_deg[mask]))
+        by_pcd = float(((hub_radius - wheel.rim.erd / 2 * turned) / wheel.spans[mask]).mean()) / 2
+        by_offset = float(wheel.sideways[mask].mean())
+        pcd, offset = flanges[side]
+        out[side] = (
+            float(wheel.inward[mask].mean()) / 2 * erd_sigma,
+            float(np.hypot(by_pcd * pcd, by_offset * offset)),
+        )
+    return out
 
 
-def _enough(rims: Sequence[RimChoice], spokes: Sequence[SpokeChoice]) -> Bools:
-    """Whether there are enough spokes for both sides, (rim, spokes left, spokes right)."""
-    needs = np.array([each.rim.holes // 2 for each in rims])[:, None, None]
-    counts = np.array([each.count for each in spokes])
-    same = np.eye(len(spokes), dtype=bool)
-    one = counts[None, :, None] >= needs * (1 + same)
-    return np.asarray(one & (counts[None, None, :] >= needs * (1 + same)))
-
-
-def _with_chances(
-    places: Ints,
-    rims: Sequence[RimChoice],
-    ends: tuple[tuple[Floats, Floats], tuple[Floats, Floats]],
-    left: _Side,
-    right: _Side,
-    window: Window,
-) -> list[Combination]:
-    """Rank the builds that land in the window; where there are too many, those nearest to its edges are left out."""
-    r, h, kl, kr, sl, sr = places.T
-    least = [ends[0][0][r, h, kl, kr, sl], ends[1][0][r, h, kl, kr, sr]]
-    most = [ends[0][1][r, h, kl, kr, sl], ends[1][1][r, h, kl, kr, sr]]
-    room = np.min([*(each + window.short for each in least), *(window.beyond - each for each in most)], axis=0)
-    kept = np.argsort(-room, kind="stable")[:MOST_BUILDS]
-    sigma = np.array([each.sigma for each in rims])[r]
-    shared = [left.by_erd[r, h, kl] * sigma, right.by_erd[r, h, kr] * sigma]
-    own = [left.own[r, h, kl], right.own[r, h, kr]]
-    least, most, shared, own = ([each[kept] for each in pair] for pair in (least, most, shared, own))
-    chance = chance_of_both(least, most, shared, own, window)
-    order = np.argsort(-chance, kind="stable")
-    means = [(low + high) / 2 for low, high in zip(least, most, strict=True)]
-    return [_build(places[kept[i]], means[0][i], means[1][i], chance[i]) for i in order]
-
-
-def _build(place: Ints, left: float, right: float, chance: float) -> Combination:
-    r, h, kl, kr, sl, sr = (int(each) for each in place)
-    return Combination(r, h, kl, kr, sl, sr, float(left), float(right), float(chance))
+def chance_of_lines(lines: Sequence[Line], errors: Mapping[str, tuple[float, float]], window: Window) -> float:
+    """Chance that the ends of all lines of both sides sit in the window."""
+    least, most, shared, own = [], [], [], []
+    for side in SIDES:
+        ends = [(line.least_end, line.most_end) for line in lines if line.side == side]
+        least.append(np.array([min(low for low, _ in ends)]))
+        most.append(np.array([max(high for _, high in ends)]))
+        shared.append(np.array([errors[side][0]]))
+        own.append(np.array([errors[side][1]]))
+    return float(chance_of_both(least, most, shared, own, window)[0])
 
 
 def chance_of_both(

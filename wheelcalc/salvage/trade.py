@@ -1,8 +1,7 @@
 """What hubs and rims of the trade are like: how likely the dimensions are that a slip would put in place of the readings.
 
 Shapes only, wide and with heavy tails, so that an unusual part is never called a slip by itself; they weigh one
-explanation against another. All numbers C, common practice, read off the families of hubs and rims in the reference
-tables; the shares are ours.
+explanation against another.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ import numpy as np
 from wheelcalc.arrays import Floats
 from wheelcalc.salvage.cases import BELOW_BEAD_SEAT
 
+# Numbers here: C, common practice, read off the families of hubs and rims in the reference tables; the shares are ours.
 FLOOR = 2e-4  # per mm: density that any part has, however odd
 EQUAL_FLANGES, ALIKE = 0.5, 0.7  # share of hubs whose flanges are alike, and how much alike they are read [mm]
 WIDTHS = (

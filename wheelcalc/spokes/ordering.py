@@ -212,6 +212,9 @@ def _best_lines(pair: tuple[_Spokes, _Spokes], stock: Stock, window: Window) -> 
 
 def _cheapest(before: Floats, left: Floats, right: Floats, most: int) -> Floats:
     """Cheapest way to each (spokes done left, spokes done right) if one length serves at most so many of them."""
+    if len(right) == 1:  # one side alone
+        count = np.arange(len(left))
+        return np.asarray((before + np.where(count - count[:, None] <= most, left, np.inf)).min(axis=0)[:, None])
     after = np.full_like(before, np.inf)
     count = np.arange(len(right))
     size = count - count[:, None]

@@ -93,6 +93,13 @@ class SalvageAnswer(Answer):
             "read_this_to_know": "" if self.slips is None else self.slips.look,
             "builds": [] if jar is None else [each.as_json() for each in jar.builds],
             "builds_landing": 0 if jar is None else jar.landing,
+            "old_spokes": None
+            if jar is None
+            else {
+                "of": jar.old_spokes.of,
+                "may_serve": jar.old_spokes.may_serve,
+                "refused": list(jar.old_spokes.refused),
+            },
             "builds_tried": 0 if jar is None else jar.tried,
             "old_rim": None if self.old_rim is None else self.old_rim.as_json(),
         }

@@ -26,6 +26,7 @@ from wheelcalc.salvage.slips import Verdict, explain
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
+from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 SECTIONS = ("old_wheel", "fitted", "jar", "old_rim")
@@ -100,13 +101,16 @@ def _old_wheel(build: BuildFile) -> OldWheel:
 def _rim(build: BuildFile, jar: JarAnswer | None) -> RimAnswer:
     """Whether the old rim is worth it; with the best build on it, which longer spokes of the jar belong at its high spots."""
     answer = rim_of(build.dimensions)
-    best = next((each for each in jar.builds if (each.rim, each.hub) == (THIS_RIM, THIS_HUB)), None) if jar else None
+    best = next((each for each in jar.whole if (each.rim, each.hub) == (THIS_RIM, THIS_HUB)), None) if jar else None
     if answer.forecast is None or best is None:
         return answer
     left = spokes_left(build, best)
     lacing = assemble.lacing(build.dimensions)
     is_right = dict(zip(lacing.rim_hole.tolist(), lacing.is_right.tolist(), strict=True))
-    return replace(answer, from_jar=longer_from_jar(answer.forecast, is_right, best.lengths, left))
+    return replace(
+        answer,
+        from_jar=longer_from_jar(answer.forecast, is_right, {side: max(best.lengths_of(side)) for side in SIDES}, left),
+    )
 
 
 def _demand_old_hub(known: Build) -> None:

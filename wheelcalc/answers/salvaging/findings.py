@@ -68,8 +68,11 @@ def _slip_findings(verdict: Verdict | None) -> Iterator[Finding]:
 def _jar_findings(jar: JarAnswer | None) -> Iterator[Finding]:
     if jar is None:
         return
-    if not jar.builds:
-        text = f"Nothing that can be built from the jar lands in the window ({jar.tried} combinations tried)."
+    yield from jar.old_spokes.findings
+    if not jar.whole:
+        text = f"Nothing can be built from the jar as it is ({jar.tried} patterns tried)."
+        if jar.near:
+            text = f"{text} {jar.near[0].wish}"
         yield Finding(
             "note", "nothing-from-the-jar", text, "Widen the jar, or `wheelcalc order` spokes for the wheel you want."
         )

@@ -3,28 +3,73 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import product
 from typing import Any
 
+import numpy as np
+
 from wheelcalc.answers.ordering.findings import frame_against_hub
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.joined.findings import pattern_findings
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.salvage.jar import Combination, Found, HubChoice, RimChoice, SpokeChoice, search
+from wheelcalc.salvage.jar import (
+    Candidate,
+    Found,
+    HubChoice,
+    Pool,
+    RimChoice,
+    SpokeChoice,
+    chance_of_lines,
+    errors_of,
+    pooled,
+    search,
+    unserved,
+)
+from wheelcalc.salvage.old_spokes import Lot, OldSpokes, sorted_out
 from wheelcalc.spokes import checks as spoke_checks
-from wheelcalc.spokes.ordering import Window
+from wheelcalc.spokes.lengths import cut_lengths
+from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.tension import targets
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding, any_stop, by_weight
-from wheelcalc.wheel.parts import SIDES, Wire
+from wheelcalc.wheel.parts import SIDES, Wire, opposite
 from wheelcalc.wheel.wheel import Wheel
 
 THIS_RIM, THIS_HUB = "this rim", "this hub"
-SHOWN = 40  # builds that get their findings
+# Ours: so many of the likeliest wheels are planned spoke by spoke, so many of those are shown with all that speaks
+# against them, and so many near misses.
+PLANNED, SHOWN, NEAR_MISSES = 160, 80, 10
+MOST_HOLES_APART = 8  # ours: a rim with so many holes more or fewer than the hub is not looked at
+CROSSES_TRIED = (0, 1, 2, 3)  # where the counts of rim and hub differ, the same on both sides
+CROSSED = "crossed"
+
+
+@dataclass(frozen=True)
+class Bought:
+    """Spokes that a wheel lacks: what to buy, and from which longer ones they could be cut."""
+
+    side: str
+    length: float
+    count: int
+    wire: Wire
+    cut_from: tuple[tuple[float, int], ...]
+
+    @property
+    def tool(self) -> str:
+        """What it takes to cut spokes down."""
+        return f"a spoke cutter and a thread roller for {self.wire.thread_end:g} mm wire (rolled, not cut with a die: a cut thread breaks)"
+
+    def as_json(self) -> dict[str, Any]:
+        """Return it as plain values."""
+        out: dict[str, Any] = {"side": self.side, "length_mm": self.length, "count": self.count, "wire": str(self.wire)}
+        out["or_cut_from"] = [{"length_mm": length, "count": count} for length, count in self.cut_from]
+        return {**out, "tool": self.tool if self.cut_from else ""}
 
 
 @dataclass(frozen=True)
@@ -33,31 +78,61 @@ class JarBuild:
 
     Parameters
     ----------
-    rim, hub : their names
-    crosses, lengths, wires, ends : per side; lengths and end positions in mm
+    rim, hub, pattern : their names, and the pattern of the spokes
+    crosses, wires : per side
+    lines : which length serves which rim holes, as in an order
     chance : that the ends of both sides sit in the window
+    short_of : spokes that would have to be bought; none where the jar has all
     findings : what speaks against it, stops first
     """
 
     rim: str
     hub: str
+    pattern: str
     crosses: dict[str, int]
-    lengths: dict[str, float]
-    wires: dict[str, str]
-    ends: dict[str, float]
+    wires: dict[str, Wire]
+    lines: tuple[Line, ...]
     chance: float
-    findings: tuple[Finding, ...]
+    short_of: tuple[Bought, ...]
+    findings: tuple[Finding, ...] = ()
+
+    def of_side(self, side: str) -> list[Line]:
+        """The lines of a side."""
+        return [line for line in self.lines if line.side == side]
+
+    def lengths_of(self, side: str) -> list[float]:
+        """Lengths that a side takes, those to buy among them [mm]."""
+        bought = [each.length for each in self.short_of if each.side == side]
+        return sorted({*(line.length for line in self.of_side(side)), *bought})
+
+    def end(self, side: str) -> float:
+        """Mean end position of a side's spokes [mm]."""
+        lines = self.of_side(side)
+        return sum(line.end_position * line.count for line in lines) / max(sum(line.count for line in lines), 1)
+
+    def mix(self, side: str) -> str:
+        """A side's lengths as one reads them: "290+291"."""
+        return "+".join(f"{length:g}" for length in self.lengths_of(side))
+
+    @property
+    def wish(self) -> str:
+        """What would make it buildable, in a sentence; empty where the jar has all."""
+        if not self.short_of:
+            return ""
+        buys = " and ".join(f"{each.count} of {each.length:g} mm ({each.wire}, {each.side})" for each in self.short_of)
+        crosses = "/".join(str(self.crosses[side]) for side in SIDES)
+        sides = " and ".join(f"{self.mix(side)} {side}" for side in SIDES)
+        text = f"With {buys} bought: {self.rim} on {self.hub}, {crosses} crosses, {sides}."
+        cut = next((each for each in self.short_of if sum(count for _, count in each.cut_from) >= each.count), None)
+        if cut is None:
+            return text
+        longer = " or ".join(f"{length:g}" for length, _ in cut.cut_from)
+        return f"{text} Or cut {cut.count} of {longer} mm to {cut.length:g} mm: takes {cut.tool}."
 
     @property
     def stops(self) -> bool:
         """Whether it should not be built."""
         return any_stop(list(self.findings))
-
-    @property
-    def alike(self) -> tuple[object, ...]:
-        """What makes two builds the same, whichever bundle the spokes come from."""
-        parts = (self.crosses, self.lengths, self.wires)
-        return self.rim, self.hub, *(by[side] for by in parts for side in SIDES)
 
     @property
     def rank(self) -> tuple[bool, float, int]:
@@ -66,27 +141,68 @@ class JarBuild:
 
     def as_json(self) -> dict[str, Any]:
         """Return it as the contract lists it, and where the ends would sit."""
+        lengths = {side: self.lengths_of(side) for side in SIDES}
         return {
             "rim": self.rim,
             "hub": self.hub,
+            "pattern": self.pattern,
             "crosses": self.crosses,
-            "lengths": self.lengths,
+            "lengths": {side: own[0] if len(own) == 1 else own for side, own in lengths.items()},
+            "lines": [_line_json(line, self.wires[line.side]) for line in self.lines],
             "chance_that_it_fits": self.chance,
-            "wires": self.wires,
-            "end_position_mm": self.ends,
+            "short_of": [each.as_json() for each in self.short_of],
+            "wires": {side: str(self.wires[side]) for side in SIDES},
+            "end_position_mm": {side: self.end(side) for side in SIDES},
             "findings": [vars(finding) for finding in self.findings],
         }
 
 
+def _line_json(line: Line, wire: Wire) -> dict[str, Any]:
+    return {
+        "side": line.side,
+        "length_mm": line.length,
+        "rim_holes": list(line.rim_holes),
+        "count": line.count,
+        "spares": line.spares,
+        "end_position_mm": line.end_position,
+        "chance_that_it_fits": line.chance,
+        "wire": str(wire),
+    }
+
+
 @dataclass(frozen=True)
 class JarAnswer:
-    """What the jar can build: the best builds, how many more land, how many were tried, and what could not be tried."""
+    """What the jar can build.
+
+    Parameters
+    ----------
+    builds : the best, those that lack nothing first
+    landing : wheels for which there seem to be spokes enough; more than the builds where there are many
+    tried : patterns looked at
+    left_out : what could not be tried, and why
+    old_spokes : of the jar, and how many of them may serve again; their rules
+    """
 
     builds: Sequence[JarBuild]
     landing: int
     tried: int
     left_out: Sequence[str]
-    used_spokes: bool
+    old_spokes: OldSpokes
+
+    @property
+    def whole(self) -> list[JarBuild]:
+        """Builds that lack nothing."""
+        return [each for each in self.builds if not each.short_of]
+
+    @property
+    def near(self) -> list[JarBuild]:
+        """Builds that lack some spokes."""
+        return [each for each in self.builds if each.short_of]
+
+    @property
+    def used_spokes(self) -> bool:
+        """Whether old spokes would go into one of the builds."""
+        return bool(self.whole) and self.old_spokes.may_serve > 0
 
 
 @dataclass(frozen=True)
@@ -111,25 +227,211 @@ def jar_of(build: BuildFile) -> JarAnswer | None:
     left_out: list[str] = []
     rims = list(_parts(build, "rim", left_out))
     hubs = list(_parts(build, "hub", left_out))
-    spokes = _spokes(build)
-    choices = [(part, choice) for part in rims if (choice := _rim_choice(part, hubs)) is not None]
+    spokes, old = _spokes(build)
+    if not (rims and hubs and spokes):
+        lacking = [word for word, there in (("rim", rims), ("hub", hubs), ("spokes", spokes)) if not there]
+        return JarAnswer((), 0, 0, [*left_out, f"no {' and no '.join(lacking)} to build with"], old)
     left_out += [
-        f"{part.name}: no hub has half of its {part.known.rim.holes:.0f} holes on each flange"
-        for part in rims
-        if part not in [each for each, _ in choices]
+        f"{rim.name}: no hub has holes for its {rim.known.rim.holes:.0f}"
+        for rim in rims
+        if all(abs(_apart(rim, hub)) > MOST_HOLES_APART for hub in hubs)
     ]
-    if not (choices and hubs and spokes):
-        lacking = [word for word, there in (("rim", choices), ("hub", hubs), ("spokes", spokes)) if not there]
-        return JarAnswer((), 0, 0, [*left_out, f"no {' and no '.join(lacking)} to build with"], used_spokes=False)
-    window = Window(known.stock.short_at_most, known.stock.beyond_at_most)
-    found = search(
-        [choice for _, choice in choices],
-        [_hub_choice(hub) for hub in hubs],
-        spokes,
-        window,
-        known.limits.spoke_angle_stop,
+    shed = _Shed(known, rims, hubs, pooled(spokes), _window(known))
+    even, even_tried = _even(shed)
+    uneven, uneven_tried = _uneven(shed)
+    wanted = [*even.enough, *(each for each in uneven if not each.missing)]
+    near = [*even.short, *(each for each in uneven if each.missing)]
+    builds = [each for candidate in _by_turns(wanted)[:PLANNED] if (each := _planned(candidate, shed))]
+    whole = sorted((each for each in builds if not each.short_of), key=lambda each: -each.chance)
+    short = [each for each in builds if each.short_of]
+    short += [each for candidate in near[: 3 * NEAR_MISSES] if (each := _planned(candidate, shed))]
+    shown = sorted((_judged(each, shed) for each in whole[:SHOWN]), key=lambda each: each.rank)
+    return JarAnswer([*shown, *_near_misses(short, whole, shed)], len(wanted), even_tried + uneven_tried, left_out, old)
+
+
+def _by_turns(candidates: Sequence[Candidate]) -> list[Candidate]:
+    """The likeliest of each rim and hub first, then the second of each, and so on: none crowds out the others."""
+    turns: dict[tuple[int, int], int] = {}
+    ranked = []
+    for each in sorted(candidates, key=lambda each: each.room):
+        turn = turns[each.rim, each.hub] = turns.get((each.rim, each.hub), -1) + 1
+        ranked.append((turn, each.room, each))
+    return [each for *_, each in sorted(ranked)]
+
+
+def _near_misses(short: Sequence[JarBuild], whole: Sequence[JarBuild], shed: _Shed) -> list[JarBuild]:
+    """Of each rim and hub that lack something the wheel that lacks least, without those that something stops."""
+    served = {(each.rim, each.hub) for each in whole}
+    out: dict[tuple[str, str], JarBuild] = {}
+    for each in sorted(short, key=lambda each: sum(lack.count for lack in each.short_of)):
+        pair = (each.rim, each.hub)
+        if pair not in served and pair not in out and len(out) < NEAR_MISSES:
+            judged = _judged(each, shed)
+            if not judged.stops:
+                out[pair] = judged
+    return list(out.values())
+
+
+def _window(known: Build) -> Window:
+    return Window(known.stock.short_at_most, known.stock.beyond_at_most)
+
+
+@dataclass(frozen=True, eq=False)
+class _Shed:
+    """All that there is: the build's own keys, rims, hubs, spokes; and where an end may sit."""
+
+    known: Build
+    rims: Sequence[_Part]
+    hubs: Sequence[_Part]
+    pools: Sequence[Pool]
+    window: Window
+
+    @property
+    def widest_deg(self) -> float:
+        """Widest angle between hub hole and rim hole that is looked at."""
+        return self.known.limits.spoke_angle_stop
+
+
+def _apart(rim: _Part, hub: _Part) -> int:
+    """Holes of a rim less those of a hub."""
+    return int(rim.known.rim.holes - sum(hub.known.hub.flange(side).holes for side in SIDES))
+
+
+def _even(shed: _Shed) -> tuple[Found, int]:
+    """Wheels with half of the rim's holes on each flange, all at once."""
+    choices = [(index, choice) for index, part in enumerate(shed.rims) if (choice := _rim_choice(part, shed.hubs))]
+    if not choices:
+        return Found((), (), 0), 0
+    hubs = [_hub_choice(hub) for hub in shed.hubs]
+    found = search([choice for _, choice in choices], hubs, shed.pools, shed.window, shed.widest_deg)
+    own = [index for index, _ in choices]
+    enough, short = ([each._replace(rim=own[each.rim]) for each in many] for many in (found.enough, found.short))
+    return Found(enough, short, found.tried), found.tried
+
+
+def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
+    """Wheels whose rim and hub differ in count, one after the other; fewest lacking first."""
+    out, tried = [], 0
+    for (r, rim), (h, hub) in product(enumerate(shed.rims), enumerate(shed.hubs)):
+        alike = hub.known.hub.left.holes == hub.known.hub.right.holes
+        if (alike and not _apart(rim, hub)) or abs(_apart(rim, hub)) > MOST_HOLES_APART:
+            continue
+        for crosses in CROSSES_TRIED:
+            try:
+                wheel, cut = _wheel_of(_together(rim, hub, dict.fromkeys(SIDES, crosses)))
+            except InputError:
+                continue
+            tried += len(shed.pools)
+            for index, pool in enumerate(shed.pools):
+                own = {side: cut[wheel.lacing.on(side)] for side in SIDES}
+                lacking = unserved(np.concatenate([*own.values()]), pool, shed.window)
+                if lacking <= len(cut) // 2:
+                    out.append(Candidate(r, h, crosses, crosses, index, index, lacking, 1.0))
+    return sorted(out, key=lambda each: each.missing), tried
+
+
+def _wheel_of(known: Build) -> tuple[Wheel, Floats]:
+    """A wheel and the length that each of its spokes would have to be cut to [mm]."""
+    wheel = assemble.wheel(known)
+    target = target_of(known, wheel)
+    return wheel, cut_lengths(wheel, target.per_spoke, target.shrink)
+
+
+def _planned(candidate: Candidate, shed: _Shed) -> JarBuild | None:
+    """Give each rim hole its spoke, and say what lacks; None where no length that can be bought would do."""
+    rim, hub = shed.rims[candidate.rim], shed.hubs[candidate.hub]
+    crosses = {"left": candidate.cross_left, "right": candidate.cross_right}
+    pools = {"left": shed.pools[candidate.wire_left], "right": shed.pools[candidate.wire_right]}
+    known = _together(rim, hub, crosses, {side: pool.wire for side, pool in pools.items()})
+    wheel, cut = _wheel_of(known)
+    lacing = wheel.lacing
+    own = {side: cut[lacing.on(side)] for side in SIDES}
+    holes = {side: lacing.rim_hole[lacing.on(side)] for side in SIDES}
+    errors = errors_of(wheel, rim.known.sigma("rim.erd"), _hub_choice(hub).sigma)
+    task = _Task(own, holes, {side: math.hypot(*errors[side]) for side in SIDES}, shed.window, known)
+    lines, left_out = task.from_pools(pools)
+    bought = _lacking(task, left_out, lines)
+    every = [*lines, *bought]
+    if {hole for line in every for hole in line.rim_holes} != set(lacing.rim_hole.tolist()):
+        return None
+    return JarBuild(
+        rim=rim.name,
+        hub=hub.name,
+        pattern=str(known.value("lacing.pattern")),
+        crosses=crosses,
+        wires={side: pool.wire for side, pool in pools.items()},
+        lines=tuple(lines),
+        chance=chance_of_lines(every, errors, shed.window),
+        short_of=tuple(_bought(line, pools[line.side], lines) for line in bought),
     )
-    return _answer(found, [part for part, _ in choices], hubs, spokes, left_out)
+
+
+@dataclass(frozen=True, eq=False)
+class _Task:
+    """What a wheel wants of a jar: cut lengths and rim holes of each side, their errors, the window, its keys."""
+
+    cut: dict[str, Floats]
+    holes: dict[str, Ints]
+    sigma: dict[str, float]
+    window: Window
+    known: Build
+
+    def plan(
+        self, stock: Stock, sides: Sequence[str], only: Sequence[int] | None = None
+    ) -> tuple[list[Line], list[int]]:
+        """The search of `order`, for some sides or some rim holes only."""
+        kept = {s: np.isin(self.holes[s], self.holes[s] if only is None else only) & (s in sides) for s in SIDES}
+        cut = {side: self.cut[side][kept[side]] for side in SIDES}
+        holes = {side: self.holes[side][kept[side]] for side in SIDES}
+        return plan(cut, holes, self.sigma, stock, self.window, 0, self.known.limits.low_chance)
+
+    def from_pools(self, pools: dict[str, Pool]) -> tuple[list[Line], list[int]]:
+        """Both sides at once where they share a wire, each from its own spokes where not."""
+        if pools["left"] is pools["right"]:
+            return self.plan(pools["left"].near(np.concatenate([*self.cut.values()]), self.window), SIDES)
+        halves = [self.plan(pools[side].near(self.cut[side], self.window), [side]) for side in SIDES]
+        return [line for lines, _ in halves for line in lines], [hole for _, left_out in halves for hole in left_out]
+
+
+def _lacking(task: _Task, left_out: Sequence[int], lines: Sequence[Line]) -> list[Line]:
+    """What to buy for the rim holes that the jar cannot serve: a length that is used already, where one does."""
+    out: list[Line] = []
+    for side in SIDES:
+        mine = [hole for hole in left_out if hole in set(task.holes[side].tolist())]
+        if mine:
+            used = Stock(tuple(sorted({line.length for line in lines if line.side == side})) or (1.0,))
+            found, rest = task.plan(used, [side], mine)
+            low = task.known.limits.low_chance
+            if rest or any(line.chance < low for line in found):
+                wanted = task.cut[side][np.isin(task.holes[side], mine)]
+                found, _ = task.plan(Stock.by_step(task.known.stock.step, wanted, task.window), [side], mine)
+            out += found
+    return out
+
+
+def _bought(line: Line, pool: Pool, lines: Sequence[Line]) -> Bought:
+    """A line to buy, and the longer spokes on hand that could be cut to it."""
+    wire = pool.wire
+    # D: the thread must sit on the thick end: what is cut off plus the new thread stays within the butt.
+    most = MOST_CUT if wire.middle == wire.thread_end else wire.butts[1] - wire.thread_length
+    left = {
+        length: count - sum(each.count for each in lines if each.length == length)
+        for length, count in zip(pool.stock.lengths, pool.stock.counts or (), strict=True)
+    }
+    longer = [(length, count) for length, count in left.items() if 0 < length - line.length <= most and count > 0]
+    return Bought(line.side, line.length, line.count, wire, tuple(longer))
+
+
+MOST_CUT = 60.0  # mm; ours: beyond it a spoke is better kept for another wheel
+
+
+def _judged(build: JarBuild, shed: _Shed) -> JarBuild:
+    """The same build with what speaks against it."""
+    rim = next(part for part in shed.rims if part.name == build.rim)
+    hub = next(part for part in shed.hubs if part.name == build.hub)
+    known = _together(rim, hub, build.crosses, build.wires)
+    found = [*_speaks_against(known, assemble.wheel(known)), *_moved(build, shed.pools)]
+    return replace(build, findings=tuple(by_weight(found)))
 
 
 def _parts(build: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
@@ -159,29 +461,37 @@ def _distances(known: Build, kind: str) -> Iterator[str]:
             yield from (raw, "hub.over_locknut") if raw in known else (raw,)
 
 
-def _spokes(build: BuildFile) -> list[SpokeChoice]:
+def _spokes(build: BuildFile) -> tuple[list[SpokeChoice], OldSpokes]:
+    """The spokes on hand, and which of the old ones may serve again."""
     known = build.dimensions
     wire = assemble.wires(known)["right"]
     out = [SpokeChoice(wire, length, count) for length, count in known.value("stock.on_hand", {}).items()]
+    lots = []
     for entry in build.jar.get("jar.spokes", []):
         with under("jar.spokes"):
             if "spokes.on_hand" not in entry:
                 raise InputError("on_hand", 'is missing; write for example on_hand = { "288" = 20, "290" = 18 }')
             head, middle, thread = entry.value("spokes.wire", (wire.head_end, wire.middle, wire.thread_end))
             own = Wire(head, middle, thread, wire.butts, wire.thread_length, wire.youngs_modulus)
-        side = str(entry.value("spokes.taken_from", ""))
-        out += [SpokeChoice(own, length, count, side) for length, count in entry.needed("spokes.on_hand").items()]
-    return out
+        on_hand = entry.needed("spokes.on_hand")
+        lot = Lot(entry, sum(on_hand.values()))
+        lots.append(lot)
+        if lot.serves:
+            side = str(entry.value("spokes.taken_from", ""))
+            out += [
+                SpokeChoice(own, length, count, side, str(entry.value("spokes.spoke_head", "")))
+                for length, count in on_hand.items()
+            ]
+    return out, sorted_out(lots)
 
 
 def spokes_left(build: BuildFile, best: JarBuild) -> dict[float, int]:
     """Return what the jar has left of each length when a wheel has been built from it [mm] -> count."""
     left: dict[float, int] = {}
-    for each in _spokes(build):
+    for each in _spokes(build)[0]:
         left[each.length] = left.get(each.length, 0) + each.count
-    half = build.dimensions.rim.holes // 2
-    for length in best.lengths.values():
-        left[length] -= half
+    for line in best.lines:
+        left[line.length] -= line.count
     return left
 
 
@@ -219,37 +529,15 @@ def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, 
     entries |= {f"lacing.crosses.{side}": Dimension(k) for side, k in crosses.items()}
     for side, wire in (wires or {}).items():
         entries[f"spokes.wire.{side}"] = Dimension((wire.head_end, wire.middle, wire.thread_end))
-    return Build({**entries, "lacing.pattern": Dimension("crossed")})
+    return Build({**entries, "lacing.pattern": Dimension(_pattern(entries))})
 
 
-def _answer(
-    found: Found, rims: Sequence[_Part], hubs: Sequence[_Part], spokes: Sequence[SpokeChoice], left_out: Sequence[str]
-) -> JarAnswer:
-    builds = [_build(place, rims, hubs, spokes) for place in found.builds[:SHOWN]]
-    builds.sort(key=lambda each: each.rank)
-    first_of_each = {each.alike: each for each in reversed(builds)}
-    builds = sorted(first_of_each.values(), key=lambda each: each.rank)
-    used = any(spokes[i].taken_from != "new" for b in found.builds[:SHOWN] for i in (b.spoke_left, b.spoke_right))
-    return JarAnswer(builds, found.landing, found.tried, left_out, used)
-
-
-def _build(place: Combination, rims: Sequence[_Part], hubs: Sequence[_Part], spokes: Sequence[SpokeChoice]) -> JarBuild:
-    rim, hub = rims[place.rim], hubs[place.hub]
-    taken = {"left": spokes[place.spoke_left], "right": spokes[place.spoke_right]}
-    crosses = {"left": place.cross_left, "right": place.cross_right}
-    wires = {side: spoke.wire for side, spoke in taken.items()}
-    known = _together(rim, hub, crosses, wires)
-    found = [*_speaks_against(known, assemble.wheel(known)), *_moved(taken)]
-    return JarBuild(
-        rim=rim.name,
-        hub=hub.name,
-        crosses=crosses,
-        lengths={side: spoke.length for side, spoke in taken.items()},
-        wires={side: str(wire) for side, wire in wires.items()},
-        ends={"left": place.end_left, "right": place.end_right},
-        chance=place.chance,
-        findings=tuple(by_weight(found)),
-    )
+def _pattern(entries: Mapping[str, Dimension]) -> str:
+    """The pattern that the counts of rim and flanges allow."""
+    rim, left, right = (int(entries[key].value) for key in ("rim.holes", "hub.left.holes", "hub.right.holes"))
+    if 2 * left == rim == 2 * right:
+        return CROSSED
+    return "two to one" if left + right == rim and max(left, right) == 2 * min(left, right) else "uneven counts"
 
 
 def _speaks_against(known: Build, wheel: Wheel) -> Iterator[Finding]:
@@ -268,12 +556,24 @@ def _speaks_against(known: Build, wheel: Wheel) -> Iterator[Finding]:
         yield Finding("caution", "slack-side", text, "A hub with more even flanges, or a rim with offset holes.")
 
 
-def _moved(taken: dict[str, SpokeChoice]) -> Iterator[Finding]:
-    moved = [side for side, spoke in taken.items() if spoke.taken_from in SIDES and spoke.taken_from != side]
-    if moved:
+def _moved(build: JarBuild, pools: Sequence[Pool]) -> Iterator[Finding]:
+    """Old spokes that would have to change sides: more of a length than there are from this side, new, or of unknown side."""
+    moved: dict[str, int] = {}
+    for pool in pools:
+        left = {length: dict(by) for length, by in pool.sides.items()}
+        for line in build.lines:
+            if build.wires[line.side] == pool.wire:
+                wanted = line.count
+                for origin in (line.side, "new", "", opposite(line.side)):
+                    taken = min(wanted, left[line.length].get(origin, 0))
+                    wanted -= taken
+                    left[line.length][origin] = left[line.length].get(origin, 0) - taken
+                    if origin == opposite(line.side) and taken:
+                        moved[line.side] = moved.get(line.side, 0) + taken
+    for side, count in moved.items():
         yield Finding(
             "caution",
             "spokes-change-sides",
-            f"Old spokes from the {taken[moved[0]].taken_from} would go to the {moved[0]}: their elbows took the shape of the other side.",
+            f"{count} old spokes from the {opposite(side)} would go to the {side}: their elbows took the shape of the other side.",
             "Old spokes keep their side by the rule of the trade (contested); set the elbows anew by hand if you move them.",
         )

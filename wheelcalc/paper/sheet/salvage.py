@@ -121,19 +121,20 @@ def _outcome(name: str, built: Outcome) -> list[object]:
 
 def _builds(jar: JarAnswer) -> Iterator[Html]:
     yield tag("h3", "What the jar can build")
-    if not jar.builds:
-        yield tag("p", f"Nothing lands in the window ({jar.tried} combinations tried).")
+    if not jar.whole:
+        yield tag("p", f"Nothing: no wheel for which there are spokes enough ({jar.tried} patterns tried).")
         return
     rows = [
         [
             each.rim,
             each.hub,
-            *("/".join(f"{by[side]:g}" for side in SIDES) for by in (each.crosses, each.lengths)),
-            "/".join(f"{each.ends[side]:+.1f}" for side in SIDES),
+            "/".join(f"{each.crosses[side]:g}" for side in SIDES),
+            "/".join(each.mix(side) for side in SIDES),
+            "/".join(f"{each.end(side):+.1f}" for side in SIDES),
             chance(each.chance),
             each.findings[0].level if each.findings else "",
         ]
-        for each in jar.builds[:BUILDS]
+        for each in jar.whole[:BUILDS]
     ]
     headers = ["rim", "hub", "crosses", "lengths, mm", "ends, mm", "chance", "mind"]
     yield joined([table(headers, rows), tag("p", "Left/right. `wheelcalc salvage` says what to mind.", class_="small")])
