@@ -75,7 +75,7 @@ def emit(answer: Shown, text: Writer, wanted: Wanted, more: Mapping[str, Writer]
     return 1 if answer.stops else 0
 
 
-def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = None, *, working: bool = False) -> int:
+def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = None, **asked: bool) -> int:
     """Print an answer's page or write it to a file, and return the exit status.
 
     Parameters
@@ -83,7 +83,7 @@ def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = Non
     answer : what was computed, which lays itself out
     wanted : where to, and as what; the suffix of a file says what
     more : suffix -> what makes it, besides .txt, .html and .json
-    working : with the formulas
+    asked : what else its page shows, such as `working`
 
     Raises
     ------
@@ -94,10 +94,8 @@ def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = Non
     from wheelcalc.page.text import Screen, to_text  # noqa: PLC0415
 
     where = Screen() if wanted.output else screen(no_color=wanted.no_color)
-    pages: dict[str, Writer] = {".html": lambda: document(answer.page(working=working)), **(more or {})}
-    return emit(
-        answer, lambda: to_text(answer.page(working=working), where, every_assumption=wanted.assumed), wanted, pages
-    )
+    pages: dict[str, Writer] = {".html": lambda: document(answer.page(**asked)), **(more or {})}
+    return emit(answer, lambda: to_text(answer.page(**asked), where, every_assumption=wanted.assumed), wanted, pages)
 
 
 def aside(line: str) -> None:

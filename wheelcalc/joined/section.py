@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from wheelcalc.build.whole import Build
 from wheelcalc.joined.target import rim_material
+from wheelcalc.page.blocks import Brief
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.wheel.errors import InputError
 
@@ -61,19 +62,19 @@ def section_of(known: Build) -> SectionEstimate | None:
 
 def said(known: Build, estimate: SectionEstimate) -> list[str]:
     """What was taken for the section, in words."""
-    out = []
+    out: list[str] = []
     guessed = [
         f"{words} {round(getattr(estimate.section, name), ROUNDED[unit]):.0f} {unit} "
-        f"(good to {100 * NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0f} %)"
+        f"(+-{100 * NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0f} %)"
         for name, (words, unit) in WORDS.items()
         if estimate.sigmas[name]
     ]
     if guessed:
-        out.append(f"The rim's section is estimated, 19 times in 20: {', '.join(guessed)}.")
+        whole = f"The rim's section is estimated (19 of 20 such errors are smaller): {', '.join(guessed)}."
+        out.append(Brief(whole, "The rim's section is estimated."))
     if f"{SECTION}.centroid_diameter" not in known:
-        out.append(
-            f"The rim's centroid_diameter is taken as that of the spoke ends, {estimate.section.centroid_diameter:.1f} mm."
-        )
+        diameter = f"{estimate.section.centroid_diameter:.1f} mm"
+        out.append(Brief(f"The rim's centroid_diameter is taken as that of the spoke ends, {diameter}."))
     return out
 
 

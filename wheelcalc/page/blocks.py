@@ -9,6 +9,7 @@ from typing import Any, Literal
 from wheelcalc.page.numbers import counted
 from wheelcalc.wheel.findings import Finding
 
+FEW = 240  # letters of assumptions, up to which one paragraph holds them
 Align = Literal["left", "right"]
 
 
@@ -193,9 +194,10 @@ class Page:
         little = [each.defaults for each in self.assumptions if isinstance(each, Brief) and not (whole or each.short)]
         matter = [*filter(None, said)]
         last = [_defaults(sum(little))] if little else []
-        if len(matter) > 1:
+        if sum(map(len, matter)) > FEW:
             return [Heading("Assumed:"), Listed([*matter, *last])]
-        return [Sentence(" ".join([*(f"Assumed: {each}" for each in matter), *last]))] if matter or last else []
+        said = [f"Assumed: {' '.join(matter)}", *last] if matter else last
+        return [Sentence(" ".join(said))] if said else []
 
 
 def _defaults(count: int) -> str:

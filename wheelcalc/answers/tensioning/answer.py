@@ -8,12 +8,15 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer
+from wheelcalc.answers.tensioning import page as said
 from wheelcalc.answers.tensioning.riding import Riding
+from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.joined import solved
 from wheelcalc.joined.solved import Figures
 from wheelcalc.joined.target import Target
+from wheelcalc.page.blocks import Page, listed
 from wheelcalc.tension import targets
 from wheelcalc.tension.balance import Rest
 from wheelcalc.tension.remedies import Remedy
@@ -22,30 +25,6 @@ from wheelcalc.wheel.wheel import Wheel
 
 # D (simulation): error of a tension told from an uncalibrated pitch, middling to extreme ends.
 EAR = "6 to 22 %"
-
-
-@dataclass(frozen=True)
-class SideTension:
-    """How tight one side is to be; None where no target can be set.
-
-    Parameters
-    ----------
-    count : spokes
-    target, low, high : [N]
-    pitch, low_pitch, high_pitch : of a whole spoke held apart from one that touches it [Hz]
-    note : nearest to the pitch, "F4"
-    semitone : tension to add for a pitch one semitone higher [N]
-    """
-
-    count: int
-    target: float | None = None
-    low: float | None = None
-    high: float | None = None
-    pitch: float | None = None
-    low_pitch: float | None = None
-    high_pitch: float | None = None
-    note: str | None = None
-    semitone: float | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +50,38 @@ class TensionAnswer(Answer):
     sigmas: Mapping[str, float]
     riding: Riding | None
     remedies: Sequence[Remedy]
+
+    def page(self, *, working: bool = False, structure: bool = False) -> Page:
+        """Return the targets first, then how to get there and what riding does.
+
+        Parameters
+        ----------
+        working : with the formulas
+        structure : with the figures of the wheel as a structure
+        """
+        tighter = self.tighter
+        limited = self.target.known and self.target.limits  # then the limit says what the target rests on
+        found = self.figures
+        slack_spoke = found.slack_spoke if found else None
+        aimed = self.sides[tighter].target is not None
+        return Page(
+            verdict=said.verdict(self.sides, tighter, stops=self.stops),
+            title=f"{self.build}: how tight",
+            answer=[
+                *said.sides_table(self.sides, tighter),
+                *said.balance(tighter, self.slacker, self.slack_share),
+                *said.limits(self.target.limits),
+            ],
+            findings=self.findings,
+            details=[
+                *said.remedies(self.remedies, self.slacker),
+                *(said.by_hand(tighter, self.ear) if aimed else []),
+                *said.riding(self.riding, self.wheel),
+                *(said.structure(self.figure_rows(), tighter, slack_spoke) if structure else []),
+                *(listed(self.working(), "Working:") if working else []),
+            ],
+            assumptions=[each for each in self.assumptions if not limited or each != self.target.assumptions[0]],
+        )
 
     def content(self) -> dict[str, Any]:
         """Return targets, limits, structure, load, remedies and the spokes."""
@@ -146,21 +157,17 @@ class TensionAnswer(Answer):
         """How to use the pitch, and how far the ear can be trusted."""
         tighter = self.sides[self.tighter]
         return (
-            f"By ear: pluck near the middle and read a tuner on the phone. Spokes of one side with one note are evenly tight: a "
-            f"semitone is {tighter.semitone:.0f} N on the {self.tighter} ({self.sides[self.slacker].semitone:.0f} N on the "
-            f"{self.slacker}). How tight they are, the ear alone tells to {EAR} only: how the ends are held moves the note. Check a "
-            "few spokes with a tension meter."
+            f"By ear, with a tuner on the phone{self.pair}: one note on a side is evenly tight; a semitone is "
+            f"{tighter.semitone:.0f} N on the {self.tighter}, {self.sides[self.slacker].semitone:.0f} N on the {self.slacker}. "
+            f"How tight, the ear alone tells to {EAR} only: check a few spokes with a meter."
         )
 
     @property
     def pair(self) -> str:
-        """How two crossed spokes sound that touch; empty where none cross."""
+        """What crossed spokes ask of the ear, since two that touch sound together; empty where none cross."""
         if not (self.wheel.lacing.crosses > 0).any():
             return ""
-        return (
-            "The note is that of one spoke held apart from the one it touches. Plucked as laced, two touching spokes sound "
-            "together, and the note tells the mean of their tensions."
-        )
+        return "The pitch is that of a spoke held apart from the one it touches; two that touch sound together, at their mean."
 
     def spoke_rows(self) -> list[dict[str, Any]]:
         """Return the spokes in rim-hole order with their tensions, unloaded and with the rider standing still."""

@@ -9,8 +9,9 @@ import numpy as np
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.tensioning import findings as tension_findings
-from wheelcalc.answers.tensioning.answer import SideTension, TensionAnswer
+from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.answers.tensioning.riding import TYRE_TAKES, Riding, carries_torque, riding
+from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined import solved
@@ -19,6 +20,7 @@ from wheelcalc.joined.section import said, section_of
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.joined.tone import per_semitone, pitches
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Brief
 from wheelcalc.tension import balance, remedies, targets, tone
 from wheelcalc.tension.remedies import Leeway, Remedy
 from wheelcalc.tension.section import SectionEstimate
@@ -114,7 +116,10 @@ def _assumptions(known: Build, target: Target, estimate: SectionEstimate | None,
         target.assumptions[0],
         *(said(known, estimate) if estimate else []),
         *(loads.assumptions if loads else []),
-        f"Tensions are those of the wheel without a tyre. A hard one (115 psi) takes about {100 * TYRE_TAKES:.0f} % off "
-        "(J. Brandt, second hand); do not make up for it.",
+        Brief(
+            f"Tensions are those of the wheel without a tyre. A hard one (115 psi) takes about {100 * TYRE_TAKES:.0f} % off "
+            "(J. Brandt, second hand); do not make up for it.",
+            f"No tyre is on: a hard one takes about {100 * TYRE_TAKES:.0f} % off; do not make up for it.",
+        ),
         *defaults_taken(known, PREFIXES),
     ]

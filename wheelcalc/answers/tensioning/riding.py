@@ -10,6 +10,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
+from wheelcalc.page.blocks import Brief
 from wheelcalc.tension import load
 from wheelcalc.tension.load import Standing
 from wheelcalc.tension.structure import Structure
@@ -94,7 +95,7 @@ def riding(known: Build, structure: Structure) -> Riding | None:
     taken = (
         []
         if known.given("load.share")
-        else [f"A {position} wheel carries {100 * share:.0f} % of rider and bike (load.share)."]
+        else [Brief(f"A {position} wheel carries {100 * share:.0f} % of rider and bike (load.share).")]
     )
     return Riding(
         weight=weight,
@@ -135,7 +136,7 @@ def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]
     return out
 
 
-def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[str]]:
+def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[Brief]]:
     found, said = [], []
     rider, bike = known.load.rider, known.load.bike
     if known.value("hub.drive", "none") != "none":
@@ -144,7 +145,9 @@ def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[
         torque = load.pedal_torque(rider, crank, gear)
         found.append(HubTorque("driving", torque, load.turning(structure, torque)))
         said.append(
-            f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
+            Brief(
+                f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
+            )
         )
     if brakes(known):
         share = known.limits.braking_share
@@ -152,7 +155,9 @@ def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[
         torque = load.braking_torque(rider, bike, share, radius)
         found.append(HubTorque("braking", torque, load.turning(structure, -torque)))
         said.append(
-            f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
+            Brief(
+                f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
+            )
         )
     return found, said
 
