@@ -156,7 +156,8 @@ def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[
         found.append(HubTorque("braking", torque, load.turning(structure, -torque)))
         said.append(
             Brief(
-                f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
+                f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle "
+                "(limits.braking_share)."
             )
         )
     return found, said
