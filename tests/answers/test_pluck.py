@@ -96,7 +96,7 @@ def test_a_loosened_spoke_settles_it_without_a_meter() -> None:
         longer[hole - 1] = -each * 25.4 / 56
         # Held apart from the one that it touches, it sounds alone.
         pitches.append(round(Spoke(LENGTHS, DIAMETERS, (ridden.turned(longer).tensions[hole - 1],), HOLD).pitch, 1))
-    answer = heard(f"pluck.loosened=[{table(rim_hole=hole, turns=list(turns), pitch_hz=pitches)}]")
+    answer = heard(f"pluck.loosened=[{table(rim_hole=hole, turns=list(turns), pitch_hz=pitches)}]", "spokes.end_give=0")
     assert answer.calibrated
     loosened = answer.calibration.loosened[hole]
     assert abs(loosened.tension - ridden.tensions[hole - 1]) < 2 * loosened.tension_sigma
@@ -130,7 +130,7 @@ def test_half_of_a_circumference_is_refused() -> None:
 
 
 def test_what_happened_since_it_was_new() -> None:
-    since = heard(before=True).as_json()["since"]
+    since = heard("spokes.end_give=0", before=True).as_json()["since"]
     assert [(each["kind"], each["rim_hole"]) for each in since["events"]] == [("spoke", errand_plucks.UNWOUND)]
     assert since["events"][0]["turns_looser"] == pytest.approx(errand_plucks.TURNS, abs=0.15)
     assert "spoke-gave" in {finding.name for finding in heard(before=True).findings}

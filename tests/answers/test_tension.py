@@ -40,7 +40,7 @@ def names(answer: TensionAnswer) -> list[str]:
 
 
 def wheel_a(crosses: int, hub_radius: float, offset: float) -> dict[str, Any]:
-    """Wheel A of check-values (invented data): R 300, 36 spokes of 2.0 plain wire, the rim's section exact."""
+    """Wheel A of check-values (invented data): R 300, 36 ideal spokes of 2.0 plain wire, the rim's section exact."""
     flange = {"holes": 18, "pcd": 2 * hub_radius, "offset": offset, "hole_diameter": 2.5}
     return {
         "title": "Wheel A",
@@ -48,6 +48,7 @@ def wheel_a(crosses: int, hub_radius: float, offset: float) -> dict[str, Any]:
         "rim": {"holes": 36, "erd": 600, "erd_to": "spoke end", "tension_limit": 1200, "section": EXACT},
         "hub": {"over_locknut": 100, "left": flange, "right": flange},
         "lacing": {"crosses": crosses},
+        "spokes": {"end_give": 0},
         "tension": {"target": 1000},
     }
 

@@ -111,8 +111,9 @@ def simulated(
     )
     nodes = wheel.lacing.rim_hole - 1
     perfect = radius * np.column_stack([0 * angle, np.sin(angle), np.cos(angle)])
+    slack = spans - wheel.stretches(even)
     real = NonlinearWheel(
-        shape, wheel.hub_points, wheel.rim_points, nodes, stiffness, spans - even / stiffness, rim, perfect
+        shape, wheel.hub_points, wheel.rim_points, nodes, stiffness, slack, rim, perfect, wheel.end_gives
     )
     return real.settle()
 

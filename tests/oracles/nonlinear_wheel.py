@@ -27,6 +27,7 @@ class NonlinearWheel:
     slack : length of each spoke without tension [mm], (n,)
     rim : E A, E I in plane, E I out of plane, G J [N], [N mm2]
     perfect : places that the nodes should have, with `ends` where they would then be, (m, 3)
+    end_give : what the ends of each spoke give for 1000 N more at 1000 N [mm], (n,) or one for all
     """
 
     shape: Floats
@@ -37,6 +38,7 @@ class NonlinearWheel:
     slack: Floats
     rim: tuple[float, float, float, float]
     perfect: Floats
+    end_give: Floats | float = 0.0
 
     def __post_init__(self) -> None:
         self.count = len(self.shape)
@@ -84,7 +86,24 @@ class NonlinearWheel:
         points = self.places[self.node_of] + self.arms + np.cross(self.moved[self.node_of, 3:], self.arms)
         lines = self.hub - points
         length = np.linalg.norm(lines, axis=1)
-        return np.maximum(self.stiffness * (length - self.slack), 0.0), lines / length[:, None], length
+        tension = self.stiffness * np.maximum(length - self.slack, 0.0)
+        for _ in range(
+            0 if np.all(np.asarray(self.end_give) == 0) else 12
+        ):  # Newton: wire and ends are that much longer
+            wire_and_ends = tension / self.stiffness + self._given(tension)
+            tension -= (wire_and_ends - np.maximum(length - self.slack, 0.0)) * self._tangent(tension)
+            tension = np.maximum(tension, 0.0)
+        return tension, lines / length[:, None], length
+
+    def _given(self, tension: Floats) -> Floats:
+        """How far the ends have given [mm]: c = end_give/1000 (T/1000)^-0.42, integrated; c of 100 N below that."""
+        low = self.end_give / 1000 * 0.1**-0.42 * np.minimum(tension, 100.0)
+        return low + self.end_give / 0.58 * (np.maximum(tension / 1000, 0.1) ** 0.58 - 0.1**0.58)
+
+    def _tangent(self, tension: Floats) -> Floats:
+        """Stiffness of wire and ends together at a tension [N/mm]."""
+        ends = self.end_give / 1000 * np.maximum(tension / 1000, 0.1) ** -0.42
+        return 1 / (1 / self.stiffness + ends)
 
     def _strains(self, here: Ints, after: Ints) -> tuple[Floats, Floats, Floats]:
         """Strains of the beams (m, 6), their change with the ends' moves (m, 6, 12), and what turns a beam (m, 3, 3)."""
@@ -142,7 +161,7 @@ class NonlinearWheel:
         tension, toward, span = self._spokes()
         pull = np.concatenate([toward, np.cross(self.arms, toward)], axis=1)
         np.add.at(gradient, self.node_of, -tension[:, None] * pull)
-        tight = np.where(tension > 0, self.stiffness, 0.0)
+        tight = np.where(tension > 0, self._tangent(tension), 0.0)
         block = tight[:, None, None] * pull[:, :, None] * pull[:, None, :]
         to_point = np.zeros((len(span), 3, 6))
         to_point[:, :, :3] = np.eye(3)

@@ -2,6 +2,7 @@
 
 import itertools
 import time
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -36,8 +37,7 @@ def cut_of(wheel, rim, wires):
     out = {}
     for side, wire in zip(SIDES, wires, strict=True):
         mask = wheel.lacing.on(side)
-        flexible = np.array([wire.flexibility(span) for span in wheel.spans[mask]])
-        out[side] = wheel.lengths[mask] - tensions[mask] * flexible - shrink
+        out[side] = wheel.lengths[mask] - replace(wheel, wires=wire).stretches(tensions)[mask] - shrink
     return out
 
 

@@ -62,7 +62,7 @@ def test_what_to_buy_is_shorter_by_the_stretch_and_by_what_the_rim_shrinks() -> 
     # Radial, hub and rim holes in one plane: 292.3 - 22.3 = 270 from hole to spoke end.
     flange = Flange(16, 44.6, 0.0, 2.6)
     wire = {"left": Wire(2.0, 2.0, 2.0), "right": Wire(1.5, 1.5, 1.5)}
-    wheel = Wheel(Rim(32, 584.6), Hub(flange, flange), lacing.radial(32), wire)
+    wheel = Wheel(Rim(32, 584.6), Hub(flange, flange), lacing.radial(32), wire, end_give=0)
     cut = cut_lengths(wheel, np.where(wheel.lacing.is_right, 1000.0, 500.0), 0.17)
     # D (Hooke, check values): 1000 N over 270 of 1.5 wire is 0.76; 0.43 of 2.0 wire, of which 500 N is half
     assert_allclose(cut[wheel.lacing.is_right], 270 - 1.3 - 0.76 - 0.17, rtol=0, atol=0.005)

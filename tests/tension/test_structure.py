@@ -17,7 +17,6 @@ from tests.making.uneven_wheels import wheel as built
 from wheelcalc.tension import prestress
 from wheelcalc.tension.adjust import shortening, without_spoke
 from wheelcalc.tension.arc import arcs, frames, gauss_rule
-from wheelcalc.tension.buckling import buckling_factor
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel.errors import InputError
@@ -469,33 +468,6 @@ def test_nodes_may_be_named_by_any_turn() -> None:
     assert wheel.with_nodes(np.array([2])).node_angles_rad[-1] == wheel.node_angles_rad[-1]
 
 
-BUCKLED = {
-    "by hand": ([3.0, 5.0], [-1.5, 4.0], 2.0),
-    "the second first": ([3.0, 5.0], [-0.5, -4.0], 1.25),
-    "below the load": ([3.0, 7.0], [-30.0, 2.0], 0.1),
-    "just above it": ([3.1, 7.0], [-3.0, -0.1], 3.1 / 3),
-    "held by the load alone": ([0.0, 4.0], [1.0, -2.0], 2.0),
-    "never": ([3.0, 5.0], [0.7, 0.0], math.inf),
-    "no load": ([3.0, 5.0], [0.0, 0.0], math.inf),
-}
-
-
-@pytest.mark.parametrize(("elastic", "geometric", "factor"), BUCKLED.values(), ids=BUCKLED)
-def test_buckling_of_two_springs(elastic: list[float], geometric: list[float], factor: float) -> None:
-    """D: k + f g = 0 at f = -k / g, the least above 0; seen from axes turned by 0.4 it is the same."""
-    c, s = math.cos(0.4), math.sin(0.4)
-    turned = np.array([[c, -s], [s, c]])
-    k, g = (turned @ np.diag(each) @ turned.T for each in (elastic, geometric))
-    assert buckling_factor(np.diag(elastic), np.diag(geometric)) == pytest.approx(factor, rel=1e-9)
-    if elastic[0]:  # turned, a stiffness of nothing is round-off of either sign
-        assert buckling_factor(k, g) == pytest.approx(factor, rel=1e-9)
-
-
-def test_what_no_share_of_the_load_holds_is_refused() -> None:
-    with pytest.raises(InputError, match=r"^tensions: spokes and tension together do not hold this rim"):
-        buckling_factor(np.diag([0.0, 4.0]), np.diag([-1.0, 1.0]))
-
-
 BAD = {
     "tensions": ({"tensions": np.full(20, -3.0)}, "^tensions: found -3 N; a spoke cannot push"),
     "not a number": ({"tensions": np.full(20, np.nan)}, r"^tensions: found shape \(20,\); 20 spokes"),
@@ -535,7 +507,7 @@ def test_one_bad_spoke_is_enough_to_refuse() -> None:
 
 
 def test_a_wheel_without_spokes_is_none() -> None:
-    none = {name: getattr(uneven(), name)[:0] for name in ("spoke_nodes", "spoke_stiffness", "tensions")}
+    none = {name: getattr(uneven(), name)[:0] for name in ("spoke_nodes", "spoke_stiffness", "tensions", "end_give")}
     with pytest.raises(InputError, match=r"^spoke_nodes: each spoke needs a node from 0 to 19"):
         replace(uneven(), hub_points=np.zeros((0, 3)), rim_points=np.zeros((0, 3)), **none)
 

@@ -187,7 +187,7 @@ def _pairs(draw: Draw, key: Key) -> Any:
 
 
 KINDS: dict[str, Callable[[Draw, Key], Any]] = {
-    **dict.fromkeys(("length", "force", "mass", "angle", "stress", "area", "inertia", "number"), _measure),
+    **dict.fromkeys(("length", "force", "mass", "angle", "stress", "area", "inertia", "number", "give"), _measure),
     "count": lambda draw, key: int(_inside(draw, key)),
     "flag": lambda draw, key: draw.random() < 0.5,
     "text": lambda draw, key: (

@@ -77,8 +77,14 @@ def test_a_larger_rim_wants_longer_spokes(wheel: Wheel) -> None:
 @given(wheels())
 def test_more_tension_wants_shorter_spokes(wheel: Wheel) -> None:
     loose, tight = (cut_lengths(wheel, np.full(len(wheel.lacing), t), 0.0) for t in (310.0, 970.0))
-    assert (tight < loose).all()
-    assert_allclose(wheel.lengths - tight, (wheel.lengths - loose) * 970 / 310, rtol=1e-9)
+    ideal = replace(wheel, end_give=0)
+    slacker, tighter = (cut_lengths(ideal, np.full(len(wheel.lacing), t), 0.0) for t in (310.0, 970.0))
+    assert_allclose(wheel.lengths - tighter, (wheel.lengths - slacker) * 970 / 310, rtol=1e-9)
+    # D: what the ends give comes on top, less for each newton the tighter they are
+    more, most = slacker - loose, tighter - tight
+    assert (0 < more).all()
+    assert (more < most).all()
+    assert (most < more * 970 / 310).all()
 
 
 @given(wheels())

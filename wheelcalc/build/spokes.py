@@ -56,6 +56,14 @@ class Spokes(Section):
     )
     thread_length: Sides[float] = declare.length("of the thread rolled on the spoke", 3, 40, 10.0, per_side=True)
     youngs_modulus: Sides[float] = declare.key("stress", "of the wire", 1e4, 4e5, 200_000.0, per_side=True)
+    end_give: Sides[float | None] = declare.key(
+        "give",
+        "what both ends of a spoke, elbow and nipple, give for 1000 N more at about 1000 N; elbow 0.20, straight 0.10, "
+        "0: an ideal spoke",
+        0,
+        2,
+        per_side=True,
+    )
 
 
 class Nipple(Section):

@@ -16,6 +16,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.keys import keys, lists
+from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
@@ -218,9 +219,12 @@ def _sides(path: str, key: Key, value: Any) -> dict[str, Any]:
     for name in value:
         if name not in SIDES:
             raise InputError(path, f"found {values.shown(name)!r}; the sides are left and right")
-    if len(value) < 2 and key.default is None and path != "spacers.fitted":
+    if len(value) < 2 and key.default is None and path not in ONE_SIDE_WILL_DO:
         raise InputError(path, "names one side only; write { left = ..., right = ... }, or one value for both")
     return {f"{path}.{side}": each for side, each in value.items()}
+
+
+ONE_SIDE_WILL_DO = ("spacers.fitted", "spokes.end_give")  # a default of their own stands for the other
 
 
 def _override(text: str) -> dict[str, Any]:
@@ -256,6 +260,9 @@ def _with_defaults(entries: Mapping[str, Dimension]) -> dict[str, Dimension]:
             continue
         for full in [f"{path}.{side}" for side in SIDES] if key.per_side else [path]:
             filled.setdefault(full, Dimension(key.default, 0.0, "default"))
+    for side in SIDES:
+        ends = give.BY_HEAD[str(filled[f"hub.{side}.spoke_head"].value)]
+        filled.setdefault(f"spokes.end_give.{side}", Dimension(ends.value, ends.sigma, "default"))
     material = filled["nipple.material"].value
     filled.setdefault("stock.short_at_most", Dimension(SHORT_AT_MOST[material], 0.0, "default"))
     through = "frame.dropout" in filled and filled["frame.dropout"].value == "through"

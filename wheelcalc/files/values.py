@@ -12,8 +12,9 @@ from wheelcalc.build.section import Key
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
-MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number")
+MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number", "give")
 LENGTH = Key("length", "")
+PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, such as 0.20"}
 GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
@@ -25,6 +26,7 @@ UNIT = {
     "stress": " N/mm2",
     "area": " mm2",
     "inertia": " mm4",
+    "give": " mm per 1000 N",
 }
 
 
@@ -82,8 +84,8 @@ def _raw_sigma(sigma: float | None, repeats: tuple[float, ...], tool: float) -> 
 
 def _with_unit(path: str, key: Key, raw: Any) -> tuple[float, float | None]:
     """Value and uncertainty; a bare number needs no reader of text, which is loaded only for others."""
-    if key.kind == "number":
-        return _plain_number(path, raw)
+    if key.kind in ("number", "give"):
+        return _plain_number(path, raw, PLAIN[key.kind])
     if type(raw) in (int, float) and abs(raw) < LARGEST_BARE and not key.with_unit:
         return float(raw), None
     from wheelcalc.files import units  # noqa: PLC0415
@@ -104,10 +106,10 @@ def _whole(path: str, raw: Any) -> int:
     return units.read_whole(raw, path)
 
 
-def _plain_number(path: str, raw: Any) -> tuple[float, float | None]:
+def _plain_number(path: str, raw: Any, what: str) -> tuple[float, float | None]:
     """Return a number without a unit; as text it must carry its standard uncertainty: "0.4 +- 0.1"."""
     if not isinstance(raw, str) or "+-" not in raw:
-        return _bare_number(path, raw), None
+        return _bare_number(path, raw, what), None
     try:
         value, sigma = (float(part) for part in raw.split("+-"))
     except ValueError:
@@ -117,9 +119,9 @@ def _plain_number(path: str, raw: Any) -> tuple[float, float | None]:
     return value, sigma
 
 
-def _bare_number(path: str, raw: Any) -> float:
+def _bare_number(path: str, raw: Any, what: str) -> float:
     if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
-        raise InputError(path, f"found {shown(raw)}; write a plain number")
+        raise InputError(path, f"found {shown(raw)}; write {what}")
     return float(raw)
 
 

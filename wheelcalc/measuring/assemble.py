@@ -7,6 +7,7 @@ from typing import Any
 
 from wheelcalc.arrays import Bools
 from wheelcalc.build.whole import Build
+from wheelcalc.wheel import give
 from wheelcalc.wheel import lacing as patterns
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.joining import Counts, in_pairs
@@ -116,6 +117,12 @@ def wires(known: Build) -> dict[str, Wire]:
                 youngs_modulus=known.spokes.youngs_modulus[side],
             )
     return out
+
+
+def end_give(known: Build, side: str) -> float:
+    """Return what the ends of a side's spokes give for 1000 N more [mm]; by the kind of head where nothing is said."""
+    said = known.spokes.end_give[side]
+    return give.BY_HEAD[known.hub.flange(side).spoke_head].value if said is None else said
 
 
 def nipple(known: Build) -> Nipple:
@@ -261,6 +268,7 @@ def wheel(known: Build, laced: Lacing | None = None) -> Wheel:
         lacing=lacing(known) if laced is None else laced,
         wires=wires(known),
         rim_shift=known.frame.wheel_offset,
+        end_give={side: end_give(known, side) for side in SIDES},
     )
 
 

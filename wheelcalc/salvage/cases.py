@@ -155,6 +155,7 @@ def old_parts(known: Build) -> Build:
     wires = {
         f"spokes.wire.{side}": known[f"old_wheel.wire.{side}"] for side in SIDES if f"old_wheel.wire.{side}" in known
     }
+    gives = {key: known[key] for key in (f"spokes.end_give.{side}" for side in SIDES) if known.given(key)}
     crosses = {f"lacing.crosses.{side}": known[f"old_wheel.crosses.{side}"] for side in SIDES}
     nipple = {key: entry for key, entry in known.items() if key.startswith("nipple.") and key != "nipple.washer"}
     tension, sigma = UNKNOWN_TENSION
@@ -162,7 +163,7 @@ def old_parts(known: Build) -> Build:
         tension = known.old_wheel.tension
         sigma = FELT * tension
     aim = {"tension.target": Dimension(tension, sigma), "lacing.pattern": Dimension("crossed")}
-    return Build({**kept, **hub, **wires, **crosses, **nipple, **aim})
+    return Build({**kept, **hub, **wires, **gives, **crosses, **nipple, **aim})
 
 
 def has_old_hub(known: Build) -> bool:
@@ -190,7 +191,7 @@ def _case(
     seen = f"{section}.end_position.left" in known
     wheel = assemble.wheel(parts if "rim.erd" in parts else guessed(parts, lengths))
     tensions, shrink = loading(parts if "rim.erd" in parts else guessed(parts, lengths), wheel)
-    given = tensions * wheel.flexibilities + shrink
+    given = wheel.stretches(tensions) + shrink
     return Case(
         name,
         parts,

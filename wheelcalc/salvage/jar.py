@@ -12,6 +12,7 @@ import numpy as np
 
 from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.spokes.ordering import EDGE, Line, Stock, Window
+from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import most_crosses
 from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
@@ -133,6 +134,7 @@ class _Side:
     ----------
     spans : of the spokes that turn less and more than the others, hub hole to rim point (2, rim, hub, crosses) [mm]
     less : taken off a span: half the hole, where heads have an elbow (hub) [mm]
+    end_give : what the ends of a spoke give for 1000 N more, by the kind of head (hub) [mm]
     sideways, inward : direction cosines, mean of both kinds
     allowed : whether the pattern can be laced
     by_erd : what the length gains per mm of erd
@@ -141,6 +143,7 @@ class _Side:
 
     spans: Floats
     less: Floats
+    end_give: Floats
     sideways: Floats
     inward: Floats
     allowed: Bools
@@ -304,6 +307,7 @@ def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, s
     return _Side(
         spans=spans,
         less=np.array([f.hole_diameter / 2 if f.spoke_head == "elbow" else 0.0 for f in flanges])[:, None],
+        end_give=np.array([give.BY_HEAD[f.spoke_head].value for f in flanges])[:, None],
         sideways=sideways,
         inward=inward,
         allowed=(np.degrees(angle) <= widest_deg + EDGE) & ((crosses == 0) | (count % 2 == 0)) & (mean > 0),
@@ -352,7 +356,8 @@ def _end(
     lengths = np.array([each.length for each in spokes])
     less = np.expand_dims(side.less[None], axis - 1)
     geometric = spans - less
-    stretch = tension[..., None] * (fixed + per_mm * spans[..., None])
+    ends = give.given(np.expand_dims(side.end_give[None], axis - 1), tension)
+    stretch = tension[..., None] * (fixed + per_mm * spans[..., None]) + ends[..., None]
     return np.asarray(lengths - geometric[..., None] + stretch + shrink[..., None])
 
 

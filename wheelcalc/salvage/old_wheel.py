@@ -136,7 +136,7 @@ def _erds(known: Build, loading: Loading) -> Floats:
     for _ in range(2):  # the second time stretch and shrinking are those of the rim found
         wheel = assemble.wheel(rough)
         tensions, shrink = loading(rough, wheel)
-        stretch = tensions * wheel.flexibilities
+        stretch = wheel.stretches(tensions)
         erds = []
         for side in SIDES:
             mask, flange = wheel.lacing.on(side), wheel.hub.flange(side)

@@ -32,8 +32,8 @@ def geometric_length(erd: Floats, pcd: Floats, offset: Floats, crosses: Floats, 
 
 
 def stretch(wheel: Wheel, tensions: Floats) -> Floats:
-    """How much each spoke stretches under its tension [mm], over its whole span (Hooke, butted wire by segments)."""
-    return np.asarray(tensions * wheel.flexibilities)
+    """How much longer each spoke is under its tension [mm]: its wire over the whole span (Hooke, by segments), its ends."""
+    return wheel.stretches(tensions)
 
 
 def cut_lengths(wheel: Wheel, tensions: Floats, shrink: float) -> Floats:

@@ -51,9 +51,9 @@ def shortening(wheel: Structure) -> Shortening:
     """
     spokes = len(wheel.tensions)
     pulls = np.zeros((wheel.node_count, 6, spokes))
-    pulls[wheel.spoke_nodes, :, np.arange(spokes)] = wheel.spoke_stiffness[:, None] * wheel.pulls
+    pulls[wheel.spoke_nodes, :, np.arange(spokes)] = wheel.stretch_stiffness[:, None] * wheel.pulls
     moved = wheel.solve(pulls)
-    tensions = np.diag(wheel.spoke_stiffness) + wheel.stretched(moved.transpose(2, 0, 1)).T
+    tensions = np.diag(wheel.stretch_stiffness) + wheel.stretched(moved.transpose(2, 0, 1)).T
     return Shortening(moved[:, LATERAL], moved[:, RADIAL], tensions)
 
 

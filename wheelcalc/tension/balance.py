@@ -60,6 +60,7 @@ def structure_at(wheel: Wheel, rest: Rest, section: Section) -> Structure:
         spoke_stiffness=1 / wheel.flexibilities,
         tensions=rest.tensions,
         rim_plane_x=wheel.rim_shift,
+        end_give=wheel.end_gives,
     )
 
 

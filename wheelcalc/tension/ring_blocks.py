@@ -36,6 +36,11 @@ class RingMatrix(NamedTuple):
         matrix[following, :, here] = np.swapaxes(self.ahead, -1, -2)
         return matrix.reshape(m * size, m * size)
 
+    def times(self, motions: Floats) -> Floats:
+        """The matrix times columns of motions, (m, 6, c) -> (m, 6, c)."""
+        onward = np.swapaxes(self.ahead, -1, -2) @ motions
+        return self.own @ motions + self.ahead @ np.roll(motions, -1, axis=0) + np.roll(onward, 1, axis=0)
+
     def plus(self, node: int, block: Floats) -> RingMatrix:
         """With a block (6, 6) added at a node."""
         own = self.own.copy()

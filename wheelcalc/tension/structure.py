@@ -2,8 +2,8 @@
 
 Six degrees of freedom per node: displacement and rotation of the rim's section in its node's frame (along the axle to
 the right, along the rim forward, radially outward). Between two nodes lies one exact arc (`arc`). A spoke is a
-pin-ended bar from the fixed hub point to its rim point, which a rigid arm joins to its node. Everything is linear about
-the tensioned wheel.
+pin-ended bar from the fixed hub point to its rim point, which a rigid arm joins to its node, in series with ends that
+give (`wheel.give`). Everything is linear about the tensioned wheel.
 """
 
 from __future__ import annotations
@@ -17,13 +17,16 @@ import numpy as np
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.tension import prestress
 from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, Arcs, arcs, frames
-from wheelcalc.tension.buckling import buckling_factor
+from wheelcalc.tension.buckling import Buckling, buckling
 from wheelcalc.tension.ring_blocks import Factors, RingMatrix, assembled
+from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import Section
 
 SAME_SPAN = 1e-12  # rad: arcs this alike share one matrix
 NO_RESISTANCE = prestress.ROUND_OFF
+ITERATIONS = 60  # ours: the give of the ends is found in about ten, each seven times closer
+ROUND_OFF = 1e-13  # of a factor
 
 
 class SlackLoad(NamedTuple):
@@ -46,10 +49,11 @@ class Structure:
     hub_points : where each spoke leaves the hub, (n, 3): x along the axle to the right, z from the axle to the valve, y
         forward there
     rim_points : where each spoke pulls at the rim (the spoke's end), (n, 3)
-    spoke_stiffness : E A / L of each spoke, (n,) [N/mm]; of a butted one 1 / sum of L / (E A) over its segments
+    spoke_stiffness : E A / L of each spoke's wire, (n,) [N/mm]; of a butted one 1 / sum of L / (E A) over its segments
     tensions : of the spokes, (n,). They should leave no force on the rim (`imbalance`, `balanced_tensions`). A zero is
         a bar without tension that resists both ways: leave a slack spoke out
     rim_plane_x : of the plane of the rim's centroid
+    end_give : what the ends of each spoke give for 1000 N more at about 1000 N, (n,) or one for all [mm]; 0: ideal ones
 
     Raises
     ------
@@ -58,8 +62,8 @@ class Structure:
 
     Notes
     -----
-    Neglected: shear deformation and warping of the rim, its holes and joint, tyre, give of hub and nipples, contact of
-    crossing spokes, bending of spokes, and the rim's change of shape from slack to tensioned.
+    Neglected: shear deformation and warping of the rim, its holes and joint, tyre, give of the hub, contact of crossing
+    spokes, bending of spokes, and the rim's change of shape from slack to tensioned.
     """
 
     section: Section
@@ -70,11 +74,14 @@ class Structure:
     spoke_stiffness: Floats
     tensions: Floats
     rim_plane_x: float = 0.0
+    end_give: Floats | float = 0.0
 
     def __post_init__(self) -> None:
         for key in ("node_angles_rad", "hub_points", "rim_points", "spoke_stiffness", "tensions"):
             object.__setattr__(self, key, np.array(getattr(self, key), dtype=float))
         object.__setattr__(self, "spoke_nodes", np.array(self.spoke_nodes, dtype=int))
+        if np.ndim(self.end_give) == 0:
+            object.__setattr__(self, "end_give", np.full(len(self.spoke_nodes), float(self.end_give)))
         _check(self)
 
     @property
@@ -164,10 +171,20 @@ class Structure:
         mean = self._spans @ self.hoop_forces / (2 * np.pi)
         return float(-mean * self.radius / (self.section.youngs_modulus * self.section.area))
 
+    def stretch_stiffness_at(self, factor: float) -> Floats:
+        """Tension that each spoke gains per mm longer, wire and ends in series, at a factor on all tensions, (n,) [N/mm]."""
+        ends = give.compliance(self.end_give, factor * self.tensions)
+        return np.asarray(1 / (1 / self.spoke_stiffness + ends))
+
     @cached_property
-    def _spoke_elastic(self) -> Floats:
-        """Stiffness of each spoke's stretch at its node, (n, 6, 6)."""
-        return self.spoke_stiffness[:, None, None] * self.pulls[:, :, None] * self.pulls[:, None, :]
+    def stretch_stiffness(self) -> Floats:
+        """Tension that each spoke gains per mm longer, wire and ends in series, at its tension (tangent), (n,) [N/mm]."""
+        return self.stretch_stiffness_at(1.0)
+
+    @cached_property
+    def _along(self) -> Floats:
+        """What stretches each spoke at its node: each spoke's pull times itself, (n, 6, 6)."""
+        return self.pulls[:, :, None] * self.pulls[:, None, :]
 
     @cached_property
     def _spoke_geometric(self) -> Floats:
@@ -184,15 +201,15 @@ class Structure:
 
     def stiffness_without(self, spoke: int) -> RingMatrix:
         """Tangent stiffness when one spoke is gone and the rim's forces are those from before."""
-        taken = self._spoke_elastic[spoke] + self._spoke_geometric[spoke]
+        taken = self.stretch_stiffness[spoke] * self._along[spoke] + self._spoke_geometric[spoke]
         return self.stiffness.plus(int(self.spoke_nodes[spoke]), -taken)
 
-    @property
-    def elastic_stiffness(self) -> RingMatrix:
-        """Stiffness without any tension."""
-        return self._assemble(self._arcs.stiffness, self._spoke_elastic)
+    def stiffness_at(self, factor: float) -> RingMatrix:
+        """Tangent stiffness of the wheel with all tensions multiplied by a factor; 0: without tension."""
+        spokes = self.stretch_stiffness_at(factor)[:, None, None] * self._along + factor * self._spoke_geometric
+        return self._assemble(self._arcs.stiffness + factor * self._rim_geometric, spokes)
 
-    @property
+    @cached_property
     def geometric_stiffness(self) -> RingMatrix:
         """Stiffness that the tensions and the rim's forces add."""
         return self._assemble(self._rim_geometric, self._spoke_geometric)
@@ -200,8 +217,7 @@ class Structure:
     @cached_property
     def stiffness(self) -> RingMatrix:
         """Tangent stiffness of the tensioned wheel."""
-        rim = self._arcs.stiffness + self._rim_geometric
-        return self._assemble(rim, self._spoke_elastic + self._spoke_geometric)
+        return self.stiffness_at(1.0)
 
     def _assemble(self, rim: Floats, spokes: Floats) -> RingMatrix:
         """Add up matrices of the arcs (m, 12, 12) and of the spokes at their nodes (n, 6, 6)."""
@@ -274,6 +290,18 @@ class Structure:
         """Radial load on the rim's centroid over its own displacement, at every node, (m,) [N/mm]."""
         return self._stiffness_of(RADIAL)
 
+    def four_point_stiffness(self, node: int = 0) -> float | None:
+        """Load sideways at a node and the one opposite, as much back at the two half-way between, over the mean move [N/mm].
+
+        The loads leave nothing for the hub, so it may be free. None where the count of nodes is not divisible by four.
+        """
+        quarter, rest = divmod(self.node_count, 4)
+        if rest:
+            return None
+        loads = np.zeros((self.node_count, 6))
+        loads[(node + quarter * np.arange(4)) % self.node_count, LATERAL] = [1, -1, 1, -1]
+        return 4 / float(np.sum(loads * self.displacements(loads)))
+
     @cached_property
     def windup_stiffness(self) -> float:
         """Torque on the hub, carried evenly along the rim, over its turn against the rim's mean turn [N mm/rad].
@@ -292,9 +320,41 @@ class Structure:
         return bool(np.any(np.abs(along) > NO_RESISTANCE * np.linalg.norm(loads)))
 
     @cached_property
+    def _buckling(self) -> Buckling:
+        """How all tensions together buckle the rim."""
+        return buckling(self)
+
+    @property
     def buckling_factor(self) -> float:
-        """Factor on all tensions together at which the rim buckles (linear); infinite without tension."""
-        return buckling_factor(self.elastic_stiffness.whole(), self.geometric_stiffness.whole())
+        """Factor on all tensions together at which the rim buckles; infinite without tension.
+
+        Linear but for the ends of the spokes, which give as they do at the buckling tension.
+        """
+        return self._buckling.factor
+
+    @property
+    def buckling_motion(self) -> Floats | None:
+        """How the nodes move when the rim buckles, of any size, (m, 6); None where it does not."""
+        return self._buckling.motion
+
+    def factor_in(self, motion: Floats) -> float:
+        """Factor on all tensions at which a motion of the nodes, (m, 6), is no longer resisted.
+
+        For a motion near the one in which the rim buckles it is off by the square of what the motion is off.
+        """
+        ends = np.concatenate([motion, np.roll(motion, -1, axis=0)], axis=1)
+        rim, added = (
+            np.einsum("mi,mij,mj->", ends, each, ends) for each in (self._arcs.stiffness, self._rim_geometric)
+        )
+        at_spokes = motion[self.spoke_nodes]
+        added += np.einsum("ni,nij,nj->", at_spokes, self._spoke_geometric, at_spokes)
+        stretched = np.einsum("ni,ni->n", at_spokes, self.pulls) ** 2
+        factor = 1.0
+        for _ in range(ITERATIONS):
+            before, factor = factor, float(rim + self.stretch_stiffness_at(factor) @ stretched) / -float(added)
+            if abs(factor - before) <= ROUND_OFF * factor:
+                break
+        return factor
 
     def load_at(self, node: int, lateral: float = 0.0, tangential: float = 0.0, radial: float = 0.0) -> Floats:
         """A force on the rim's centroid at a node [N], + to the right, forward and outward: loads (m, 6)."""
@@ -340,7 +400,7 @@ class Structure:
     def stretched(self, displacements: Floats) -> Floats:
         """Change of every spoke's tension with the nodes' displacements, (..., m, 6) -> (..., n) [N]."""
         moved = displacements[..., self.spoke_nodes, :]
-        changes: Floats = -self.spoke_stiffness * np.einsum("...ni,ni->...n", moved, self.pulls)
+        changes: Floats = -self.stretch_stiffness * np.einsum("...ni,ni->...n", moved, self.pulls)
         return changes
 
     @cached_property
@@ -369,8 +429,8 @@ class Structure:
 def _check(wheel: Structure) -> None:
     """Refuse what cannot be a wheel."""
     spokes = len(wheel.spoke_nodes)
-    shapes = {"hub_points": (spokes, 3), "rim_points": (spokes, 3), "spoke_stiffness": (spokes,), "tensions": (spokes,)}
-    for key, shape in shapes.items():
+    shapes = {"hub_points": (spokes, 3), "rim_points": (spokes, 3), "spoke_stiffness": (spokes,)}
+    for key, shape in (shapes | {"tensions": (spokes,), "end_give": (spokes,)}).items():
         value = getattr(wheel, key)
         if value.shape != shape or not np.isfinite(value).all():
             raise InputError(key, f"found shape {value.shape}; {spokes} spokes need finite numbers in shape {shape}")
@@ -390,5 +450,7 @@ def _check(wheel: Structure) -> None:
         raise InputError(
             "tensions", f"found {wheel.tensions.min():g} N; a spoke cannot push, so leave it out or write 0"
         )
+    if np.min(wheel.end_give) < 0:
+        raise InputError("end_give", f"found {np.min(wheel.end_give):g}; mm per 1000 N, 0 for ends that do not give")
     if np.linalg.norm(wheel.hub_points - wheel.rim_points, axis=1).min() <= 0:
         raise InputError("rim_points", "a spoke's rim point lies on its hub point")

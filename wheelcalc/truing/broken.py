@@ -95,7 +95,7 @@ def without(wheel: Structure, broken: Sequence[int]) -> Gone:
 
 
 def _without(wheel: Structure, gone: np.ndarray) -> Structure:
-    names = ("spoke_nodes", "hub_points", "rim_points", "spoke_stiffness", "tensions")
+    names = ("spoke_nodes", "hub_points", "rim_points", "spoke_stiffness", "tensions", "end_give")
     left = replace(wheel, **{name: getattr(wheel, name)[~gone] for name in names})
     try:
         left.solve(np.zeros((wheel.node_count, 6, 1)))

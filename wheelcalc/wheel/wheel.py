@@ -13,9 +13,10 @@ from functools import cached_property
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import Lacing
-from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
+from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire, not_below
 
 
 def span(rim_radius: Floats, hub_radius: Floats, angle_rad: Floats, offset: Floats) -> Floats:
@@ -49,6 +50,8 @@ class Wheel:
     rim, hub, lacing : the parts, whose hole counts must agree
     wires : the spokes' wire, one for both sides or {"left": ..., "right": ...}
     rim_shift : the rim's centre plane from the hub's centre, + right [mm]; 0 unless the frame is built so
+    end_give : what the ends of a spoke give for 1000 N more at about 1000 N (`wheel.give`), one for both sides or
+        {"left": ..., "right": ...} [mm]; None: by each flange's kind of head. 0 is an ideal spoke
 
     Raises
     ------
@@ -71,6 +74,7 @@ class Wheel:
     lacing: Lacing
     wires: Wire | Mapping[str, Wire] = field(default_factory=Wire)
     rim_shift: float = 0.0
+    end_give: float | Mapping[str, float] | None = None
 
     def __post_init__(self) -> None:
         if self.lacing.rim_holes != self.rim.holes:
@@ -82,10 +86,17 @@ class Wheel:
             found, wanted = self.hub.flange(side).holes, self.lacing.holes_of(side)
             if found != wanted:
                 raise InputError(f"hub.{side}.holes", f"found {found}, but the lacing is for {wanted}")
+            not_below("end_give", self.give_of(side), unit="mm per 1000 N")
 
     def wire(self, side: str) -> Wire:
         """Wire of the spokes of a side."""
         return self.wires if isinstance(self.wires, Wire) else self.wires[side]
+
+    def give_of(self, side: str) -> float:
+        """What the ends of a side's spokes give for 1000 N more at about 1000 N [mm]."""
+        if self.end_give is None:
+            return give.BY_HEAD[self.hub.flange(side).spoke_head].value
+        return self.end_give[side] if isinstance(self.end_give, Mapping) else self.end_give
 
     @cached_property
     def sign(self) -> Floats:
@@ -163,13 +174,27 @@ class Wheel:
 
     @cached_property
     def flexibilities(self) -> Floats:
-        """Stretch of each spoke per newton, butted wire by its segments over the whole span [mm/N]."""
+        """Stretch of each spoke's wire per newton, butted wire by its segments over the whole span [mm/N]."""
         out = np.empty(len(self.lacing))
         for side in SIDES:
             mask, wire = self.lacing.on(side), self.wire(side)
             unique, where = np.unique(self.spans[mask].round(6), return_inverse=True)
             out[mask] = np.array([wire.flexibility(length) for length in unique])[where]
         return out
+
+    @cached_property
+    def end_gives(self) -> Floats:
+        """What the ends of each spoke give for 1000 N more at about 1000 N [mm]."""
+        return self._by_side(self.give_of)
+
+    def stretches(self, tensions: Floats) -> Floats:
+        """How much longer each spoke is under its tension, wire and ends together [mm].
+
+        Parameters
+        ----------
+        tensions : of every spoke, (n,) [N]
+        """
+        return np.asarray(tensions * self.flexibilities + give.given(self.end_gives, tensions))
 
     def _repr_html_(self) -> str:
         """Spoke by spoke, for a notebook."""
