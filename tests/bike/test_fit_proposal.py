@@ -108,3 +108,19 @@ def test_a_drawer_with_too_little_is_not_only_a_frame_to_be_set() -> None:
     assert answer.verdict == "needs respacing"
     assert "With 5.0 mm more of spacer it would fit." in answer.sentence()
     assert "more of spacer" not in answers.fit(changed(120)).sentence()
+
+
+@pytest.mark.parametrize(("frame", "hub", "each"), [(135, 130, 2.5), (100, 96, 2.0), (126, 120, 3.0), (145, 142, 1.5)])
+def test_two_widths_alone_give_the_equal_split(frame: float, hub: float, each: float) -> None:
+    """C: washers in pairs move neither rim nor cogs; nothing else is known that would ask for another plan."""
+    answer = answers.fit({"frame": {"dropout_spacing": frame}, "hub": {"over_locknut": hub}}).as_json()
+    assert (answer["plans"][0]["left_mm"], answer["plans"][0]["right_mm"]) == (each, each)
+    assert answer["plans"][0]["rim_shift_mm"] == 0
+    said = next(each for each in answer["findings"] if each["name"] == "plans-undecided")
+    assert "rotor" not in said["text"] + said["remedy"]
+
+
+def test_a_declared_rotor_is_moved_least() -> None:
+    tree = {"frame": {"dropout_spacing": 135}, "hub": {"over_locknut": 130, "rotor": True}}
+    best = answers.fit(tree).as_json()["plans"][0]
+    assert (best["left_mm"], best["right_mm"]) == (0, 5)

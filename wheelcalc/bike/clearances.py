@@ -124,10 +124,17 @@ def rotor_gap(known: Build, spacers: Spacing) -> Found:
         )
 
 
+def has_rotor(known: Build) -> bool:
+    """Whether the build says that a rotor turns on this hub: named, measured, or asked for by the frame's brake."""
+    if known.hub.rotor is None:
+        return known.frame.brake == "disc" or "hub.rotor_face" in known
+    return known.hub.rotor
+
+
 def rotor_inward(known: Build) -> float | None:
     """How much further in than the calliper wants it the bare hub's rotor sits [mm]; None where unknown or no disc."""
     depth = recess(known)
-    if known.frame.brake != "disc" or not known.value("hub.rotor", True) or depth is None:
+    if known.frame.brake != "disc" or not has_rotor(known) or depth is None:
         return None
     if unknown(known, "hub.rotor_face", "frame.rotor_to_dropout"):
         return None
@@ -136,7 +143,7 @@ def rotor_inward(known: Build) -> float | None:
 
 def rotor_place(known: Build, spacers: Spacing) -> Found:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
-    if known.frame.brake != "disc" or not known.value("hub.rotor", True):
+    if known.frame.brake != "disc" or not has_rotor(known):
         return
     bare = rotor_inward(known)
     if bare is None:

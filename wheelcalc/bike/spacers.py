@@ -103,16 +103,17 @@ class Plans:
                 ratio = self.offset_right / self.offset_left
             return np.where(ratio > 0, np.minimum(ratio, 1 / ratio), 0.0)
 
-    def best_first(self) -> Plans:
+    def best_first(self, *, rotor: bool = True) -> Plans:
         """Return the plans in the contract's order.
 
-        Too short a stub last; then least width left over, smallest chainline error, most even ratio,
-        least rotor to calliper; what is still equal by the fewest spacers.
+        Too short a stub last; then least width left over, smallest chainline error, most even ratio, where the hub has
+        a `rotor` least rotor to calliper; what is still equal by the most equal split, then by the fewest spacers.
         """
         keys = (
             self.left,
             np.abs(self.left) + np.abs(self.right),
-            np.abs(self.rotor_to_calliper),
+            np.abs(self.left - self.right),
+            np.abs(self.rotor_to_calliper) * rotor,
             -self.evenness,
             np.abs(np.nan_to_num(self.chainline_error)),
             np.abs(self.width_left_over),

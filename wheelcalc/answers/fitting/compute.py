@@ -170,7 +170,7 @@ def _plans(known: Build, width: Width, seat: Seat) -> Plans:
         ways = from_drawer(width.missing, slack, on_hand, loose)
     else:
         ways = multiples(0.0 if widths.closeness(known, width.missing) == "fits" else width.missing, loose)
-    return judged(ways, seat).best_first()
+    return judged(ways, seat).best_first(rotor=clearances.has_rotor(known))
 
 
 def _stacks(known: Build, spacers: Spacing) -> Stacks | None:

@@ -10,7 +10,7 @@ from wheelcalc.answers.fitting.chain import moves
 from wheelcalc.answers.fitting.found import FitFound
 from wheelcalc.answers.fitting.width import Width
 from wheelcalc.arrays import Ints
-from wheelcalc.bike.clearances import DERAILLEUR
+from wheelcalc.bike.clearances import DERAILLEUR, has_rotor
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.stacks import Stacks
@@ -154,7 +154,7 @@ def _longer(answer: FitFound) -> str:
 
 def _rotor_step(answer: FitFound) -> Iterator[str]:
     left = answer.spacers.left
-    if abs(left) < WORTH_SAYING or not (answer.known.hub.rotor or answer.known.frame.brake == "disc"):
+    if abs(left) < WORTH_SAYING or not has_rotor(answer.known):
         return
     way = "in" if left > 0 else "out"
     yield f"The rotor sits {abs(left):.1f} mm further {way} than before, against the calliper: shim it by that, or re-set the calliper."

@@ -8,7 +8,7 @@ from wheelcalc.answers.fitting import chain as fit_chain
 from wheelcalc.answers.fitting.plans import balance_of
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
-from wheelcalc.bike.clearances import rotor_inward
+from wheelcalc.bike.clearances import has_rotor, rotor_inward
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.bike.width import Spacing
@@ -111,10 +111,12 @@ def _undecided(known: Build, width: Width, spacers: Spacing, chosen: Spacing | N
     told = bare_offsets(known) is not None or fit_chain.bare_error(known) is not None
     if chosen is not None or told or not any(spacers):
         return []
-    at_the_calliper = rotor_inward(known)
-    text = "Neither flanges nor chainline are known, so nothing tells the plans apart but the rotor, which a spacer on the left moves."
-    begin = f"Without a rotor begin with {width.missing / 2:.1f} mm on each side, which moves neither rim nor cogs"
-    if at_the_calliper is not None and at_the_calliper <= 0:
-        begin = f"The rotor runs where the calliper wants it with {-at_the_calliper:.1f} mm on the left"
+    text = "Neither flanges nor chainline are known, so nothing tells the plans apart"
+    begin = f"{width.missing / 2:.1f} mm on each side moves neither rim nor cogs"
+    if has_rotor(known):
+        text += " but the rotor, which a spacer on the left moves"
+        at_the_calliper = rotor_inward(known)
+        if at_the_calliper is not None and at_the_calliper <= 0:
+            begin = f"The rotor runs where the calliper wants it with {-at_the_calliper:.1f} mm on the left"
     remedy = f"{begin}; hub.left and hub.right locknut_to_flange tell which plan makes the spokes most even."
-    return [Finding("note", "plans-undecided", text, remedy)]
+    return [Finding("note", "plans-undecided", f"{text}.", remedy)]
