@@ -28,6 +28,7 @@ SOUND: dict[str, Any] = {
     "hub.axle": "quick release",
     "position": "rear",
     "limits.spread_stop": 10.0,
+    "limits.set_far_stop": 6,
     "limits.axle_over_end_stop": 0.25,
     "limits.axle_under_end_caution": 0.5,
     "limits.stub_of_dropout_stop": 0.5,

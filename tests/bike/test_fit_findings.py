@@ -158,6 +158,12 @@ def test_a_sound_build_has_nothing_but_the_limit_screws() -> None:
         ({**FIXED, "crank__chainline": 65.0}, "chainline-error", "stop", "5.4 mm out of line"),
         ({**FIXED, "crank__chainline": 61.9}, "chainline-error", "caution", "2.3 mm out of line"),
         ({**FIXED, "crank__chainline": 61.0}, "chainline-error", "note", "1.4 mm out of line"),
+        # D: 135.2 / 2 - 7.75 - 14.7 = 45.15 behind; on a hub that the trade pairs with this crank it is no alarm
+        ({"crank__chainline": 49.25, "hub__over_locknut": 135.2, "frame__dropout_spacing": 135.2,
+          "cogs__locknut_to_smallest": 7.75}, "chainline-error", "note", "4.1 mm out of line"),
+        ({"frame__dropout_spacing": 140.0, "spacers__fitted": {"left": 0, "right": 0}}, "frame-set-far", "stop", "8.7 mm narrower"),
+        ({"frame__dropout_spacing": 124.0}, "frame-set-far", "stop", "7.3 mm wider"),
+        ({"frame__shell_width": 68, "crank__shell_width": 83}, "shell-too-narrow", "stop", "7.5 mm of spacers left"),
         ({"frame__shell_width": 73, "crank__shell_width": 68}, "shell-too-wide", "stop", "5 mm too wide"),
         ({"frame__shell_width": 75, "crank__shell_width": 73}, "shell-off-middle", "caution", "On the left"),
         ({"frame__shell_width": 68, "crank__shell_width": 73, "crank__bearings": "pressed"}, "shell-pressed", "stop", "73 mm"),

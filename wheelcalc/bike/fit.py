@@ -82,13 +82,23 @@ def width(known: Build, left_over: float) -> Found:
             + (" Better: spacers that fill the width." if wider else ""),
         )
     elif close == "respace":
-        yield from _respace(known, what, wider)
+        yield from _respace(known, what, off, wider=wider)
     else:
         yield _not_by_force(known, what, wider, off)
     yield from _wide_rear(known)
 
 
-def _respace(known: Build, what: str, wider: bool) -> Found:
+def _respace(known: Build, what: str, off: float, *, wider: bool) -> Found:
+    if off - 1e-6 > known.limits.set_far_stop:
+        yield Finding(
+            "stop",
+            "frame-set-far",
+            f"{what}, further than any step between widths that the trade sets ({known.limits.set_far_stop:g} mm, limits.set_far_stop): "
+            "ends and stays are no longer straight, brake and gear hanger no longer in line.",
+            ("Fill the width with spacers" if wider else "Take a narrower hub")
+            + "; or a frame builder sets and aligns it (steel only), you measure again and write the new frame.dropout_spacing.",
+        )
+        return
     if "frame.material" not in known:
         yield Unchecked("whether the frame may be set to another width at all: only steel may", ("frame.material",))
         yield Finding(

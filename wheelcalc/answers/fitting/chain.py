@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,7 @@ import numpy as np
 from wheelcalc.arrays import Bools, Floats
 from wheelcalc.bike import chainline
 from wheelcalc.bike.clearances import has_derailleur
-from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.fit import SAME_FAMILY, Found, Unchecked, unknown
 from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
@@ -22,6 +23,7 @@ from wheelcalc.wheel.findings import ORDER, Finding, Level
 # C: between the 410 of a racing frame and the 450 of a tourer; the chain's angles move by 5 % over that range, a
 # bracket that turns with the frame by some tenths of a millimetre.
 CHAINSTAY_UNKNOWN = 430.0
+SAME_CHAINLINE = 0.5  # mm, C: a rule's error on crank.chainline
 
 
 @dataclass(frozen=True)
@@ -238,7 +240,28 @@ def limits_of_drive(known: Build) -> dict[Level, float]:
     fixed = known.hub.drive == "fixed"
     kind = "fixed" if fixed else "derailleur" if has_derailleur(known) else "single"
     found = {level: known.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
-    return {level: float(limit) for level, limit in found.items() if limit is not None}
+    limits = {level: float(limit) for level, limit in found.items() if limit is not None}
+    if kind == "derailleur" and paired_by_the_trade(known):
+        return {"caution": known.limits.chainline_pair_caution, "note": limits["caution"]}
+    return limits
+
+
+def paired_by_the_trade(known: Build) -> bool:
+    """Whether the table of chainlines names this front chainline and this width of hub together."""
+    front = front_chainline(known)
+    if front is None or "hub.over_locknut" not in known:
+        return False
+    return any(
+        low <= front <= high and any(abs(known.hub.over_locknut - width) <= SAME_FAMILY for width in widths)
+        for low, high, widths in map(_pairing, tables.load("chainlines"))
+    )
+
+
+def _pairing(row: Mapping[str, Any]) -> tuple[float, float, list[float]]:
+    """Front chainlines from and to, and the rear widths that a row goes with; 142 is 135 with longer caps (P, NB)."""
+    low, high = row.get("range", [row["chainline"]] * 2)
+    widths = [float(each) for each in re.findall(r"\d+(?:\.\d+)?", row["rear"]) if "offset" not in row["rear"]]
+    return low - SAME_CHAINLINE, high + SAME_CHAINLINE, [*widths, *([142.0] if 135.0 in widths else [])]
 
 
 def findings(known: Build, chain: Chain | None) -> Found:
@@ -257,7 +280,12 @@ def findings(known: Build, chain: Chain | None) -> Found:
         "chainline-error",
         f"The chain runs {abs(error):.1f} mm out of line: the rings (chainline {chain.front:.1f}) stand further {side} than the cogs "
         f"({chain.rear_fitted:.1f}); limit {limits[level]:g} mm for this drive"
-        + ("; a fixed chain that comes off locks the wheel." if known.hub.drive == "fixed" else "."),
+        + ("; a fixed chain that comes off locks the wheel." if known.hub.drive == "fixed" else ".")
+        + (
+            " The trade itself pairs such a crank with such a hub."
+            if level == "note" and paired_by_the_trade(known)
+            else ""
+        ),
         f"Any one of these would do it: {' or '.join(moves(error, side, other))}.",
     )
 
