@@ -72,8 +72,8 @@ def findings(known: Build, shell: Shell | None) -> Found:
             "shell-too-narrow",
             f"The shell is {made_for - width:g} mm narrower than the {made_for:g} mm that the crank was made for: the cups would stand on "
             f"{left:g} mm of spacers left and {right:g} mm right, and hold by too little thread.",
-            f"Take a crank or bearings made for {width:g} mm. Up to {known.limits.shell_spacers_stop:g} mm are spaced (limits.shell_spacers_stop); "
-            "the part maker's figure counts more.",
+            f"Take a crank or bearings made for {width:g} mm. Up to {known.limits.shell_spacers_stop:g} mm are spaced "
+            "(limits.shell_spacers_stop); the part maker's figure counts more.",
         )
     elif min(left, right) < 0:
         side, other = ("left", "right") if left < 0 else ("right", "left")
