@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import BuildFile
-from wheelcalc.files.needs import GEOMETRY, NEEDS, SECTIONS, how, missing, shortened
+from wheelcalc.files.buildfile import BuildFile, build_of, name_of, tree_of
+from wheelcalc.files.drawer import Part, drawer_of, is_drawer, together
+from wheelcalc.files.needs import GEOMETRY, HUB, NEEDS, SECTIONS, how, missing, shortened
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -49,28 +50,44 @@ class Next:
     brings: str
 
 
+@dataclass(frozen=True)
+class PartReadiness:
+    """A part of a drawer: what it is, its name, and the keys without which no wheel can be built with it."""
+
+    kind: str
+    name: str
+    missing: tuple[str, ...]
+
+    @property
+    def ready(self) -> bool:
+        """Whether a wheel can be built with it."""
+        return not self.missing
+
+
 @dataclass(frozen=True, kw_only=True)
 class CheckAnswer(Answer):
-    """Answer of `check`."""
+    """Answer of `check`; of a drawer it has parts and no commands."""
 
     schema: ClassVar[str] = "wheelcalc/check/1"
     commands: Sequence[Readiness]
     next: Next | None
+    parts: Sequence[PartReadiness] = ()
 
     def content(self) -> dict[str, Any]:
         """Return the commands and the next reading."""
         rows = [
             {"command": c.command, "ready": c.ready, "missing": c.missing, "problem": c.problem} for c in self.commands
         ]
-        return {"commands": rows, "next": None if self.next is None else vars(self.next)}
+        parts = [{"kind": p.kind, "name": p.name, "ready": p.ready, "missing": p.missing} for p in self.parts]
+        return {"commands": rows, "next": None if self.next is None else vars(self.next), "parts": parts}
 
 
 def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
-    """Return what each command could do with a build file.
+    """Return what each command could do with a build file, or which parts of a drawer a wheel can be built with.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    source : path of a build file or drawer, "-" for standard input, a tree of plain values, or a build already read
     overrides : "KEY=VALUE" each
 
     Raises
@@ -78,6 +95,11 @@ def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
     InputError
         If the file cannot be read or holds what no build file may.
     """
+    if not isinstance(source, BuildFile):
+        tree, name = (source, "drawer") if isinstance(source, Mapping) else (tree_of(source), str(source))
+        if is_drawer(tree):
+            return _of_drawer(together([drawer_of(tree, name)]), name)
+        source = build_of(tree, name_of(source) if not isinstance(source, Mapping) else "build", overrides)
     build = opened(source, overrides)
     with build.named():
         known = build.dimensions
@@ -96,6 +118,25 @@ def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
             commands=commands,
             next=_next(build, commands, problem),
         )
+
+
+# Kind of part -> the keys that a wheel needs of it, each with what stands in for it.
+OF_A_PART = {
+    "rim": (("rim.holes",), ("rim.erd",)),
+    "hub": HUB,
+    "spokes": (("spokes.wire.left",), ("stock.on_hand",)),
+    "crank": (("crank.standard", "crank.chainline"),),
+}
+
+
+def _of_drawer(parts: Sequence[Part], name: str) -> CheckAnswer:
+    """Read every part as a build would; what cannot be read is an `InputError` with file and key."""
+    rows = []
+    for part in parts:
+        known = build_of({part.kind: {"part": part.name}}, part.file, (), parts).dimensions
+        lacking = tuple(ways[0] for ways in OF_A_PART[part.kind] if not any(known.given(key) for key in ways))
+        rows.append(PartReadiness(part.kind, part.name, lacking))
+    return CheckAnswer(build=name, findings=[], assumptions=[], commands=[], next=None, parts=rows)
 
 
 def _in_order() -> list[str]:

@@ -40,6 +40,7 @@ class Frame(Section):
 class Crank(Section):
     """[crank]."""
 
+    part: str | None = declare.key("text", "name of one in a drawer (--parts); own keys beside it go before")
     standard: str | None = declare.key("text", "a row of the table of chainlines, such as road double")
     chainline: float = declare.length(
         "seat tube's side out to the middle of the rings, plus half the tube", 20, 100, reading=True, needed=True

@@ -37,6 +37,7 @@ class Flange(Section):
 class Hub(Section):
     """[hub]."""
 
+    part: str | None = declare.key("text", "name of one in a drawer (--parts); own keys beside it go before")
     over_locknut: float = declare.length(
         "outer locknut face to outer locknut face, a rule along the axle", 50, 250, reading=True, needed=True
     )

@@ -30,6 +30,7 @@ class RimSection(Section):
 class Rim(Section):
     """[rim]."""
 
+    part: str | None = declare.key("text", "name of one in a drawer (--parts); own keys beside it go before")
     holes: int = declare.count("count the spoke holes of the rim", 6, 144, needed=True)
     erd: float = declare.length(
         "put two old spokes with nipples in opposite holes, measure across their ends",

@@ -48,6 +48,7 @@ class Lacing(Section):
 class Spokes(Section):
     """[spokes]."""
 
+    part: str | None = declare.key("text", "name of one in a drawer (--parts); own keys beside it go before")
     wire: Sides[tuple[float, float, float]] = declare.key(
         "wire", '"2.0", or head end / middle / thread end, or head end / rest', default=(2.0, 2.0, 2.0), per_side=True
     )

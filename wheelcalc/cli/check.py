@@ -30,6 +30,8 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted) 
 
 
 def text(answer: CheckAnswer) -> str:
+    if answer.parts:
+        return "\n".join(drawer(answer))
     lines = heading(answer, "what this file is good for")
     width = max(len(each.command) for each in answer.commands)
     first: dict[tuple[str, ...], str] = {}
@@ -40,6 +42,15 @@ def text(answer: CheckAnswer) -> str:
         state = "ready" if each.ready else "not yet: " + lacks
         lines += hanging(f"{each.command:{width}}  ", state)
     return "\n".join([*lines, *_next(answer), *findings(answer), *assumptions(answer)])
+
+
+def drawer(answer: CheckAnswer) -> list[str]:
+    lines = heading(answer, "what lies in this drawer")
+    for part in answer.parts:
+        state = "ready" if part.ready else f"lacks {', '.join(part.missing)}"
+        lines += hanging(f"{part.kind:6}  ", f"{part.name}: {state}")
+    example = next((f'{part.kind}.part = "{part.name}"' for part in answer.parts), "")
+    return [*lines, "", *wrapped(f"A build takes one with, for example, {example}, and --parts {answer.build}.")]
 
 
 def _next(answer: CheckAnswer) -> list[str]:

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
 F = TypeVar("F", bound=Callable[..., Any])
-SHARED = {"--set", "--json", "--output", "--force", "--working", "--assumed", "--no-color", "--help"}
+SHARED = {"--set", "--parts", "--json", "--output", "--force", "--working", "--assumed", "--no-color", "--help"}
 
 
 class Wanted(NamedTuple):
@@ -59,10 +59,36 @@ def common(function: Callable[..., int]) -> Any:
         metavar="KEY=VALUE",
         help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
     )
+    from_drawer = click.option(
+        "--parts",
+        "drawers",
+        multiple=True,
+        metavar="FILE",
+        shell_complete=files,
+        help='A drawer of own parts, from which the build may take one, such as rim.part = "black 36". May be repeated.',
+    )
+
+    @wraps(function)
+    def with_parts(drawers: tuple[str, ...], overrides: tuple[str, ...], **others: Any) -> int:
+        if drawers and "buildfile" in others:
+            from wheelcalc.files.buildfile import build_of, read_build  # noqa: PLC0415
+            from wheelcalc.files.drawer import read_drawers  # noqa: PLC0415
+
+            source = others["buildfile"]
+            none = {"title": "What lies in the drawer"}
+            others["buildfile"] = (
+                build_of(none, "--parts", overrides, read_drawers(drawers))
+                if source is None
+                else read_build(source, overrides, drawers)
+            )
+        elif drawers:
+            others["drawers"] = drawers
+        return function(overrides=overrides, **others)
+
     whole = click.option(
         "--assumed", is_flag=True, help="List everything that was assumed, defaults of little matter too."
     )
-    return of_build(whole(written(function)))
+    return of_build(from_drawer(whole(written(with_parts))))
 
 
 def written(function: Callable[..., int]) -> Any:

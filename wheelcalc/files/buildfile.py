@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -15,6 +15,7 @@ from wheelcalc.build.section import Key
 from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
+from wheelcalc.files.drawer import TAKERS, Part, read_drawers, taken
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
@@ -61,27 +62,37 @@ def in_file(name: str) -> Iterator[None]:
         raise error.in_file(name) from None
 
 
-def read_build(source: str | Path, overrides: Iterable[str] = ()) -> BuildFile:
+def read_build(source: str | Path, overrides: Iterable[str] = (), drawers: Iterable[str | Path] = ()) -> BuildFile:
     """Read a build file.
 
     Parameters
     ----------
     source : path of the file, or "-" for standard input
     overrides : "KEY=VALUE" each, read as if they stood in the file
+    drawers : paths of drawers, whose parts the build may take by name
 
     Raises
     ------
     InputError
         If the file cannot be read, is not TOML, or holds a key or value that is not allowed.
     """
-    # A name on disk may hold bytes that are no text.
-    name = "standard input" if str(source) == STANDARD_INPUT else str(source).encode(errors="replace").decode()
-    with in_file(name):
-        tree = parsed(_bytes_of(source))
-    return build_of(tree, name, overrides)
+    return build_of(tree_of(source), name_of(source), overrides, read_drawers(drawers))
 
 
-def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) -> BuildFile:
+def tree_of(source: str | Path) -> dict[str, Any]:
+    """Return the tree of plain values of a file, "-" for standard input; `InputError` names the file."""
+    with in_file(name_of(source)):
+        return parsed(_bytes_of(source))
+
+
+def name_of(source: str | Path) -> str:
+    """Name of a file for messages; on disk it may hold bytes that are no text."""
+    return "standard input" if str(source) == STANDARD_INPUT else str(source).encode(errors="replace").decode()
+
+
+def build_of(
+    tree: Mapping[str, Any], name: str, overrides: Iterable[str] = (), parts: Sequence[Part] = ()
+) -> BuildFile:
     """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
     with in_file(name):
         flat, jar = _flatten(tree)
@@ -91,18 +102,78 @@ def build_of(tree: Mapping[str, Any], name: str, overrides: Iterable[str] = ()) 
             changed = _override(override)
         flat |= changed
         origin |= dict.fromkeys(changed, "--set")
+    tools = _take_parts(flat, origin, parts)
     with in_file(origin.get("measuring.tool", name)):
         tool = str(values.read("measuring.tool", keys()["measuring.tool"], flat.get("measuring.tool", "rule")).value)
     entries = {}
     for path, raw in flat.items():
         with in_file(origin[path]):
-            entries[path] = values.read(path, key_of(path), raw, tool)
+            entries[path] = values.read(path, key_of(path), raw, tools.get(path, tool))
     with in_file(name):
         entries |= _from_readings(entries)
         filled = Build(_with_defaults(entries))
         _check_together(filled)
         entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}
-        return BuildFile(name, filled, entered)
+    for section, more in _rest_of(parts, filled).items():
+        entered[section] = [*entered.get(section, []), *more]
+    return BuildFile(name, filled, entered)
+
+
+def _take_parts(flat: dict[str, Any], origin: dict[str, str], parts: Sequence[Part]) -> dict[str, str]:
+    """Put the keys of the parts that the build takes beside its own, which go before; path -> tool of the drawer."""
+    tools: dict[str, str] = {}
+    mine = frozenset(flat)
+    for taker, kind in TAKERS.items():
+        key = f"{taker}.part"
+        if key not in flat:
+            continue
+        with in_file(origin[key]):
+            part = taken(parts, kind, str(flat[key]), key)
+        with in_file(part.file):
+            own, _ = _flatten(_nested(taker, _of_section(part)))
+        for path, raw in own.items():
+            if path not in mine and not _own_goes_before(path, mine):
+                flat[path], origin[path], tools[path] = raw, part.file, part.tool
+        on_hand = part.table.get("on_hand")
+        if on_hand is not None and not any(path in flat for path in ("stock.on_hand", "stock.lengths", "stock.step")):
+            flat["stock.on_hand"], origin["stock.on_hand"] = on_hand, part.file
+    return tools
+
+
+def _own_goes_before(path: str, own: Set[str]) -> bool:
+    """Whether a build's own key says the same in another way: an offset, an erd with where it was read to."""
+    if path.endswith(".locknut_to_flange"):
+        return path.removesuffix("locknut_to_flange") + "offset" in own
+    return path == "rim.erd_to" and "rim.erd" in own
+
+
+def _of_section(part: Part) -> dict[str, Any]:
+    """Keys of a part that its section has; spokes have those of the jar besides."""
+    if part.kind != "spokes":
+        return dict(part.table)
+    known = lists()["jar.spokes"]
+    return {name: value for name, value in part.table.items() if name == "wire" or name not in known}
+
+
+def _nested(path: str, table: Mapping[str, Any]) -> dict[str, Any]:
+    out: Any = table
+    for name in reversed(path.split(".")):
+        out = {name: out}
+    return dict(out)
+
+
+def _rest_of(parts: Sequence[Part], known: Build) -> dict[str, list[Build]]:
+    """The parts of the drawers that the build does not take already, as if they lay in its jar."""
+    out: dict[str, list[Build]] = {}
+    for part in parts:
+        section = {"rim": "jar.rims", "hub": "jar.hubs", "spokes": "jar.spokes"}.get(part.kind)
+        if section and known.value(f"{part.kind}.part") != part.name:
+            table = {
+                name: value for name, value in part.table.items() if part.kind != "spokes" or name in lists()[section]
+            }
+            with in_file(part.file):
+                out.setdefault(section, []).append(_entry(section, {**table, "name": part.name}, part.tool))
+    return out
 
 
 def _from_readings(entries: Mapping[str, Dimension]) -> Mapping[str, Dimension]:

@@ -29,4 +29,7 @@ def lists() -> dict[str, dict[str, Key]]:
     """The lists of tables of the build file ([[jar.rims]] ...): name -> keys of one entry."""
     name = {"name": Key("text", "what it is called")}
     kinds = {"jar.spokes": JarSpokes, "jar.rims": Rim, "jar.hubs": Hub}
-    return {path: {**name, **dict(kind.keys_below())} for path, kind in kinds.items()}
+    return {
+        path: {**name, **{key: each for key, each in kind.keys_below() if key != "part"}}
+        for path, kind in kinds.items()
+    }

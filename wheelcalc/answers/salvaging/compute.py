@@ -9,7 +9,7 @@ from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.ordering.compute import order
 from wheelcalc.answers.salvaging.answer import OldWheel, SalvageAnswer
 from wheelcalc.answers.salvaging.findings import findings_of
-from wheelcalc.answers.salvaging.jar import THIS_HUB, THIS_RIM, JarAnswer, jar_of, spokes_left
+from wheelcalc.answers.salvaging.jar import JarAnswer, jar_of, own_name, spokes_left
 from wheelcalc.answers.salvaging.rim import RimAnswer, longer_from_jar, rim_of
 from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import Dimension
@@ -101,7 +101,8 @@ def _old_wheel(build: BuildFile) -> OldWheel:
 def _rim(build: BuildFile, jar: JarAnswer | None) -> RimAnswer:
     """Whether the old rim is worth it; with the best build on it, which longer spokes of the jar belong at its high spots."""
     answer = rim_of(build.dimensions)
-    best = next((each for each in jar.whole if (each.rim, each.hub) == (THIS_RIM, THIS_HUB)), None) if jar else None
+    own = tuple(own_name(build.dimensions, kind) for kind in ("rim", "hub"))
+    best = next((each for each in jar.whole if (each.rim, each.hub) == own), None) if jar else None
     if answer.forecast is None or best is None:
         return answer
     left = spokes_left(build, best)

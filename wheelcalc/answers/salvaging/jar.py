@@ -10,8 +10,10 @@ from typing import Any
 
 import numpy as np
 
+from wheelcalc.answers.fitting.compute import fit
 from wheelcalc.answers.ordering.findings import frame_against_hub
 from wheelcalc.arrays import Floats, Ints
+from wheelcalc.bike.width import chosen_spacers
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
@@ -48,6 +50,8 @@ PLANNED, SHOWN, NEAR_MISSES = 160, 80, 10
 MOST_HOLES_APART = 8  # ours: a rim with so many holes more or fewer than the hub is not looked at
 CROSSES_TRIED = (0, 1, 2, 3)  # where the counts of rim and hub differ, the same on both sides
 CROSSED = "crossed"
+# C: spacers cost nothing, a frame builder does.
+FRAME_ORDER = ("fits", "fits with spacers", "needs respacing", "does not fit")
 
 
 @dataclass(frozen=True)
@@ -83,6 +87,7 @@ class JarBuild:
     lines : which length serves which rim holes, as in an order
     chance : that the ends of both sides sit in the window
     short_of : spokes that would have to be bought; none where the jar has all
+    fits : how the hub goes into the frame, in the words of `fit`; empty where the frame is not known
     findings : what speaks against it, stops first
     """
 
@@ -94,6 +99,7 @@ class JarBuild:
     lines: tuple[Line, ...]
     chance: float
     short_of: tuple[Bought, ...]
+    fits: str = ""
     findings: tuple[Finding, ...] = ()
 
     def of_side(self, side: str) -> list[Line]:
@@ -135,9 +141,10 @@ class JarBuild:
         return any_stop(list(self.findings))
 
     @property
-    def rank(self) -> tuple[bool, float, int]:
-        """Stops last, the best chance first; at the same chance what has least against it."""
-        return self.stops, -round(self.chance, 3), len(self.findings)
+    def rank(self) -> tuple[bool, int, float, int]:
+        """Stops last; hubs that go in as they are before others; the best chance first, then what has least against it."""
+        frame = FRAME_ORDER.index(self.fits) if self.fits in FRAME_ORDER else 0
+        return self.stops, frame, -round(self.chance, 3), len(self.findings)
 
     def as_json(self) -> dict[str, Any]:
         """Return it as the contract lists it, and where the ends would sit."""
@@ -150,6 +157,7 @@ class JarBuild:
             "lengths": {side: own[0] if len(own) == 1 else own for side, own in lengths.items()},
             "lines": [_line_json(line, self.wires[line.side]) for line in self.lines],
             "chance_that_it_fits": self.chance,
+            "in_the_frame": self.fits,
             "short_of": [each.as_json() for each in self.short_of],
             "wires": {side: str(self.wires[side]) for side in SIDES},
             "end_position_mm": {side: self.end(side) for side in SIDES},
@@ -207,10 +215,12 @@ class JarAnswer:
 
 @dataclass(frozen=True)
 class _Part:
-    """A rim or hub by name, and all dimensions with it in place."""
+    """A rim or hub by name, and all dimensions with it in place; of a hub whether it goes into the frame, and what stops it."""
 
     name: str
     known: Build
+    fits: str = ""
+    stops: tuple[Finding, ...] = ()
 
 
 def jar_of(build: BuildFile) -> JarAnswer | None:
@@ -226,7 +236,7 @@ def jar_of(build: BuildFile) -> JarAnswer | None:
         return None
     left_out: list[str] = []
     rims = list(_parts(build, "rim", left_out))
-    hubs = list(_parts(build, "hub", left_out))
+    hubs = [_in_the_frame(each) for each in _parts(build, "hub", left_out)]
     spokes, old = _spokes(build)
     if not (rims and hubs and spokes):
         lacking = [word for word, there in (("rim", rims), ("hub", hubs), ("spokes", spokes)) if not there]
@@ -247,6 +257,19 @@ def jar_of(build: BuildFile) -> JarAnswer | None:
     short += [each for candidate in near[: 3 * NEAR_MISSES] if (each := _planned(candidate, shed))]
     shown = sorted((_judged(each, shed) for each in whole[:SHOWN]), key=lambda each: each.rank)
     return JarAnswer([*shown, *_near_misses(short, whole, shed)], len(wanted), even_tried + uneven_tried, left_out, old)
+
+
+def _in_the_frame(hub: _Part) -> _Part:
+    """The hub with the spacers of the best plan, where the frame's width is known and none were chosen."""
+    known = hub.known
+    if not {"frame.dropout_spacing", "hub.over_locknut"} <= set(known):
+        return hub
+    answer = fit(BuildFile(hub.name, known))
+    stops = tuple(each for each in answer.findings if each.level == "stop")
+    if chosen_spacers(known) is None and answer.spacers is not None:
+        spacers = {f"spacers.fitted.{s}": Dimension(v) for s, v in zip(SIDES, answer.spacers, strict=True)}
+        known = Build({**known, **spacers})
+    return _Part(hub.name, known, answer.verdict or "", stops)
 
 
 def _by_turns(candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -430,13 +453,13 @@ def _judged(build: JarBuild, shed: _Shed) -> JarBuild:
     rim = next(part for part in shed.rims if part.name == build.rim)
     hub = next(part for part in shed.hubs if part.name == build.hub)
     known = _together(rim, hub, build.crosses, build.wires)
-    found = [*_speaks_against(known, assemble.wheel(known)), *_moved(build, shed.pools)]
-    return replace(build, findings=tuple(by_weight(found)))
+    found = [*hub.stops, *_speaks_against(known, assemble.wheel(known)), *_moved(build, shed.pools)]
+    return replace(build, fits=hub.fits, findings=tuple(by_weight(list(dict.fromkeys(found)))))
 
 
 def _parts(build: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
     """The file's own part and those of the jar, as far as their geometry is known."""
-    known, own = build.dimensions, {"rim": THIS_RIM, "hub": THIS_HUB}[kind]
+    known, own = build.dimensions, own_name(build.dimensions, kind)
     needed = {"rim": ("rim.holes", "rim.erd"), "hub": tuple(f"hub.{s}.{n}" for s in SIDES for n in ("holes", "pcd"))}[
         kind
     ]
@@ -449,6 +472,11 @@ def _parts(build: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
             yield _Part(name, part)
         elif part is not known or any(part.given(key) for key in needed):
             left_out.append(f"{name}: {', '.join(lacking)} missing")
+
+
+def own_name(known: Build, kind: str) -> str:
+    """What the build's own rim or hub is called: its name in the drawer, where it is from one."""
+    return str(known.value(f"{kind}.part", {"rim": THIS_RIM, "hub": THIS_HUB}[kind]))
 
 
 def _distances(known: Build, kind: str) -> Iterator[str]:

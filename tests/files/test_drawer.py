@@ -1,0 +1,225 @@
+"""A drawer of own parts: what a build takes of it, what it refuses, and what can be built of all of it."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from wheelcalc import answers
+from wheelcalc.cli.main import run
+from wheelcalc.files.buildfile import read_build
+from wheelcalc.wheel.errors import InputError
+
+DRAWER = """
+[measuring]
+tool = "calliper"
+[[rims]]
+name = "black 36"
+holes = 36
+erd = 602.4
+erd_to = "spoke end"
+bead_seat_diameter = 622
+[[rims]]
+name = "small 36"
+holes = 36
+erd = 541.3
+erd_to = "spoke end"
+[[hubs]]
+name = "freewheel hub"
+over_locknut = 126
+drive = "freewheel"
+[hubs.left]
+holes = 18
+pcd = 45
+locknut_to_flange = 29.1
+[hubs.right]
+holes = 18
+pcd = 45.2
+locknut_to_flange = 43.4
+[[hubs]]
+name = "wide hub"
+over_locknut = 148
+[hubs.left]
+holes = 18
+pcd = 52
+locknut_to_flange = 37.5
+[hubs.right]
+holes = 18
+pcd = 52
+locknut_to_flange = 51.2
+[[spokes]]
+name = "tin"
+wire = "1.8"
+thread_length = 9
+on_hand = { "290" = 24, "288" = 10, "289" = 12 }
+taken_from = "new"
+[[cranks]]
+name = "double"
+chainline = 43.5
+rings = 2
+ring_pitch = 5
+"""
+BUILD = """
+title = "From the drawer"
+[rim]
+part = "black 36"
+[hub]
+part = "freewheel hub"
+[lacing]
+crosses = 3
+"""
+FRAME = """
+title = "A frame"
+[frame]
+dropout_spacing = 130.0
+material = "steel"
+dropout = "slot"
+"""
+
+
+@pytest.fixture
+def shed(tmp_path: Path) -> Path:
+    (tmp_path / "drawer.toml").write_text(DRAWER)
+    (tmp_path / "build.toml").write_text(BUILD)
+    (tmp_path / "frame.toml").write_text(FRAME)
+    return tmp_path
+
+
+def test_a_part_stands_for_its_keys_with_the_drawers_tool(shed: Path) -> None:
+    taken = read_build(shed / "build.toml", (), [shed / "drawer.toml"]).dimensions
+    assert taken.number("rim.erd") == 602.4
+    assert taken.sigma("rim.erd") == 0.1  # the drawer was read with a calliper
+    assert taken.number("hub.right.locknut_to_flange") == 43.4
+    written = BUILD.replace('part = "black 36"', 'holes = 36\nerd = "602.4 +- 0.1 mm"\nerd_to = "spoke end"')
+    written = written.replace('part = "freewheel hub"', "over_locknut = 126")
+    for side, pcd, place in (("left", 45, 29.1), ("right", 45.2, 43.4)):
+        written += f'[hub.{side}]\nholes = 18\npcd = "{pcd} +- 0.1 mm"\nlocknut_to_flange = "{place} +- 0.1 mm"\n'
+    (shed / "written.toml").write_text(written.replace("over_locknut = 126", 'over_locknut = "126 +- 0.1 mm"'))
+    from_drawer = answers.lengths(read_build(shed / "build.toml", (), [shed / "drawer.toml"]))
+    by_hand = answers.lengths(shed / "written.toml")
+    for side in ("left", "right"):
+        one, other = from_drawer.sides[side], by_hand.sides[side]
+        assert (one.cut, one.sigma) == pytest.approx((other.cut, other.sigma), abs=1e-9)
+
+
+def test_own_keys_beside_a_part_go_before(shed: Path) -> None:
+    overrides = ("hub.right.pcd=47.3", "hub.left.offset=31.7")
+    taken = read_build(shed / "build.toml", overrides, [shed / "drawer.toml"]).dimensions
+    assert taken.hub.right.pcd == 47.3
+    assert taken.sigma("hub.right.pcd") == 0.5  # the build's own tool
+    assert "hub.left.locknut_to_flange" not in taken  # which would go before the build's own offset
+    assert (
+        answers.lengths(read_build(shed / "build.toml", overrides, [shed / "drawer.toml"])).wheel.hub.left.offset
+        == 31.7
+    )
+
+
+def test_an_own_erd_says_itself_where_it_was_read_to(shed: Path) -> None:
+    with pytest.raises(InputError, match=r"rim\.erd_to"):
+        read_build(shed / "build.toml", ["rim.erd=600"], [shed / "drawer.toml"])
+
+
+def test_spokes_of_a_drawer_are_on_hand_and_of_their_wire(shed: Path) -> None:
+    taken = read_build(shed / "build.toml", ["spokes.part=tin"], [shed / "drawer.toml"]).dimensions
+    assert taken.spokes.wire["left"] == (1.8, 1.8, 1.8)
+    assert taken.spokes.thread_length["right"] == 9
+    assert taken.value("stock.on_hand") == {290.0: 24, 288.0: 10, 289.0: 12}
+
+
+def test_the_old_wheels_hub_may_be_of_the_drawer_too(shed: Path) -> None:
+    taken = read_build(shed / "build.toml", ["old_wheel.hub.part=wide hub"], [shed / "drawer.toml"]).dimensions
+    assert taken.number("old_wheel.hub.over_locknut") == 148
+
+
+@pytest.mark.parametrize(
+    ("override", "words"),
+    [
+        ("rim.part=red 36", 'rim.part: found "red 36", which is not in .*drawer.toml; it has black 36, small 36'),
+        ("rim.part=tin", 'rim.part: found "tin", which is in .*drawer.toml as spokes, not as rim'),
+        ("crank.part=black 36", 'crank.part: found "black 36", which is in .*drawer.toml as rim, not as crank'),
+    ],
+)
+def test_a_part_that_is_not_there(shed: Path, capsys: pytest.CaptureFixture[str], override: str, words: str) -> None:
+    drawer = str(shed / "drawer.toml")
+    assert run(["order", str(shed / "build.toml"), "--parts", drawer, "--set", override]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert captured.err.count("\n") == 1
+    with pytest.raises(InputError, match=words):
+        read_build(shed / "build.toml", [override], [drawer])
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        (DRAWER.replace("small 36", "black 36"), 'rim.name: found "black 36" twice'),
+        (DRAWER.replace('name = "double"\n', ""), "cranks.name: is missing in the first of them"),
+        (DRAWER.replace("pcd = 45.2", "pdc = 45.2"), "hub.right.pdc: is not a known key"),
+        (DRAWER + "\n[lacing]\ncrosses = 3\n", "lacing: does not belong into a drawer"),
+        (DRAWER.replace("holes = 36", 'holes = "many"'), "rim.holes"),
+        ("rims = 3\n[[hubs]]\nname = 'x'\n", "rims: write .*rims.* once for each"),
+    ],
+)
+def test_a_drawer_that_cannot_be_used_is_named(shed: Path, text: str, words: str) -> None:
+    (shed / "drawer.toml").write_text(text)
+    with pytest.raises(InputError, match=words) as error:
+        answers.lengths(read_build(shed / "build.toml", (), [shed / "drawer.toml"]))
+    assert "drawer.toml" in str(error.value)
+
+
+def test_one_name_in_two_drawers(shed: Path) -> None:
+    (shed / "other.toml").write_text(DRAWER)
+    with pytest.raises(InputError, match=r'found "black 36" twice, here and in .*drawer\.toml'):
+        read_build(shed / "build.toml", (), [shed / "drawer.toml", shed / "other.toml"])
+
+
+def test_without_a_drawer_a_part_is_refused(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["order", str(shed / "build.toml")]) == 2
+    assert "no drawer was opened; name it with --parts FILE" in capsys.readouterr().err
+
+
+def test_check_tells_which_parts_are_ready(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (shed / "drawer.toml").write_text(DRAWER.replace("pcd = 52\n", "", 1))
+    assert run(["check", str(shed / "drawer.toml"), "--json"]) == 0
+    parts = {each["name"]: each for each in json.loads(capsys.readouterr().out)["parts"]}
+    assert [name for name, each in parts.items() if not each["ready"]] == ["wide hub"]
+    assert parts["wide hub"]["missing"] == ["hub.left.pcd"]
+    assert run(["check", str(shed / "drawer.toml")]) == 0
+    assert "wide hub: lacks hub.left.pcd" in capsys.readouterr().out
+
+
+def test_check_refuses_a_drawer_with_a_wrong_key(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (shed / "drawer.toml").write_text(DRAWER.replace("chainline", "chain_line"))
+    assert run(["check", str(shed / "drawer.toml")]) == 2
+    error = capsys.readouterr().err
+    assert "drawer.toml" in error
+    assert "crank.chain_line" in error
+
+
+def test_what_can_be_built_of_all_of_it_for_a_frame(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["salvage", str(shed / "frame.toml"), "--parts", str(shed / "drawer.toml"), "--json"]) == 0
+    builds = json.loads(capsys.readouterr().out)["builds"]
+    first = builds[0]
+    assert (first["rim"], first["hub"], first["in_the_frame"]) == ("black 36", "freewheel hub", "fits with spacers")
+    assert first["short_of"] == []
+    # the lengths are those with the spacers of the plan that fit proposes
+    frame = FRAME + BUILD.replace('title = "From the drawer"', "")
+    (shed / "whole.toml").write_text(frame)
+    plan = answers.fit(read_build(shed / "whole.toml", (), [shed / "drawer.toml"])).as_json()["plans"][0]
+    assert plan["left_mm"] + plan["right_mm"] == 4
+    spacers = f"spacers.fitted={{ left = {plan['left_mm']}, right = {plan['right_mm']} }}"
+    ordered = answers.order(read_build(shed / "whole.toml", [spacers, "spokes.part=tin"], [shed / "drawer.toml"]))
+    assert [(each["side"], each["length_mm"], each["count"]) for each in first["lines"]] == [
+        (line.side, line.length, line.count) for line in ordered.lines
+    ]
+    assert not any(each["hub"] == "wide hub" and each["in_the_frame"] == "fits" for each in builds)
+
+
+def test_a_part_that_the_build_takes_does_not_lie_in_the_drawer_besides(shed: Path) -> None:
+    taken = read_build(shed / "build.toml", (), [shed / "drawer.toml"])
+    assert [each.value("rim.name") for each in taken.jar["jar.rims"]] == ["small 36"]
+    builds = answers.salvage(taken).jar.builds
+    assert builds
+    assert {each.rim for each in builds} <= {"black 36", "small 36"}
