@@ -71,8 +71,7 @@ def common(function: Callable[..., int]) -> Any:
     @wraps(function)
     def with_parts(drawers: tuple[str, ...], overrides: tuple[str, ...], **others: Any) -> int:
         if drawers and "buildfile" in others:
-            from wheelcalc.files.buildfile import build_of, read_build  # noqa: PLC0415
-            from wheelcalc.files.drawer import read_drawers  # noqa: PLC0415
+            from wheelcalc.files.buildfile import build_of, read_build, read_drawers  # noqa: PLC0415
 
             source = others["buildfile"]
             none = {"title": "What lies in the drawer"}

@@ -15,7 +15,7 @@ from wheelcalc.build.section import Key
 from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
-from wheelcalc.files.drawer import TAKERS, Part, read_drawers, taken
+from wheelcalc.files.drawer import TAKERS, Part, drawer_of, taken, together
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
@@ -77,6 +77,17 @@ def read_build(source: str | Path, overrides: Iterable[str] = (), drawers: Itera
         If the file cannot be read, is not TOML, or holds a key or value that is not allowed.
     """
     return build_of(tree_of(source), name_of(source), overrides, read_drawers(drawers))
+
+
+def read_drawers(paths: Iterable[str | Path]) -> list[Part]:
+    """Read drawers.
+
+    Raises
+    ------
+    InputError
+        If one cannot be read or is no drawer, or a kind of parts has one name twice.
+    """
+    return together(drawer_of(tree_of(path), name_of(path)) for path in paths)
 
 
 def tree_of(source: str | Path) -> dict[str, Any]:

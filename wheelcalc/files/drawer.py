@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 from wheelcalc.wheel.errors import InputError
@@ -107,16 +106,3 @@ def taken(parts: Sequence[Part], kind: str, name: str, key: str) -> Part:
     files = ", ".join(dict.fromkeys(part.file for part in parts))
     hint = f"it has {', '.join(own)}" if own else f"it has no {kind}"
     raise InputError(key, f'found "{name}", which is not in {files}; {hint}')
-
-
-def read_drawers(paths: Iterable[str | Path]) -> list[Part]:
-    """Read drawers.
-
-    Raises
-    ------
-    InputError
-        If one cannot be read or is no drawer.
-    """
-    from wheelcalc.files.buildfile import tree_of  # noqa: PLC0415 - the build file reads drawers too
-
-    return together(drawer_of(tree_of(path), str(path)) for path in paths)
