@@ -133,9 +133,7 @@ def test_an_old_wheel_that_disagrees_has_its_slips_ranked():
 def test_without_a_measured_erd_the_old_wheel_is_the_only_gauge(capsys):
     keys = ["two_spokes.length", "two_spokes.gap", "outside_circumference", "head_depth", "inside_diameter", "wall"]
     build = opened(SHED)
-    known = build.dimensions.having(
-        {f"readings.rim.{key}": None for key in keys} | {"rim.erd": None, "rim.erd_to": None}
-    )
+    known = build.build.having({f"readings.rim.{key}": None for key in keys} | {"rim.erd": None, "rim.erd_to": None})
     answer = answers.salvage(type(build)(build.name, known, build.jar))
     old = answer.old_wheel
     assert old.measured is None

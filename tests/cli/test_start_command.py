@@ -72,7 +72,7 @@ def test_a_whole_build_by_raw_readings(tmp_path: Path) -> None:
     ]  # fmt: skip
     shown, status = dialogue(["start"], answers, tmp_path)
     assert status in (0, 1), shown
-    known = read_build(tmp_path / "wheel.toml").dimensions
+    known = read_build(tmp_path / "wheel.toml").build
     assert known.number("rim.erd") == pytest.approx(2 * 260 + (82.4 + 82.8 + 82.3) / 3)
     assert known.number("hub.left.pcd") == pytest.approx((42.3 + 47.3) / 2)
     assert known.number("hub.left.locknut_to_flange") == pytest.approx(29.0 + 3.2 / 2)
@@ -143,7 +143,7 @@ def test_a_slip_is_shown_at_once_and_can_be_mended(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
     shown, _ = dialogue(start, ["", "", "", "4", "1", "632", "602.4", CTRL_D], tmp_path)
     assert "outside the bead seat diameter of 622 mm" in " ".join(shown.split())
-    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == 602.4
+    assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == 602.4
     assert "632" not in (tmp_path / "wheel.toml").read_text()
 
 
@@ -163,14 +163,14 @@ def test_both_flanges_counted_as_one_is_doubted_at_once(tmp_path: Path) -> None:
 def test_a_slip_may_be_kept(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
     dialogue(start, ["", "", "", "4", "1", "632", "", CTRL_D], tmp_path)
-    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == 632
+    assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == 632
 
 
 def test_a_nipple_seat_asks_for_the_nipple(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None)]
     shown, _ = dialogue(start, ["", "", "", "", "4", "nipple seat", "2.4", "596", CTRL_D], tmp_path)
     assert "bearing face" in shown
-    known = read_build(tmp_path / "wheel.toml").dimensions
+    known = read_build(tmp_path / "wheel.toml").build
     assert (known.value("rim.erd_to"), known.number("nipple.seat_to_end"), known.number("rim.erd")) == (
         "nipple seat",
         2.4,
@@ -235,7 +235,7 @@ def test_an_interrupted_session_loses_nothing_and_goes_on(tmp_path: Path, end: s
         assert "`wheelcalc start wheel.toml` goes on" in shown
     assert [path.name for path in tmp_path.iterdir()] == ["wheel.toml"]
     before = (tmp_path / "wheel.toml").read_text()
-    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == pytest.approx(2 * 260 + 82.5)
+    assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == pytest.approx(2 * 260 + 82.5)
     shown, _ = dialogue(["start", "wheel.toml"], ["", "", "", "", "", "520 g", CTRL_D], tmp_path)
     assert "How many spoke holes has the rim" not in shown
     assert "two old spokes" not in shown
@@ -249,7 +249,7 @@ def test_half_a_reading_is_gone_on_with(tmp_path: Path) -> None:
     dialogue(["start", "wheel.toml"], [*RIM_ONLY[:7], CTRL_C], tmp_path)
     shown, _ = dialogue(["start", "wheel.toml"], ["82.4", CTRL_C], tmp_path)
     assert "How will you find the rim" not in shown
-    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == pytest.approx(602.4)
+    assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == pytest.approx(602.4)
 
 
 def test_nothing_answered_nothing_written(tmp_path: Path) -> None:
@@ -287,7 +287,7 @@ def test_an_existing_file_is_completed_not_rewritten(tmp_path: Path) -> None:
     lines = iter(text.splitlines())
     assert all(any(line == other for other in lines) for line in OWN.splitlines())
     build = read_build(tmp_path / "wheel.toml")
-    assert (build.title, build.dimensions.value("rim.erd_to")) == ("Mine", "spoke end")
+    assert (build.title, build.build.value("rim.erd_to")) == ("Mine", "spoke end")
     assert len(build.jar["jar.spokes"]) == 1
 
 
@@ -325,8 +325,8 @@ def test_unattended(tmp_path: Path) -> None:
     assert "Next: wheelcalc order wheel.toml" in done.stdout
     build = read_build(tmp_path / "wheel.toml")
     assert build.title == 'A "b" \\ <i>'
-    assert build.dimensions.number("rim.erd") == pytest.approx(602.4)
-    assert build.dimensions.value("lacing.crosses.left") == 2
+    assert build.build.number("rim.erd") == pytest.approx(602.4)
+    assert build.build.value("lacing.crosses.left") == 2
     before = (tmp_path / "wheel.toml").read_text()
     assert unattended(tmp_path, "wheel.toml", *options()).returncode == 0
     assert (tmp_path / "wheel.toml").read_text() == before
@@ -362,7 +362,7 @@ def test_raw_readings_do_unattended(tmp_path: Path) -> None:
     raw = ["--readings-rim-two-spokes-length", "260", "--readings-rim-two-spokes-gap", "82.4, 82.8"]
     done = unattended(tmp_path, "-o", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), *raw)
     assert done.returncode == 0, done.stderr
-    assert read_build(tmp_path / "wheel.toml").dimensions.number("rim.erd") == pytest.approx(602.6)
+    assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == pytest.approx(602.6)
 
 
 def test_a_stop_is_said_at_the_end(tmp_path: Path) -> None:

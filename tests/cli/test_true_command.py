@@ -37,7 +37,7 @@ HEAD = "rim_hole,lateral_mm,radial_mm,tension_N\n"
 @cache
 def untrue(size: float = 1.0) -> list[list[str]]:
     """Cells of an invented wheel of 32 with a few wrong spokes, as its own structure has it; size 0: none wrong."""
-    known = build_of(with_keys(rim__section=FACTS), "build").dimensions
+    known = build_of(with_keys(rim__section=FACTS), "build").build
     wheel = assemble.wheel(known)
     ready = setup(known, wheel, {"left": 560.0, "right": 905.0})
     model = Model(ready.structure, wheel.lacing.is_right)
@@ -453,7 +453,7 @@ PATTERNS: list[dict[str, Any]] = [
 def test_other_wheels_come_out_truer(tmp_path: Path, keys: dict[str, Any]) -> None:
     """Each made untrue by its own structure: three spokes too long or short, the rim away from its place."""
     tree = with_keys(**{"rim__section": FACTS, **keys})
-    known = build_of(tree, "build").dimensions
+    known = build_of(tree, "build").build
     wheel = assemble.wheel(known)
     ready = setup(known, wheel)
     model = Model(ready.structure, wheel.lacing.is_right)

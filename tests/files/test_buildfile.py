@@ -16,7 +16,7 @@ from wheelcalc.files.writing import write_key
 
 
 def known(*overrides: str, **changed: object):
-    return build_of(with_keys(**changed), "test.toml", overrides).dimensions
+    return build_of(with_keys(**changed), "test.toml", overrides).build
 
 
 def refusal(*overrides: str, **changed: object) -> str:

@@ -106,7 +106,7 @@ def test_a_part_stands_for_its_keys_with_the_drawers_tool(shed: Path) -> None:
 
 def test_own_keys_beside_a_part_go_before(shed: Path) -> None:
     overrides = ("hub.right.pcd=47.3", "hub.left.offset=31.7")
-    taken = read_build(shed / "build.toml", overrides, [shed / "drawer.toml"]).dimensions
+    taken = read_build(shed / "build.toml", overrides, [shed / "drawer.toml"]).build
     assert taken.hub.right.pcd == 47.3
     assert taken.sigma("hub.right.pcd") == 0.5  # the build's own tool
     assert "hub.left.locknut_to_flange" not in taken  # which would go before the build's own offset
@@ -122,14 +122,14 @@ def test_an_own_erd_says_itself_where_it_was_read_to(shed: Path) -> None:
 
 
 def test_spokes_of_a_drawer_are_on_hand_and_of_their_wire(shed: Path) -> None:
-    taken = read_build(shed / "build.toml", ["spokes.part=tin"], [shed / "drawer.toml"]).dimensions
+    taken = read_build(shed / "build.toml", ["spokes.part=tin"], [shed / "drawer.toml"]).build
     assert taken.spokes.wire["left"] == (1.8, 1.8, 1.8)
     assert taken.spokes.thread_length["right"] == 9
     assert taken.value("stock.on_hand") == {290.0: 24, 288.0: 10, 289.0: 12}
 
 
 def test_the_old_wheels_hub_may_be_of_the_drawer_too(shed: Path) -> None:
-    taken = read_build(shed / "build.toml", ["old_wheel.hub.part=wide hub"], [shed / "drawer.toml"]).dimensions
+    taken = read_build(shed / "build.toml", ["old_wheel.hub.part=wide hub"], [shed / "drawer.toml"]).build
     assert taken.number("old_wheel.hub.over_locknut") == 148
 
 

@@ -12,7 +12,7 @@ from wheelcalc.wheel.errors import InputError
 
 
 def build(**keys: Any):
-    return build_of(with_keys(**keys), "wheel.toml").dimensions
+    return build_of(with_keys(**keys), "wheel.toml").build
 
 
 def test_known_spokes_with_units_and_their_uncertainty() -> None:

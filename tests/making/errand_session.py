@@ -30,7 +30,7 @@ TIGHTER = 930.0  # N, before the kerb
 
 def hit() -> tuple[Case, np.random.Generator]:
     """The wheel after the kerb: spokes a little uneven, three of them pulled longer or left looser."""
-    known = opened(BUILD).dimensions
+    known = opened(BUILD).build
     wheel, estimate = assemble.wheel(known), section_of(known)
     assert estimate is not None
     rng = np.random.default_rng(SEED)

@@ -48,7 +48,7 @@ def _stated(value, name):
 
 
 def known_of(tree) -> Build:
-    return build_of(tree, "random").dimensions
+    return build_of(tree, "random").build
 
 
 def with_noise(known: Build, rng: np.random.Generator) -> Build:

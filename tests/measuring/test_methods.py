@@ -28,7 +28,7 @@ def found(readings, **keys):
     """Build from readings, by key; `keys` as with_keys takes them."""
     tree = with_keys(**keys)
     tree["readings"] = readings
-    return {each.key: each for each in taken.measured(build_of(tree, "test").dimensions)}
+    return {each.key: each for each in taken.measured(build_of(tree, "test").build)}
 
 
 def on_circle(pcd, angle_deg):
@@ -284,7 +284,7 @@ def test_an_erd_from_readings_follows_the_files_erd_to():
     tree = with_keys(rim__erd=None, rim__erd_to="nipple seat", nipple={"seat_to_end": 3.3})
     tree["readings"] = {"rim": {"two_spokes": {"length": 255, "gap": 84.1}}}
     build = build_of(tree, "test")
-    assert build.dimensions.number("rim.erd") == pytest.approx(594.1 - 6.6)
+    assert build.build.number("rim.erd") == pytest.approx(594.1 - 6.6)
     assert answers.lengths(tree).wheel.rim.erd == pytest.approx(594.1)
     assert answers.measure(tree).as_json()["dimensions"][0]["value_mm"] == pytest.approx(594.1)
 
@@ -294,7 +294,7 @@ def test_a_hole_by_rule_is_left_to_its_usual_size_and_one_by_calliper_is_used():
     for tool, hole in (("rule", 2.5), ("calliper", 2.7)):
         tree = with_keys(hub__left__hole_diameter=None, measuring={"tool": tool})
         tree["readings"] = edges
-        assert build_of(tree, "test").dimensions.number("hub.left.hole_diameter") == pytest.approx(hole)
+        assert build_of(tree, "test").build.number("hub.left.hole_diameter") == pytest.approx(hole)
 
 
 def test_methods_that_disagree_are_named_and_the_error_widened():

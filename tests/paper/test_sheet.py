@@ -308,7 +308,7 @@ def test_readings_that_cannot_be_used_make_no_sheet(tmp_path: Path, capfd: pytes
 
 
 def test_every_key_that_was_given_is_in_the_record() -> None:
-    known = build_of(with_keys(title="Kept"), "x").dimensions
+    known = build_of(with_keys(title="Kept"), "x").build
     text = text_of(parsed(sheet(with_keys(title="Kept"), only=["record"]).html))
     given = [key for key, entry in known.items() if entry.origin == "given"]
     assert len(given) > 12
@@ -418,7 +418,7 @@ def test_the_angle_of_the_outermost_crossing() -> None:
 def test_the_lath_of_the_dish_gauge_clears_the_axle() -> None:
     for width, stub in ((130.0, 5.5), (148.0, 0.0), (100.0, 26.0)):
         keys = with_keys(hub__over_locknut=width, hub__axle_protrusion=stub)
-        assert foot_height(build_of(keys, "x").dimensions) > width / 2 + stub
+        assert foot_height(build_of(keys, "x").build) > width / 2 + stub
 
 
 # As an object and as a command

@@ -74,10 +74,10 @@ def test_error_against_monte_carlo():
     found = gauge(case, loading)
     rng, drawn = np.random.default_rng(2), []
     for _ in range(400):
-        known = with_noise(case.known, rng)
+        known = with_noise(case.build, rng)
         lengths = {s: Dimension(case.lengths[s].value + rng.normal(0, case.lengths[s].sigma)) for s in SIDES}
         ends = {s: (case.seen(s) + rng.normal(0, case.end_sigma(s)),) for s in SIDES}
-        one = gauge(replace(case, known=known, lengths=lengths, ends=ends), loading)
+        one = gauge(replace(case, build=known, lengths=lengths, ends=ends), loading)
         drawn.append([one.sides["left"].value, one.sides["right"].value])
     drawn = np.array(drawn)
     for index, side in enumerate(SIDES):

@@ -38,7 +38,7 @@ def test_nothing_is_left_over(wheel: Wheel) -> None:
 
 
 def test_an_even_pattern_keeps_its_targets() -> None:
-    wheel = assemble.wheel(build_of(with_keys(), "build").dimensions)
+    wheel = assemble.wheel(build_of(with_keys(), "build").build)
     rest = balance.at_rest(wheel, aimed(wheel))
     assert rest.tensions == pytest.approx(aimed(wheel), rel=1e-9)
     assert rest.hub_points == pytest.approx(wheel.hub_points)
@@ -46,7 +46,7 @@ def test_an_even_pattern_keeps_its_targets() -> None:
 
 def test_uneven_wishes_are_changed_least() -> None:
     """D (scipy.linalg.null_space): tensions at rest are a space of their own; nearest in it is the wish's projection."""
-    wheel = assemble.wheel(build_of(with_keys(), "build").dimensions)
+    wheel = assemble.wheel(build_of(with_keys(), "build").build)
     wanted = aimed(wheel) + np.random.default_rng(5).normal(0, 70, 32)
     spans = wheel.hub_points - wheel.rim_points
     pulls = spans / np.linalg.norm(spans, axis=1)[:, None]
@@ -85,7 +85,7 @@ def test_a_radial_hub_with_facing_holes_turns_to_its_rest() -> None:
 def test_the_structure_stands_as_the_wheel_does() -> None:
     """Empty rim holes are nodes too; the rim's plane moves with the frame's."""
     tree = with_keys(rim__holes=36, lacing__pattern="uneven counts", lacing__crosses=2, frame__wheel_offset=1.5)
-    wheel = assemble.wheel(build_of(tree, "build").dimensions)
+    wheel = assemble.wheel(build_of(tree, "build").build)
     rest = balance.at_rest(wheel, aimed(wheel))
     structure = balance.structure_at(wheel, rest, SECTION)
     assert structure.node_count == 36
@@ -99,7 +99,7 @@ def test_the_structure_stands_as_the_wheel_does() -> None:
 def test_the_structure_has_the_wheels_spokes_and_plane() -> None:
     """D: plain steel wire resists with E A / L; rim holes lie off the rim's plane by their own offset alone."""
     tree = with_keys(rim__hole_offset=-2.3, frame__wheel_offset=1.5, spokes__wire=1.8)
-    wheel = assemble.wheel(build_of(tree, "build").dimensions)
+    wheel = assemble.wheel(build_of(tree, "build").build)
     structure = balance.structure_at(wheel, balance.at_rest(wheel, aimed(wheel)), SECTION)
     lengths = np.linalg.norm(structure.hub_points - structure.rim_points, axis=1)
     assert structure.spoke_stiffness * lengths == pytest.approx(np.full(32, 200e3 * np.pi / 4 * 1.8**2), rel=1e-6)

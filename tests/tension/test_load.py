@@ -19,7 +19,7 @@ SECTION = Section(112, 2150, 9300, 2700, 69e3, 26e3, 593.7)
 
 
 def built(tension: float = 1130.0) -> tuple[Wheel, Structure]:
-    wheel = assemble.wheel(build_of(with_keys(), "build").dimensions)
+    wheel = assemble.wheel(build_of(with_keys(), "build").build)
     rest = balance.at_rest(wheel, targets.per_spoke(wheel, targets.by_side(wheel, tension)))
     return wheel, balance.structure_at(wheel, rest, SECTION)
 

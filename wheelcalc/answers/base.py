@@ -31,13 +31,13 @@ class Answer:
 
     Parameters
     ----------
-    build : title of the build
+    title : what the build is called
     findings : what the user must know besides the numbers, stops first
     assumptions : what was taken where the build file is silent, one sentence each
     """
 
     schema: ClassVar[str] = ""
-    build: str
+    title: str
     findings: Sequence[Finding]
     assumptions: Sequence[str]
 
@@ -70,7 +70,7 @@ class Answer:
         """Return the answer as plain values: what `--json` prints."""
         head = {
             "schema": self.schema,
-            "build": self.build,
+            "build": self.title,
             "findings": [vars(finding) for finding in self.findings],
             "assumptions": list(self.assumptions),
         }
@@ -130,31 +130,31 @@ def opened(source: Source, overrides: Sequence[str] = ()) -> BuildFile:
     return build_of(source, "build", overrides) if isinstance(source, Mapping) else read_build(source, overrides)
 
 
-def defaults_taken(known: Build, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:
+def defaults_taken(build: Build, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:
     """Say what was taken where the build file is silent, one sentence per section; what both sides share, once."""
     said: dict[str, dict[str, None]] = {}
-    for key, entry in known.items():
+    for key, entry in build.items():
         if entry.origin != "default" or not key.startswith(tuple(prefixes)) or key.startswith(tuple(skip)):
             continue
         section, *names = key.split(".")
         side = next((name for name in names if name in SIDES), "")
         twin = ".".join(opposite(name) if name == side else name for name in key.split(".")) if side else key
-        shared = twin in known and known[twin] == entry
+        shared = twin in build and build[twin] == entry
         words = [name for name in names if not (shared and name == side)]
         said.setdefault(section, {})[f"{'.'.join(words)} {worded(key, entry.value)}"] = None
     taken = [
         Brief(f"Not in the file, so assumed: {section}: {', '.join(each)}.", defaults=len(each))
         for section, each in said.items()
     ]
-    return [*from_readings(known, prefixes), *taken]
+    return [*from_readings(build, prefixes), *taken]
 
 
-def from_readings(known: Build, prefixes: Sequence[str]) -> list[str]:
+def from_readings(build: Build, prefixes: Sequence[str]) -> list[str]:
     """Say which dimensions come from [readings], because the file has no value of its own; one sentence or none."""
     said = []
-    for key, entry in known.items():
+    for key, entry in build.items():
         if entry.origin == "readings" and key.startswith(tuple(prefixes)) and key != "rim.erd_to":
-            to = f" to {known.rim.erd_to}" if key == "rim.erd" else ""
+            to = f" to {build.rim.erd_to}" if key == "rim.erd" else ""
             said.append(f"{key}{to} {entry.value:.1f} +-{NINETEEN_IN_TWENTY * entry.sigma:.1f} mm")
     if not said:
         return []

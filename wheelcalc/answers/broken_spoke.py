@@ -39,7 +39,7 @@ class BrokenAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
-    known: Build
+    build: Build
     wheel: Wheel
     setup: Setup
     broken: Sequence[int]
@@ -134,41 +134,41 @@ def broken(source: Source, rim_holes: Sequence[int], overrides: Sequence[str] = 
     InputError
         If the input cannot be used, a rim hole has no spoke, or the others do not hold the rim.
     """
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        demand("true", known)
-        wheel = assemble.wheel(known)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        demand("true", build)
+        wheel = assemble.wheel(build)
         spokes = [_spoke(wheel, hole) for hole in rim_holes]
         if len(set(spokes)) < len(spokes) or not spokes:
             raise InputError("--broken", f"found {', '.join(map(str, rim_holes))}; name each broken spoke once")
-        ready = setup(known, wheel)
+        ready = setup(build, wheel)
         gone = without(ready.structure, spokes)
     answer = BrokenAnswer(
-        build=build.title,
+        title=file.title,
         findings=[],
         assumptions=[
             "The wheel is taken to have run true and even before.",
             *ready.taken,
-            *defaults_taken(known, PREFIXES),
+            *defaults_taken(build, PREFIXES),
         ],
-        known=known,
+        build=build,
         wheel=wheel,
         setup=ready,
         broken=spokes,
         gone=gone,
         home=Home(np.zeros(len(gone.kept)), gone.lateral, gone.radial, gone.tensions),
-        pad_gap=_maybe(known, "clearance.pad_gap"),
-        tyre_gap=_maybe(known, "clearance.tyre_gap"),
-        rim_brake=known.value("frame.brake", "rim") == "rim" or "clearance.pad_gap" in known,
+        pad_gap=_maybe(build, "clearance.pad_gap"),
+        tyre_gap=_maybe(build, "clearance.tyre_gap"),
+        rim_brake=build.value("frame.brake", "rim") == "rim" or "clearance.pad_gap" in build,
     )
     lateral, radial = goals(answer)
     answer = replace(answer, home=home(gone, ready.room, lateral, radial))
     return replace(answer, findings=by_weight(list(_found(answer))))
 
 
-def _maybe(known: Build, key: str) -> float | None:
-    return known.number(key) if key in known else None
+def _maybe(build: Build, key: str) -> float | None:
+    return build.number(key) if key in build else None
 
 
 def _spoke(wheel: Wheel, hole: int) -> int:
@@ -182,7 +182,7 @@ def goals(answer: BrokenAnswer) -> tuple[float, float]:
     """How far the rim may lie sideways and outward so that nothing rubs [mm]."""
     free = math.inf
     if answer.tyre_gap is not None:
-        free = max(answer.tyre_gap - answer.known.limits.broken_gap_stop, 0.0)
+        free = max(answer.tyre_gap - answer.build.limits.broken_gap_stop, 0.0)
     lateral = free
     if answer.rim_brake:
         pads = USUAL_PAD_GAP if answer.pad_gap is None else answer.pad_gap
@@ -206,13 +206,13 @@ def _found(answer: BrokenAnswer) -> Iterator[Finding]:
 
 def _wheel(answer: BrokenAnswer) -> Iterator[Finding]:
     """What alone forbids to roll on."""
-    known, walk = answer.known, "Do not ride on it: walk, or put in a spoke."
-    yield from unsound_rim(known)
-    if known.position == "front":
+    build, walk = answer.build, "Do not ride on it: walk, or put in a spoke."
+    yield from unsound_rim(build)
+    if build.position == "front":
         yield Finding("stop", "front-wheel", "It is the front wheel: if it gives way, the rider falls at once.", walk)
-    if known.rim.section.material == "carbon":
+    if build.rim.section.material == "carbon":
         yield Finding("stop", "carbon-rim", "It is a carbon rim: it may crack at the gap without a warning.", walk)
-    few = int(known.limits.broken_spokes_stop)
+    few = int(build.limits.broken_spokes_stop)
     if len(answer.wheel.lacing) <= few:
         text = f"The wheel has {len(answer.wheel.lacing)} spokes; with {few} or fewer each of them carries too much."
         yield Finding("stop", "few-spokes", text, walk)
@@ -225,7 +225,7 @@ def _wheel(answer: BrokenAnswer) -> Iterator[Finding]:
             ("position", "whether it is a front wheel"),
             ("rim.section.material", "what the rim is made of"),
         )
-        if not known.given(key)
+        if not build.given(key)
     ]
     if unsaid:
         text = f"The file does not say {' or '.join(unsaid)} ({'position, ' * (len(unsaid) > 1)}rim.section.material)."
@@ -261,7 +261,7 @@ def _neighbours(answer: BrokenAnswer) -> Iterator[Finding]:
 
 def _tyre(answer: BrokenAnswer) -> Iterator[Finding]:
     """Tyre and rim against what does not give."""
-    least = answer.known.limits.broken_gap_stop
+    least = answer.build.limits.broken_gap_stop
     if answer.tyre_gap is None:
         yield Finding(
             "caution",

@@ -100,23 +100,23 @@ def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
         if is_drawer(tree):
             return _of_drawer(together([drawer_of(tree, name)]), name)
         source = build_of(tree, name_of(source) if not isinstance(source, Mapping) else "build", overrides)
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        found, problem = _tried(build)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        found, problem = _tried(file)
         if problem:
             found.append(
                 Finding(
                     "stop", "cannot-be-built", problem, "Put that right first; all that needs the wheel waits for it."
                 )
             )
-        commands = [_readiness(command, known, problem) for command in _in_order()]
+        commands = [_readiness(command, build, problem) for command in _in_order()]
         return CheckAnswer(
-            build=build.title,
+            title=file.title,
             findings=by_weight(found),
-            assumptions=from_readings(known, ("rim.", "hub.", "frame.", "crank.", "cogs.")),
+            assumptions=from_readings(build, ("rim.", "hub.", "frame.", "crank.", "cogs.")),
             commands=commands,
-            next=_next(build, commands, problem),
+            next=_next(file, commands, problem),
         )
 
 
@@ -133,10 +133,10 @@ def _of_drawer(parts: Sequence[Part], name: str) -> CheckAnswer:
     """Read every part as a build would; what cannot be read is an `InputError` with file and key."""
     rows = []
     for part in parts:
-        known = build_of({part.kind: {"part": part.name}}, part.file, (), parts).dimensions
-        lacking = tuple(ways[0] for ways in OF_A_PART[part.kind] if not any(known.given(key) for key in ways))
+        build = build_of({part.kind: {"part": part.name}}, part.file, (), parts).build
+        lacking = tuple(ways[0] for ways in OF_A_PART[part.kind] if not any(build.given(key) for key in ways))
         rows.append(PartReadiness(part.kind, part.name, lacking))
-    return CheckAnswer(build=name, findings=[], assumptions=[], commands=[], next=None, parts=rows)
+    return CheckAnswer(title=name, findings=[], assumptions=[], commands=[], next=None, parts=rows)
 
 
 def _in_order() -> list[str]:
@@ -147,24 +147,24 @@ def _on_geometry(command: str) -> bool:
     return NEEDS[command][: len(GEOMETRY)] == GEOMETRY
 
 
-def _readiness(command: str, known: Build, problem: str) -> Readiness:
-    keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, known)))
+def _readiness(command: str, build: Build, problem: str) -> Readiness:
+    keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, build)))
     return Readiness(command, keys, problem if _on_geometry(command) and not keys else "")
 
 
-def _tried(build: BuildFile) -> tuple[list[Finding], str]:
+def _tried(file: BuildFile) -> tuple[list[Finding], str]:
     """What the wheel gives reason to say, or why it cannot be; the readings alone where keys are missing."""
-    if missing("lengths", build.dimensions):
-        return doubts(build.dimensions), ""
+    if missing("lengths", file.build):
+        return doubts(file.build), ""
     from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415 - only a whole wheel is tried
 
     try:
-        return list(lengths(build).findings), ""
+        return list(lengths(file).findings), ""
     except InputError as error:
-        return doubts(build.dimensions), f"{error.key}: {error.text}" if error.key else error.text
+        return doubts(file.build), f"{error.key}: {error.text}" if error.key else error.text
 
 
-def _next(build: BuildFile, commands: Sequence[Readiness], problem: str) -> Next | None:
+def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> Next | None:
     """Return the missing key that most commands wait for; where nothing is missing, the reading to repeat."""
     waiting = Counter(key for each in commands for key in each.missing if key not in SECTIONS)
     if waiting:
@@ -176,6 +176,6 @@ def _next(build: BuildFile, commands: Sequence[Readiness], problem: str) -> Next
     from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415
     from wheelcalc.spokes.lengths import worst_share  # noqa: PLC0415
 
-    answer = lengths(build)
+    answer = lengths(file)
     worst = worst_share(answer.error_budget)
     return None if worst is None else Next(worst[0], how(worst[0]), answer.advice())

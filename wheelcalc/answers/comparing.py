@@ -99,30 +99,30 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
     changes: list[Change] = []
     found: list[Finding] = []
     for command in COMPARED:
-        lacking = [build for build in (before, after) if missing(command, build.dimensions)]
+        lacking = [file for file in (before, after) if missing(command, file.build)]
         if lacking:
-            keys = ", ".join(ways[0] for ways in missing(command, lacking[0].dimensions))
+            keys = ", ".join(ways[0] for ways in missing(command, lacking[0].build))
             skipped.append(f"Not compared: {command}; {lacking[0].name} lacks {keys}.")
             continue
         one, other = _answered(command, before), _answered(command, after)
         changes += _changes(command, one, other)
         found += _stops(one, other)
         if command == "order":
-            changes += _dish(before.dimensions, after.dimensions)
+            changes += _dish(before.build, after.build)
             found += _order_now(one, other)
     return CompareAnswer(
-        build=after.title,
+        title=after.title,
         findings=by_weight(list(dict.fromkeys(found))),
-        assumptions=[*skipped, *from_readings(after.dimensions, ("rim.", "hub.", "frame."))],
+        assumptions=[*skipped, *from_readings(after.build, ("rim.", "hub.", "frame."))],
         old=before.name,
         new=after.name,
-        inputs=_inputs(before.dimensions, after.dimensions),
+        inputs=_inputs(before.build, after.build),
         changes=changes,
     )
 
 
-def _answered(command: str, build: BuildFile) -> Any:
-    return getattr(import_module("wheelcalc.answers"), command)(build)
+def _answered(command: str, file: BuildFile) -> Any:
+    return getattr(import_module("wheelcalc.answers"), command)(file)
 
 
 def _stops(one: Answer, other: Answer) -> Iterator[Finding]:
@@ -199,7 +199,7 @@ def _dish(before: Build, after: Build) -> Iterator[Change]:
     apart = [abs(one.left.offset + one.right.offset - other.left.offset - other.right.offset)]
     apart += [abs(one.flange(side).pcd - other.flange(side).pcd) for side in SIDES]
     centres = [(hub.left.offset - hub.right.offset) / 2 for hub in (one, other)]
-    frames = [known.frame.wheel_offset for known in (before, after)]
+    frames = [build.frame.wheel_offset for build in (before, after)]
     move = centres[1] - centres[0] + frames[1] - frames[0]
     if max(apart) <= SAME_FLANGES and abs(move) >= SAME_FLANGES:
         yield Change("rim of a built wheel moves right", 0.0, move, "mm")

@@ -81,19 +81,19 @@ def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:
     InputError
         If the input cannot be used, or the readings give nothing.
     """
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        demand("measure", known)
-        found = measured(known)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        demand("measure", build)
+        found = measured(build)
         if not found:
-            _refuse_nothing(known)
+            _refuse_nothing(build)
         return MeasureAnswer(
-            build=build.title,
-            findings=by_weight([*doubts(known), *_unused(known)]),
-            assumptions=_assumptions(known, found),
+            title=file.title,
+            findings=by_weight([*doubts(build), *_unused(build)]),
+            assumptions=_assumptions(build, found),
             dimensions=found,
-            used=frozenset(key for key, entry in known.items() if entry.origin == "readings"),
+            used=frozenset(key for key, entry in build.items() if entry.origin == "readings"),
         )
 
 
@@ -109,14 +109,14 @@ def how(key: str) -> HowAnswer:
     line = keys().get(key) or keys().get(key.rpartition(".")[0])
     if found is None and line is not None:
         said = How(f"{line.how[:1].upper()}{line.how[1:]}.", (), "", "", "")
-        return HowAnswer(build=key, findings=(), assumptions=(), key=key, how=said, cost=())
-    return HowAnswer(build=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(key))
+        return HowAnswer(title=key, findings=(), assumptions=(), key=key, how=said, cost=())
+    return HowAnswer(title=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(key))
 
 
-def _unused(known: Build) -> list[Finding]:
+def _unused(build: Build) -> list[Finding]:
     return [
         Finding("note", "reading-unused", f"{key} gives nothing yet: it {_needs(lacking)}.", _where_shown(lacking))
-        for key, lacking in unused(known)
+        for key, lacking in unused(build)
     ]
 
 
@@ -130,14 +130,14 @@ def _where_shown(lacking: Sequence[str]) -> str:
     return f"`wheelcalc measure --how {lacking[0]}` shows how." if lacking and hows.topic(lacking[0]) else ""
 
 
-def _refuse_nothing(known: Build) -> None:
+def _refuse_nothing(build: Build) -> None:
     """Refuse readings that give no dimension at all: the first of them says what it lacks."""
-    key, lacking = unused(known)[0]
+    key, lacking = unused(build)[0]
     raise InputError(key, f"gives no dimension: it {_needs(lacking)}. {_where_shown(lacking)}".rstrip(" ."))
 
 
-def _assumptions(known: Build, found: Sequence[Measured]) -> list[str]:
-    tool = known.measuring.tool
+def _assumptions(build: Build, found: Sequence[Measured]) -> list[str]:
+    tool = build.measuring.tool
     said = [
         f"Readings with a {tool} are taken to be good to {TOOL_SIGMA[tool]:g} mm (one standard uncertainty; measuring.tool), "
         "round the rim by tape to 1 mm; of repeats the scatter counts besides.",
@@ -145,7 +145,7 @@ def _assumptions(known: Build, found: Sequence[Measured]) -> list[str]:
     inputs = {key for each in found for estimate in each.estimates for key in estimate.inputs}
     for key in sorted(inputs):
         name = "cog_thickness" if key == "readings.cogs.thickness" else key.rsplit(".", 1)[-1]
-        if name in TYPICAL and (key not in known or known[key].origin == "default"):
+        if name in TYPICAL and (key not in build or build[key].origin == "default"):
             value, sigma = TYPICAL[name]
             said.append(f"{key} was not measured: {value:g} +-{sigma:g} mm taken, as such parts usually have.")
     return said

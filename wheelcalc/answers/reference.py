@@ -47,7 +47,7 @@ class TablesAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/tables/1"
-    build: str = ""
+    title: str = ""
     findings: Sequence[Finding] = ()
     assumptions: Sequence[str] = ()
     tables: Sequence[Table]

@@ -62,7 +62,7 @@ class LengthsAnswer(Answer):
     """Answer of `lengths`; the parts of the wheel are there for a notebook."""
 
     schema: ClassVar[str] = "wheelcalc/lengths/1"
-    known: Build
+    build: Build
     wheel: Wheel
     target: Target
     sides: Mapping[str, SideLengths]
@@ -86,7 +86,7 @@ class LengthsAnswer(Answer):
             verdict=f"Not yet to order by: {self._said()}."
             if self.stops
             else f"Spokes to order: {self._said()}, before rounding.",
-            title=f"{self.build}: spoke lengths",
+            title=f"{self.title}: spoke lengths",
             answer=[self._sides(), Sentence(self.advice())],
             findings=self.findings,
             details=[*self._budget(), *self._directions(), *(self.formulas() if working else [])],
@@ -187,19 +187,19 @@ def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
     InputError
         If the input cannot be used; the message names file and key.
     """
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        demand("lengths", known)
-        wheel = assemble.wheel(known)
-        target = target_of(known, wheel)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        demand("lengths", build)
+        wheel = assemble.wheel(build)
+        target = target_of(build, wheel)
         cut = cut_lengths(wheel, target.per_spoke, target.shrink)
-        budget = error_budget(known, partial(assemble.wheel, laced=_same_for_all(known, wheel)))
+        budget = error_budget(build, partial(assemble.wheel, laced=_same_for_all(build, wheel)))
         return LengthsAnswer(
-            build=build.title,
-            findings=by_weight([*build_findings(known, wheel), *_unequal(wheel, cut)]),
-            assumptions=[*target.assumptions, *defaults_taken(known, PREFIXES, SKIPPED)],
-            known=known,
+            title=file.title,
+            findings=by_weight([*build_findings(build, wheel), *_unequal(wheel, cut)]),
+            assumptions=[*target.assumptions, *defaults_taken(build, PREFIXES, SKIPPED)],
+            build=build,
             wheel=wheel,
             target=target,
             sides={side: _side(wheel, cut, budget, side) for side in SIDES},
@@ -208,9 +208,9 @@ def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
         )
 
 
-def _same_for_all(known: Build, wheel: Wheel) -> Lacing | None:
+def _same_for_all(build: Build, wheel: Wheel) -> Lacing | None:
     """Return the lacing where no reading moves it; only seats in pairs lie closer on a larger circle."""
-    return None if any(f"hub.{side}.pair_spacing" in known for side in SIDES) else wheel.lacing
+    return None if any(f"hub.{side}.pair_spacing" in build for side in SIDES) else wheel.lacing
 
 
 def _side(wheel: Wheel, cut: Floats, budget: Sequence[Share], side: str) -> SideLengths:

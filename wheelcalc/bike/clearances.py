@@ -10,38 +10,38 @@ from wheelcalc.wheel.findings import Finding, Level
 DERAILLEUR = ("cassette", "freewheel")
 
 
-def has_derailleur(known: Build) -> bool:
+def has_derailleur(build: Build) -> bool:
     """Whether several cogs are shifted by a derailleur."""
-    return known.hub.drive in (*DERAILLEUR, None) and int(known.value("cogs.count", 1)) > 1
+    return build.hub.drive in (*DERAILLEUR, None) and int(build.value("cogs.count", 1)) > 1
 
 
-def level_of(gap: float, known: Build, name: str) -> Level | None:
+def level_of(gap: float, build: Build, name: str) -> Level | None:
     """Stop or caution where a gap is under the limit of that name, None where it is enough."""
-    if gap < known.number(f"limits.{name}_stop") - 1e-9:
+    if gap < build.number(f"limits.{name}_stop") - 1e-9:
         return "stop"
-    caution = known.value(f"limits.{name}_caution")
+    caution = build.value(f"limits.{name}_caution")
     return "caution" if caution is not None and gap < caution - 1e-9 else None
 
 
-def chain_gap(known: Build, chain_width: float | None) -> tuple[float, str] | None:
+def chain_gap(build: Build, chain_width: float | None) -> tuple[float, str] | None:
     """Chain on the smallest cog to the right end without spacers [mm] and how it was found; None where unknown.
 
     Parameters
     ----------
-    known : a measured gap goes before the one computed from the smallest cog
+    build : a measured gap goes before the one computed from the smallest cog
     chain_width : over its rivets, from the table of chains [mm]; None where unknown
     """
-    if "cogs.chain_to_dropout" in known:
-        return known.cogs.chain_to_dropout, "measured without the spacers"
-    depth = recess(known)
-    if "cogs.locknut_to_smallest" not in known or chain_width is None or depth is None:
+    if "cogs.chain_to_dropout" in build:
+        return build.cogs.chain_to_dropout, "measured without the spacers"
+    depth = recess(build)
+    if "cogs.locknut_to_smallest" not in build or chain_width is None or depth is None:
         return None
-    cog = known.cogs.locknut_to_smallest
+    cog = build.cogs.locknut_to_smallest
     how = f"the smallest cog's {cog:g} mm less half a chain of {chain_width:g} mm"
     return cog - chain_width / 2 - depth, how + (f" and the recess of {depth:g} mm" if depth else "")
 
 
-def chain_to_dropout(known: Build, spacers: Spacing, chain_width: float | None) -> Found:
+def chain_to_dropout(build: Build, spacers: Spacing, chain_width: float | None) -> Found:
     """Chain on the smallest cog against the right dropout or stay.
 
     Parameters
@@ -49,18 +49,18 @@ def chain_to_dropout(known: Build, spacers: Spacing, chain_width: float | None) 
     known, chain_width : as in `chain_gap`
     spacers : fitted or proposed; the right one moves the chain away from the end
     """
-    if known.position == "front" or known.hub.drive == "none":
+    if build.position == "front" or build.hub.drive == "none":
         return
-    found = chain_gap(known, chain_width)
+    found = chain_gap(build, chain_width)
     if found is None:
-        lacking = unknown(known, "cogs.locknut_to_smallest", "cogs.count") or _recess_or("cogs.chain_to_dropout", known)
+        lacking = unknown(build, "cogs.locknut_to_smallest", "cogs.count") or _recess_or("cogs.chain_to_dropout", build)
         yield Unchecked(
             "the gap from the chain on the smallest cog to the right end (or cogs.chain_to_dropout itself)", lacking
         )
         return
     gap, how = found[0] + spacers.right, found[1]
-    if level_of(gap, known, "chain_to_dropout"):
-        least = known.limits.chain_to_dropout_stop
+    if level_of(gap, build, "chain_to_dropout"):
+        least = build.limits.chain_to_dropout_stop
         yield Finding(
             "stop",
             "chain-near-dropout",
@@ -73,19 +73,19 @@ def chain_to_dropout(known: Build, spacers: Spacing, chain_width: float | None) 
         )
 
 
-def _recess_or(key: str, known: Build) -> tuple[str, ...]:
-    return ("frame.recess_depth",) if recess(known) is None else (key,)
+def _recess_or(key: str, build: Build) -> tuple[str, ...]:
+    return ("frame.recess_depth",) if recess(build) is None else (key,)
 
 
-def cogs_to_spokes(known: Build) -> Found:
+def cogs_to_spokes(build: Build) -> Found:
     """Largest cog against the spokes, and the limit screws."""
-    if not has_derailleur(known) or known.position == "front":
+    if not has_derailleur(build) or build.position == "front":
         return
-    if "cogs.largest_to_spokes" not in known:
+    if "cogs.largest_to_spokes" not in build:
         yield Unchecked("the gap between the largest cog and the spokes", ("cogs.largest_to_spokes",))
     else:
-        gap = known.cogs.largest_to_spokes
-        level = level_of(gap, known, "cog_to_spokes")
+        gap = build.cogs.largest_to_spokes
+        level = level_of(gap, build, "cog_to_spokes")
         if level:
             yield Finding(
                 level,
@@ -106,15 +106,15 @@ def cogs_to_spokes(known: Build) -> Found:
     )
 
 
-def rotor_gap(known: Build, spacers: Spacing) -> Found:
+def rotor_gap(build: Build, spacers: Spacing) -> Found:
     """Rotor against fork, calliper body and spokes; a spacer taken off on the left brings the fork nearer."""
-    if known.frame.brake != "disc":
+    if build.frame.brake != "disc":
         return
-    if "clearance.rotor_gap" not in known:
+    if "clearance.rotor_gap" not in build:
         yield Unchecked("the gap round the rotor (fork or stay, calliper body, spokes)", ("clearance.rotor_gap",))
         return
-    gap = known.clearance.rotor_gap + min(spacers.left, 0.0)
-    level = level_of(gap, known, "rotor_gap")
+    gap = build.clearance.rotor_gap + min(spacers.left, 0.0)
+    level = level_of(gap, build, "rotor_gap")
     if level:
         yield Finding(
             level,
@@ -124,34 +124,34 @@ def rotor_gap(known: Build, spacers: Spacing) -> Found:
         )
 
 
-def has_rotor(known: Build) -> bool:
+def has_rotor(build: Build) -> bool:
     """Whether the build says that a rotor turns on this hub: named, measured, or asked for by the frame's brake."""
-    if known.hub.rotor is None:
-        return known.frame.brake == "disc" or "hub.rotor_face" in known
-    return known.hub.rotor
+    if build.hub.rotor is None:
+        return build.frame.brake == "disc" or "hub.rotor_face" in build
+    return build.hub.rotor
 
 
-def rotor_inward(known: Build) -> float | None:
+def rotor_inward(build: Build) -> float | None:
     """How much further in than the calliper wants it the bare hub's rotor sits [mm]; None where unknown or no disc."""
-    depth = recess(known)
-    if known.frame.brake != "disc" or not has_rotor(known) or depth is None:
+    depth = recess(build)
+    if build.frame.brake != "disc" or not has_rotor(build) or depth is None:
         return None
-    if unknown(known, "hub.rotor_face", "frame.rotor_to_dropout"):
+    if unknown(build, "hub.rotor_face", "frame.rotor_to_dropout"):
         return None
-    return known.hub.rotor_face - depth - known.frame.rotor_to_dropout
+    return build.hub.rotor_face - depth - build.frame.rotor_to_dropout
 
 
-def rotor_place(known: Build, spacers: Spacing) -> Found:
+def rotor_place(build: Build, spacers: Spacing) -> Found:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
-    if known.frame.brake != "disc" or not has_rotor(known):
+    if build.frame.brake != "disc" or not has_rotor(build):
         return
-    bare = rotor_inward(known)
+    bare = rotor_inward(build)
     if bare is None:
-        lacking = unknown(known, "hub.rotor_face", "frame.rotor_to_dropout") or ("frame.recess_depth",)
+        lacking = unknown(build, "hub.rotor_face", "frame.rotor_to_dropout") or ("frame.recess_depth",)
         yield Unchecked("whether the rotor runs where the calliper wants it", lacking)
         return
     inward = bare + spacers.left
-    if abs(inward) > known.limits.rotor_place_caution:
+    if abs(inward) > build.limits.rotor_place_caution:
         yield Finding(
             "caution",
             "rotor-misplaced",
@@ -162,21 +162,21 @@ def rotor_place(known: Build, spacers: Spacing) -> Found:
         )
 
 
-def tyre_gap(known: Build) -> Found:
+def tyre_gap(build: Build) -> Found:
     """Tyre against frame or fork."""
-    if "clearance.tyre_gap" not in known:
+    if "clearance.tyre_gap" not in build:
         yield Unchecked("the smallest gap between tyre and frame or fork", ("clearance.tyre_gap",))
         return
-    yield from tight_tyre(known, known.clearance.tyre_gap, "The")
+    yield from tight_tyre(build, build.clearance.tyre_gap, "The")
 
 
-def tight_tyre(known: Build, gap: float, when: str) -> Found:
+def tight_tyre(build: Build, gap: float, when: str) -> Found:
     """Judge a gap of the tyre [mm]; `when` says in which state, such as "With the new wheel the"."""
-    level = level_of(gap, known, "tyre_gap")
-    sprung = bool(known.clearance.suspension)
+    level = level_of(gap, build, "tyre_gap")
+    sprung = bool(build.clearance.suspension)
     if level:
         text = f"{when} tyre has {gap:.1f} mm to frame or fork{' with the fork fully compressed' if sprung else ''}: "
-        least = known.number(f"limits.tyre_gap_{level}")
+        least = build.number(f"limits.tyre_gap_{level}")
         source = "16 CFR 1512.11(b)" if level == "stop" else "EN 14781 for racing bicycles"
         yield Finding(
             level,
@@ -193,14 +193,14 @@ def tight_tyre(known: Build, gap: float, when: str) -> Found:
         )
 
 
-def pad_gap(known: Build) -> Found:
+def pad_gap(build: Build) -> Found:
     """Pad of a rim brake against the tyre."""
-    if known.frame.brake != "rim":
+    if build.frame.brake != "rim":
         return
-    if "clearance.pad_gap" not in known:
+    if "clearance.pad_gap" not in build:
         yield Unchecked("whether the brake pads can reach the tyre", ("clearance.pad_gap",))
         return
-    gap, least = known.clearance.pad_gap, known.limits.pad_to_tyre_stop
+    gap, least = build.clearance.pad_gap, build.limits.pad_to_tyre_stop
     if gap < least - 1e-9:
         yield Finding(
             "stop",

@@ -14,30 +14,30 @@ MIXING_THREADS = ("iso", "british", "italian")
 ARMED = ("coaster", "drum", "roller")
 
 
-def brakes(known: Build) -> Found:
+def brakes(build: Build) -> Found:
     """Whether the brake of the frame finds its other half on the wheel, so that a brake is left."""
-    brake = known.frame.brake
+    brake = build.frame.brake
     if brake is None:
         yield Unchecked("whether the wheel keeps its brake", ("frame.brake",))
         return
     key, has = {
-        "disc": ("hub.rotor", known.hub.rotor),
-        "rim": ("rim.brake_track", known.rim.brake_track),
-        "hub": ("hub.brake", known.hub.brake != "none" if known.given("hub.brake") else None),
+        "disc": ("hub.rotor", build.hub.rotor),
+        "rim": ("rim.brake_track", build.rim.brake_track),
+        "hub": ("hub.brake", build.hub.brake != "none" if build.given("hub.brake") else None),
     }[str(brake)]
     if has is None:
         yield Unchecked(f"whether the {brake} brake of the frame finds its part on the wheel", (key,))
     elif not has:
-        yield _no_brake(known, str(brake))
+        yield _no_brake(build, str(brake))
 
 
-def _no_brake(known: Build, brake: str) -> Finding:
+def _no_brake(build: Build, brake: str) -> Finding:
     lacks = {
         "disc": "the hub has no mount for a rotor",
         "rim": "the rim has no brake track",
         "hub": "the hub has no brake in it",
     }[brake]
-    other = known.frame.other_brake
+    other = build.frame.other_brake
     return Finding(
         "caution" if other else "stop",
         {"disc": "no-rotor-mount", "rim": "no-brake-track", "hub": "no-hub-brake"}[brake],
@@ -48,15 +48,15 @@ def _no_brake(known: Build, brake: str) -> Finding:
     )
 
 
-def brake_arm(known: Build) -> Found:
+def brake_arm(build: Build) -> Found:
     """A brake or gear in the hub turns its arm with all its force; the frame must hold it."""
-    brake, drive = known.hub.brake, known.hub.drive
+    brake, drive = build.hub.brake, build.hub.drive
     if brake not in ARMED and drive != "internal gear":
         return
     what = f"{brake} brake" if brake in ARMED else "hub gear"
-    if "hub.brake_arm_anchored" not in known:
+    if "hub.brake_arm_anchored" not in build:
         yield Unchecked(f"whether the arm of the {what} has an anchor on the frame", ("hub.brake_arm_anchored",))
-    elif not known.hub.brake_arm_anchored:
+    elif not build.hub.brake_arm_anchored:
         yield Finding(
             "stop",
             "arm-not-anchored",
@@ -70,13 +70,13 @@ def brake_arm(known: Build) -> Found:
         )
 
 
-def fixed_cog(known: Build) -> Found:
+def fixed_cog(build: Build) -> Found:
     """A fixed cog without its lockring unscrews when one brakes with the legs."""
-    if known.hub.drive != "fixed":
+    if build.hub.drive != "fixed":
         return
-    if "hub.lockring" not in known:
+    if "hub.lockring" not in build:
         yield Unchecked("whether a reverse-thread lockring holds the fixed cog", ("hub.lockring",))
-    elif not known.hub.lockring:
+    elif not build.hub.lockring:
         yield Finding(
             "stop",
             "no-lockring",
@@ -85,11 +85,11 @@ def fixed_cog(known: Build) -> Found:
         )
 
 
-def drive(known: Build) -> Found:
+def drive(build: Build) -> Found:
     """Cassette or freewheel, against what is to be used."""
-    hub, cogs = known.hub.drive, known.cogs.drive
-    if known.position == "front" or hub is None:
-        if known.position != "front":
+    hub, cogs = build.hub.drive, build.cogs.drive
+    if build.position == "front" or hub is None:
+        if build.position != "front":
             yield Unchecked("whether the cogs go on the hub, and all that hangs on its drive", ("hub.drive",))
         return
     if cogs is not None and cogs != hub:
@@ -109,12 +109,12 @@ def _article(word: str) -> str:
     return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
-def threads(known: Build, known_threads: Sequence[str]) -> Found:
+def threads(build: Build, known_threads: Sequence[str]) -> Found:
     """Thread of the freewheel against the hub's.
 
     Parameters
     ----------
-    known : hub.thread, cogs.thread
+    build : hub.thread, cogs.thread
     known_threads : first words of the freewheel rows of the table of threads, in small letters
 
     Raises
@@ -122,20 +122,20 @@ def threads(known: Build, known_threads: Sequence[str]) -> Found:
     InputError
         If a thread is none of the table's.
     """
-    if known.hub.drive != "freewheel":
+    if build.hub.drive != "freewheel":
         return
-    lacking = unknown(known, "hub.thread", "cogs.thread")
+    lacking = unknown(build, "hub.thread", "cogs.thread")
     if lacking:
         yield Unchecked("whether the freewheel's thread is the hub's", lacking)
         return
-    hub, cogs = (_thread(key, str(known.needed(key)), known_threads) for key in ("hub.thread", "cogs.thread"))
+    hub, cogs = (_thread(key, str(build.needed(key)), known_threads) for key in ("hub.thread", "cogs.thread"))
     if hub == cogs:
         return
     mixes = hub in MIXING_THREADS and cogs in MIXING_THREADS
     yield Finding(
         "caution" if mixes else "stop",
         "thread-differs",
-        f"The hub's thread is {known.hub.thread}, the freewheel's {known.cogs.thread}: "
+        f"The hub's thread is {build.hub.thread}, the freewheel's {build.cogs.thread}: "
         + ("close enough to mix, but not on a tandem." if mixes else "it starts, then strips the hub."),
         "Screw it on by hand first; it must turn freely for three turns or more."
         if mixes

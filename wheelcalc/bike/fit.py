@@ -32,12 +32,12 @@ class Unchecked(NamedTuple):
 Found = Iterator[Finding | Unchecked]
 
 
-def unknown(known: Build, *keys: str) -> tuple[str, ...]:
+def unknown(build: Build, *keys: str) -> tuple[str, ...]:
     """Return which of the keys are missing."""
-    return tuple(key for key in keys if key not in known)
+    return tuple(key for key in keys if key not in build)
 
 
-def refuse_contradictions(known: Build) -> None:
+def refuse_contradictions(build: Build) -> None:
     """Refuse dimensions that cannot both be true.
 
     Raises
@@ -45,29 +45,29 @@ def refuse_contradictions(known: Build) -> None:
     InputError
         Naming both keys.
     """
-    diameter = known.value("frame.axle_diameter")
-    bolted = known.hub.axle == "nutted"
-    if known.frame.dropout == "slot" and diameter in THROUGH_DIAMETERS and not bolted:
+    diameter = build.value("frame.axle_diameter")
+    bolted = build.hub.axle == "nutted"
+    if build.frame.dropout == "slot" and diameter in THROUGH_DIAMETERS and not bolted:
         text = f'found {diameter:g} mm, which is a through axle\'s, but frame.dropout = "slot"'
         raise InputError("frame.axle_diameter", f"{text}; measure the slot's width (8 to 10 mm), or write through")
-    if known.frame.dropout == "slot" and known.frame.recess_depth > 0:
-        text = f'found {known.frame.recess_depth:g} mm, but frame.dropout = "slot"'
+    if build.frame.dropout == "slot" and build.frame.recess_depth > 0:
+        text = f'found {build.frame.recess_depth:g} mm, but frame.dropout = "slot"'
         raise InputError("frame.recess_depth", f"{text}: slots have no recess that holds the hub's end; take one out")
     for side in SIDES:
-        _refuse_removed(known, side)
+        _refuse_removed(build, side)
 
 
-def _refuse_removed(known: Build, side: str) -> None:
-    fitted = known.spacers.fitted[side]
-    loose = known.hub.loose_spacers.get(side, ())
+def _refuse_removed(build: Build, side: str) -> None:
+    fitted = build.spacers.fitted[side]
+    loose = build.hub.loose_spacers.get(side, ())
     if fitted < -sum(loose) - 1e-6:
         text = f"found {fitted:g} mm (taken off), but hub.loose_spacers names {sum(loose):g} mm on the {side}"
         raise InputError(f"spacers.fitted.{side}", f"{text}; only what is loose can come off")
 
 
-def width(known: Build, left_over: float) -> Found:
+def width(build: Build, left_over: float) -> Found:
     """What to say of the width that is left over with the spacers that are fitted or proposed, + frame wider."""
-    close = closeness(known, left_over)
+    close = closeness(build, left_over)
     if close == "fits":
         return
     off, wider = abs(left_over), left_over > 0
@@ -82,24 +82,24 @@ def width(known: Build, left_over: float) -> Found:
             + (" Better: spacers that fill the width." if wider else ""),
         )
     elif close == "respace":
-        yield from _respace(known, what, off, wider=wider)
+        yield from _respace(build, what, off, wider=wider)
     else:
-        yield _not_by_force(known, what, wider, off)
-    yield from _wide_rear(known)
+        yield _not_by_force(build, what, wider, off)
+    yield from _wide_rear(build)
 
 
-def _respace(known: Build, what: str, off: float, *, wider: bool) -> Found:
-    if off - 1e-6 > known.limits.set_far_stop:
+def _respace(build: Build, what: str, off: float, *, wider: bool) -> Found:
+    if off - 1e-6 > build.limits.set_far_stop:
         yield Finding(
             "stop",
             "frame-set-far",
-            f"{what}, further than any step between widths that the trade sets ({known.limits.set_far_stop:g} mm, limits.set_far_stop): "
+            f"{what}, further than any step between widths that the trade sets ({build.limits.set_far_stop:g} mm, limits.set_far_stop): "
             "ends and stays are no longer straight, brake and gear hanger no longer in line.",
             ("Fill the width with spacers" if wider else "Take a narrower hub")
             + "; or a frame builder sets and aligns it (steel only), you measure again and write the new frame.dropout_spacing.",
         )
         return
-    if "frame.material" not in known:
+    if "frame.material" not in build:
         yield Unchecked("whether the frame may be set to another width at all: only steel may", ("frame.material",))
         yield Finding(
             "caution",
@@ -108,7 +108,7 @@ def _respace(known: Build, what: str, off: float, *, wider: bool) -> Found:
             "Hold a magnet to the frame near the dropouts: steel holds it. Write frame.material; until then leave the ends alone.",
         )
         return
-    most = known.frame.spring_at_most
+    most = build.frame.spring_at_most
     yield Finding(
         "caution",
         "frame-respace",
@@ -120,15 +120,15 @@ def _respace(known: Build, what: str, off: float, *, wider: bool) -> Found:
     )
 
 
-def _not_by_force(known: Build, what: str, wider: bool, off: float) -> Finding:
-    material = known.frame.material
-    if known.frame.dropout == "through":
+def _not_by_force(build: Build, what: str, wider: bool, off: float) -> Finding:
+    material = build.frame.material
+    if build.frame.dropout == "through":
         why = "a through axle clamps the hub on its shoulders, so the width must agree"
     elif material in ("steel", None):
-        why = f"more than the {known.limits.spread_stop:g} mm at which setting any frame stops"
+        why = f"more than the {build.limits.spread_stop:g} mm at which setting any frame stops"
     else:
         why = f"{material} is never spread or squeezed"
-    if recess_forgotten(known):
+    if recess_forgotten(build):
         return Finding("stop", "width-differs", f"{what}: {why}.", "Count the recesses of the ends first (see below).")
     return Finding(
         "stop",
@@ -140,10 +140,10 @@ def _not_by_force(known: Build, what: str, wider: bool, off: float) -> Finding:
     )
 
 
-def _wide_rear(known: Build) -> Iterator[Finding]:
+def _wide_rear(build: Build) -> Iterator[Finding]:
     """148 is no wider cap on an old hub: flanges, cogs and rotor are built further out."""
-    hub, frame = known.hub.over_locknut, frame_width(known)
-    if known.position == "front" or abs(hub - WIDE_REAR) > SAME_FAMILY:
+    hub, frame = build.hub.over_locknut, frame_width(build)
+    if build.position == "front" or abs(hub - WIDE_REAR) > SAME_FAMILY:
         return
     if any(abs(frame - narrower) <= SAME_FAMILY for narrower in NARROWER_REAR):
         yield Finding(
@@ -155,9 +155,9 @@ def _wide_rear(known: Build) -> Iterator[Finding]:
         )
 
 
-def spacers_on_through(known: Build, spacers: Spacing) -> Iterator[Finding]:
+def spacers_on_through(build: Build, spacers: Spacing) -> Iterator[Finding]:
     """A through axle goes through end caps; nothing clamps a washer there once the axle is out."""
-    if known.hub.axle != "through" or not any(spacers):
+    if build.hub.axle != "through" or not any(spacers):
         return
     yield Finding(
         "caution",
@@ -168,24 +168,24 @@ def spacers_on_through(known: Build, spacers: Spacing) -> Iterator[Finding]:
     )
 
 
-def recess_unknown(known: Build) -> bool:
+def recess_unknown(build: Build) -> bool:
     """Whether through ends were read between their faces and nothing is said of recesses."""
-    faces = known.frame.spacing_to == "faces" and known.frame.dropout == "through"
-    return faces and not known.given("frame.recess_depth")
+    faces = build.frame.spacing_to == "faces" and build.frame.dropout == "through"
+    return faces and not build.given("frame.recess_depth")
 
 
-def recess_forgotten(known: Build) -> bool:
+def recess_forgotten(build: Build) -> bool:
     """Whether the hub is wider by just the two recesses that usual through ends have: 142 reads 135."""
-    return recess_unknown(known) and abs(missing_width(known) + 2 * USUAL_RECESS) <= SAME_FAMILY
+    return recess_unknown(build) and abs(missing_width(build) + 2 * USUAL_RECESS) <= SAME_FAMILY
 
 
-def recesses(known: Build) -> Found:
+def recesses(build: Build) -> Found:
     """Through ends read between their inner faces, while the hub ends sit in recesses."""
-    if not recess_unknown(known):
+    if not recess_unknown(build):
         return
-    missing = missing_width(known)
-    if recess_forgotten(known):
-        spacing = known.frame.dropout_spacing
+    missing = missing_width(build)
+    if recess_forgotten(build):
+        spacing = build.frame.dropout_spacing
         yield Finding(
             "caution",
             "recess-forgotten",
@@ -198,13 +198,13 @@ def recesses(known: Build) -> Found:
         yield Unchecked("whether the hub's ends sit in recesses of the frame's ends", ("frame.recess_depth",))
 
 
-def axle_kind(known: Build) -> Found:
+def axle_kind(build: Build) -> Found:
     """A through axle in slots and the reverse."""
-    lacking = unknown(known, "hub.axle", "frame.dropout")
+    lacking = unknown(build, "hub.axle", "frame.dropout")
     if lacking:
         yield Unchecked("whether axle and ends are of one kind", lacking)
         return
-    axle, ends = known.hub.axle, known.frame.dropout
+    axle, ends = build.hub.axle, build.frame.dropout
     if axle == "through" and ends == "slot":
         yield Finding(
             "stop",
@@ -221,22 +221,22 @@ def axle_kind(known: Build) -> Found:
         )
 
 
-def axle_diameter(known: Build) -> Found:
+def axle_diameter(build: Build) -> Found:
     """An axle too thick for the ends, or loose in them."""
-    lacking = unknown(known, "hub.axle_diameter", "frame.axle_diameter")
+    lacking = unknown(build, "hub.axle_diameter", "frame.axle_diameter")
     if lacking:
         yield Unchecked("whether the axle goes into the ends", lacking)
         return
-    axle, ends = known.hub.axle_diameter, known.frame.axle_diameter
-    through = known.frame.dropout == "through"
-    if axle - ends > known.limits.axle_over_end_stop:
+    axle, ends = build.hub.axle_diameter, build.frame.axle_diameter
+    through = build.frame.dropout == "through"
+    if axle - ends > build.limits.axle_over_end_stop:
         yield Finding(
             "stop",
             "axle-too-thick",
             f"The hub's axle is {axle:g} mm thick, the frame's ends take {ends:g} mm: {axle - ends:.1f} mm too thick.",
             "Take another axle or hub. Do not file the ends: that weakens the frame and moves the wheel.",
         )
-    elif ends - axle > known.limits.axle_under_end_caution:
+    elif ends - axle > build.limits.axle_under_end_caution:
         yield Finding(
             "stop" if through else "caution",
             "axle-too-thin",
@@ -247,73 +247,73 @@ def axle_diameter(known: Build) -> Found:
         )
 
 
-def stub_wanted(known: Build) -> tuple[float, float] | None:
+def stub_wanted(build: Build) -> tuple[float, float] | None:
     """Return the (least, most) axle that may stand out beyond a locknut [mm]; None where it cannot be told.
 
     A quick release: at least half of the end's thickness to carry the wheel, at most all of it, or the lever clamps the
     axle and not the frame. A nutted axle: the end's thickness and the whole nut.
     """
-    if "frame.dropout_thickness" not in known:
+    if "frame.dropout_thickness" not in build:
         return None
-    thick = known.frame.dropout_thickness
-    if known.hub.axle == "quick release":
-        return thick * known.limits.stub_of_dropout_stop, thick
-    if known.hub.axle == "nutted" and "hub.nut_length" in known:
-        return thick + known.hub.nut_length - known.limits.nut_beyond_end_stop, math.inf
+    thick = build.frame.dropout_thickness
+    if build.hub.axle == "quick release":
+        return thick * build.limits.stub_of_dropout_stop, thick
+    if build.hub.axle == "nutted" and "hub.nut_length" in build:
+        return thick + build.hub.nut_length - build.limits.nut_beyond_end_stop, math.inf
     return None
 
 
-def stub_keys(known: Build) -> tuple[str, ...]:
+def stub_keys(build: Build) -> tuple[str, ...]:
     """Return the keys that are missing to check the axle's ends; none for a through axle."""
-    axle = known.hub.axle
+    axle = build.hub.axle
     if axle not in ("quick release", "nutted"):
         return () if axle else ("hub.axle",)
     more = ("hub.nut_length",) if axle == "nutted" else ()
-    return unknown(known, "hub.axle_protrusion", "frame.dropout_thickness", *more)
+    return unknown(build, "hub.axle_protrusion", "frame.dropout_thickness", *more)
 
 
-def stubs(known: Build, spacers: Spacing, *, chosen: bool) -> Found:
+def stubs(build: Build, spacers: Spacing, *, chosen: bool) -> Found:
     """Check what is left of the axle beyond the locknuts.
 
     Parameters
     ----------
-    known : axle, ends, nut
+    build : axle, ends, nut
     spacers : that are fitted or proposed
     chosen : whether they are fitted: then the axle counts where it stands; else it may still be moved sideways
     """
-    lacking = stub_keys(known)
+    lacking = stub_keys(build)
     if lacking:
         yield Unchecked("how much axle stands in the ends", lacking)
-    wanted = stub_wanted(known)
+    wanted = stub_wanted(build)
     if lacking or wanted is None:
         return
-    left, right = stub_lengths(known, spacers)
+    left, right = stub_lengths(build, spacers)
     each = (left + right) / 2
     if min(left, right) < wanted[0] - 1e-6:
-        yield _short(known, (left, right), wanted[0], "stop" if chosen else "caution")
+        yield _short(build, (left, right), wanted[0], "stop" if chosen else "caution")
     if max(left, right) > wanted[1] + 1e-6 and (chosen or each > wanted[1] + 1e-6):
         yield _long((left, right), wanted[1])
 
 
-def stub_lengths(known: Build, spacers: Spacing) -> tuple[float, float]:
+def stub_lengths(build: Build, spacers: Spacing) -> tuple[float, float]:
     """Axle beyond the left and right locknut [mm], where it stands in the hub."""
-    moved = known.hub.axle_moved
-    reach = known.number("hub.axle_protrusion")
+    moved = build.hub.axle_moved
+    reach = build.number("hub.axle_protrusion")
     return reach - spacers.left - moved, reach - spacers.right + moved
 
 
-def _short(known: Build, stubs: tuple[float, float], least: float, level: Level) -> Finding:
+def _short(build: Build, stubs: tuple[float, float], least: float, level: Level) -> Finding:
     each = sum(stubs) / 2
     enough = each >= least - 1e-6
-    nutted = known.hub.axle == "nutted"
+    nutted = build.hub.axle == "nutted"
     side = SIDES[0] if stubs[0] < stubs[1] else SIDES[1]
     needs = (
         f"the end and the whole nut need {least:.1f} mm; a nut that is not fully on its thread lets go"
         if nutted
-        else f"less than half of the end's {known.frame.dropout_thickness:g} mm, so the end does not rest on it"
+        else f"less than half of the end's {build.frame.dropout_thickness:g} mm, so the end does not rest on it"
     )
     move = abs(stubs[0] - stubs[1]) / 2
-    moved = known.hub.axle_moved + (stubs[0] - stubs[1]) / 2
+    moved = build.hub.axle_moved + (stubs[0] - stubs[1]) / 2
     return Finding(
         "stop" if level == "stop" or not enough else "caution",
         "stub-short",

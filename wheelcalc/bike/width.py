@@ -22,36 +22,36 @@ class Spacing(NamedTuple):
     right: float
 
 
-def frame_width(known: Build) -> float:
+def frame_width(build: Build) -> float:
     """Width that the hub's ends must fill [mm]: read between faces, the recesses of both ends come on top."""
-    spacing = known.frame.dropout_spacing
-    recessed = known.frame.spacing_to == "faces"
-    return spacing + (2 * known.frame.recess_depth if recessed else 0.0)
+    spacing = build.frame.dropout_spacing
+    recessed = build.frame.spacing_to == "faces"
+    return spacing + (2 * build.frame.recess_depth if recessed else 0.0)
 
 
-def recess(known: Build) -> float | None:
+def recess(build: Build) -> float | None:
     """How far a hub's end face sits outward of the inner face of the frame's end [mm]; None where that was not read."""
-    if known.given("frame.recess_depth"):
-        return known.frame.recess_depth
-    to_the_floors = known.frame.spacing_to == "recess floors"
-    return None if to_the_floors and known.frame.dropout == "through" else 0.0
+    if build.given("frame.recess_depth"):
+        return build.frame.recess_depth
+    to_the_floors = build.frame.spacing_to == "recess floors"
+    return None if to_the_floors and build.frame.dropout == "through" else 0.0
 
 
-def chosen_spacers(known: Build) -> Spacing | None:
+def chosen_spacers(build: Build) -> Spacing | None:
     """Spacers that the build file says were chosen, None where it says nothing."""
-    if not any(known.given(f"spacers.fitted.{side}") for side in SIDES):
+    if not any(build.given(f"spacers.fitted.{side}") for side in SIDES):
         return None
-    return Spacing(*(known.spacers.fitted[side] for side in SIDES))
+    return Spacing(*(build.spacers.fitted[side] for side in SIDES))
 
 
-def missing_width(known: Build) -> float:
+def missing_width(build: Build) -> float:
     """Frame's width less the bare hub's, + frame wider [mm]."""
-    return frame_width(known) - known.hub.over_locknut
+    return frame_width(build) - build.hub.over_locknut
 
 
-def missing_sigma(known: Build) -> float:
+def missing_sigma(build: Build) -> float:
     """Standard uncertainty of the missing width [mm]: both readings are independent (JCGM 100:2008, 5.1.2)."""
-    return math.hypot(known.sigma("frame.dropout_spacing"), known.sigma("hub.over_locknut"))
+    return math.hypot(build.sigma("frame.dropout_spacing"), build.sigma("hub.over_locknut"))
 
 
 def most_moved(wheel: Wheel, width: float) -> dict[str, float]:
@@ -65,12 +65,12 @@ def most_moved(wheel: Wheel, width: float) -> dict[str, float]:
     return {side: abs(width) / 2 * float(np.abs(wheel.sideways[wheel.lacing.on(side)]).mean()) for side in SIDES}
 
 
-def closeness(known: Build, left_over: float) -> Closeness:
+def closeness(build: Build, left_over: float) -> Closeness:
     """How a hub goes in whose width differs from the frame's.
 
     Parameters
     ----------
-    known : slack, material and ends of the frame, and the limits
+    build : slack, material and ends of the frame, and the limits
     left_over : frame's width less the hub's, spacers included, + frame wider [mm]
 
     Returns
@@ -79,13 +79,13 @@ def closeness(known: Build, left_over: float) -> Closeness:
     limit `spread_stop`, also where the material is unknown; "no" for all others.
     """
     off = abs(left_over) - 1e-6
-    if off <= known.frame.width_slack:
+    if off <= build.frame.width_slack:
         return "fits"
-    material = known.frame.material
-    steel = material in ("steel", None) and known.frame.dropout != "through"
-    if not steel or off > known.limits.spread_stop:
+    material = build.frame.material
+    steel = material in ("steel", None) and build.frame.dropout != "through"
+    if not steel or off > build.limits.spread_stop:
         return "no"
-    return "springs" if material and off <= known.frame.spring_at_most else "respace"
+    return "springs" if material and off <= build.frame.spring_at_most else "respace"
 
 
 def verdict(close: Closeness, spacers: Spacing) -> Verdict:

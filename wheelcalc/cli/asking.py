@@ -144,7 +144,7 @@ class Dialogue:
         return True
 
     def _value(self, question: Question, typed: str) -> bool:
-        typed = ("" if _leaves_out(question, typed) else typed) or question.suggest(self.draft.known)
+        typed = ("" if _leaves_out(question, typed) else typed) or question.suggest(self.draft.build)
         if not typed:
             if question.needed:
                 say(*hanging(MARGIN, "Nothing was typed, and there is no order without it. skip leaves it for later."))
@@ -153,14 +153,14 @@ class Dialogue:
             return True
         if self.draft.refresh():
             say(*hanging(MARGIN, "The file was changed outside; its new text was taken in."))
-        before, known = self.draft.text, self.draft.known
+        before, build = self.draft.text, self.draft.build
         try:
             self.draft.take(self.draft.answered(question.key, typed, question.note))
         except InputError as error:
             say(*hanging(MARGIN, sentence(error)))
             return False
         self.draft.save()
-        new = [finding for finding in slips_so_far(self.draft.known) if finding not in slips_so_far(known)]
+        new = [finding for finding in slips_so_far(self.draft.build) if finding not in slips_so_far(build)]
         return not new or self._doubted(question, new, before)
 
     def _doubted(self, question: Question, found: list[Finding], before: str) -> bool:
@@ -200,7 +200,7 @@ def asked(item: Section | Choice | Question, draft: Draft) -> list[str]:
         return wrapped(item.gate)
     if isinstance(item, Question):
         return [*wrapped(item.text), *choices(keys()[item.key])]
-    tool = draft.known.measuring.tool
+    tool = draft.build.measuring.tool
     costs = item.costs(tool)
     lines = wrapped(item.text)
     for number, (way, cost) in enumerate(zip(item.ways, costs, strict=True), start=1):
@@ -223,7 +223,7 @@ def prompt(item: Section | Choice | Question, draft: Draft) -> str:
         return f"[{_usual(item)}] > "
     if isinstance(item, Choice):
         return "[1] > "
-    suggested = item.suggest(draft.known)
+    suggested = item.suggest(draft.build)
     if suggested:
         return f"[{suggested}] > "
     if item.needed:

@@ -66,7 +66,7 @@ def to_do(answer: FitAnswer) -> list[str]:
     paste = answer.lines_to_paste()
     if paste:
         lines += ["", "To store this plan, put these lines into the build file:", *(f"    {line}" for line in paste)]
-        if answer.known.given("spacers.on_hand"):
+        if answer.build.given("spacers.on_hand"):
             lines += wrapped("(The section [spacers] is in the file already: put the second line alone below it.)")
     return lines
 
@@ -167,7 +167,7 @@ def gears(answer: FitAnswer, found: Chain) -> list[str]:
     ]
     legend = (
         "Degrees sideways, + where the cog lies further right; ring 1 and cog 1 are the outermost, right ones. "
-        f"x: cross-chained, leave these gears alone; s: steeper than {answer.known.limits.chain_angle_caution:g} degrees."
+        f"x: cross-chained, leave these gears alone; s: steeper than {answer.build.limits.chain_angle_caution:g} degrees."
     )
     return [
         "",

@@ -38,7 +38,7 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, 
 def _drawing(answer: LaceAnswer) -> str:
     from wheelcalc.paper.lacing_map import lacing_map  # noqa: PLC0415 - only where a picture is asked for
 
-    return lacing_map(answer.wheel, answer.build).svg()
+    return lacing_map(answer.wheel, answer.title).svg()
 
 
 def text(answer: LaceAnswer) -> str:

@@ -7,13 +7,12 @@ import sys
 import textwrap
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from wheelcalc.cli.screen import screen
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.findings import Finding
 
 if TYPE_CHECKING:
     from wheelcalc.answers.base import Answer
@@ -23,30 +22,7 @@ WIDTH = 80
 Writer = Callable[[], str]
 
 
-class Shown(Protocol):
-    """An answer, as far as printing it goes."""
-
-    @property
-    def stops(self) -> bool:
-        """Whether it holds a stop finding."""
-
-    @property
-    def findings(self) -> Sequence[Finding]:
-        """Its findings."""
-
-    @property
-    def assumptions(self) -> Sequence[str]:
-        """Its assumptions."""
-
-    @property
-    def build(self) -> str:
-        """Title of the build."""
-
-    def as_json(self) -> dict[str, Any]:
-        """Return its JSON."""
-
-
-def emit(answer: Shown, text: Writer, wanted: Wanted, more: Mapping[str, Writer] | None = None) -> int:
+def emit(answer: Answer, text: Writer, wanted: Wanted, more: Mapping[str, Writer] | None = None) -> int:
     """Print an answer or write it to a file, and return the exit status.
 
     Parameters
@@ -155,9 +131,9 @@ def _printable(text: str) -> str:
     return text.encode(encoding, errors="replace").decode(encoding)
 
 
-def heading(answer: Shown, what: str) -> list[str]:
+def heading(answer: Answer, what: str) -> list[str]:
     """Return title and underline."""
-    title = f"{answer.build}: {what}"
+    title = f"{answer.title}: {what}"
     return [*textwrap.wrap(title, WIDTH), "-" * min(len(title), WIDTH), ""]
 
 
@@ -201,7 +177,7 @@ def formulas(worked: Iterable[str], units: str = "") -> list[str]:
     return ["", f"Working{units}:", *lines] if lines else []
 
 
-def findings(answer: Shown) -> list[str]:
+def findings(answer: Answer) -> list[str]:
     """Return the findings, stops first, each with what to do."""
     out: list[str] = []
     for finding in answer.findings:
@@ -212,7 +188,7 @@ def findings(answer: Shown) -> list[str]:
     return ["", *out] if out else []
 
 
-def assumptions(answer: Shown) -> list[str]:
+def assumptions(answer: Answer) -> list[str]:
     """Return what was taken where the build file is silent."""
     if not answer.assumptions:
         return []

@@ -38,13 +38,13 @@ class BuildFile:
     """
 
     name: str
-    dimensions: Build
+    build: Build
     jar: Mapping[str, list[Build]] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
         """What the user calls it, or the file's name."""
-        return str(self.dimensions.value("title", Path(self.name).stem))
+        return str(self.build.value("title", Path(self.name).stem))
 
     @contextmanager
     def named(self) -> Iterator[None]:
@@ -369,10 +369,10 @@ def _wanted(path: str, entries: Mapping[str, Dimension]) -> bool:
     return True
 
 
-def _check_together(known: Build) -> None:
-    if "rim.erd" in known and "rim.erd_to" not in known:
+def _check_together(build: Build) -> None:
+    if "rim.erd" in build and "rim.erd_to" not in build:
         raise InputError("rim.erd", f"a bare erd can mean two things; add rim.erd_to: {keys()['rim.erd_to'].how}")
-    if known.rim.erd_to == "nipple seat" and not known.given("nipple.seat_to_end"):
+    if build.rim.erd_to == "nipple seat" and not build.given("nipple.seat_to_end"):
         how = keys()["nipple.seat_to_end"].how
         raise InputError("nipple.seat_to_end", f'is needed where erd_to = "nipple seat": measure {how}')
 

@@ -48,10 +48,10 @@ class Draft:
             single = {path: values.read(path, key_of(path), raw, tool) for path, raw in self.given.items()}
         self.fault: InputError | None = None
         try:
-            self.known = build_of(tree, "").dimensions
+            self.build = build_of(tree, "").build
         except InputError as error:
             self.fault = error
-            self.known = Build({**single, **_defaults(single)})
+            self.build = Build({**single, **_defaults(single)})
 
     def has(self, key: str) -> bool:
         """Whether the file itself says something of a key, for both sides where it may differ."""
@@ -66,7 +66,7 @@ class Draft:
         InputError
             If the answer cannot be used, alone or beside the others.
         """
-        value = typed.value_of(key, keys()[key], answer, self.known.measuring.tool)
+        value = typed.value_of(key, keys()[key], answer, self.build.measuring.tool)
         if raw_values(parsed(insert("", key, value).encode())).items() <= self.given.items():
             return self.text
         text = insert(self.text, key, value, comment)

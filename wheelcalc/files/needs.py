@@ -38,28 +38,28 @@ NEEDS: dict[str, Choices] = {
 SECTIONS = {"readings": "the raw readings, as taken; `wheelcalc measure --how rim.erd` shows how to take one"}
 
 
-def missing(command: str, known: Build) -> list[tuple[str, ...]]:
+def missing(command: str, build: Build) -> list[tuple[str, ...]]:
     """Return what a command still lacks; each entry lists the keys of which one would do."""
-    lacking = [ways for ways in NEEDS[command] if not any(_has(way, known) for way in ways)]
+    lacking = [ways for ways in NEEDS[command] if not any(_has(way, build) for way in ways)]
     if NEEDS[command][: len(GEOMETRY)] == GEOMETRY:
-        lacking += [(key,) for key in _by_pattern(known) if key not in known]
-        if any(f"hub.{side}.locknut_to_flange" in known for side in SIDES) and "hub.over_locknut" not in known:
+        lacking += [(key,) for key in _by_pattern(build) if key not in build]
+        if any(f"hub.{side}.locknut_to_flange" in build for side in SIDES) and "hub.over_locknut" not in build:
             lacking.append(("hub.over_locknut",))
     return lacking
 
 
-def _has(way: str, known: Build) -> bool:
-    return way in known or (way in SECTIONS and any(key.startswith(f"{way}.") for key in known))
+def _has(way: str, build: Build) -> bool:
+    return way in build or (way in SECTIONS and any(key.startswith(f"{way}.") for key in build))
 
 
-def _by_pattern(known: Build) -> list[str]:
-    pattern = known.lacing.pattern
+def _by_pattern(build: Build) -> list[str]:
+    pattern = build.lacing.pattern
     if pattern == "listed":
         return ["lacing.spokes"]
     return [] if pattern == "radial" else [f"lacing.crosses.{side}" for side in SIDES]
 
 
-def demand(command: str, known: Build) -> None:
+def demand(command: str, build: Build) -> None:
     """Refuse a build that lacks what a command needs.
 
     Raises
@@ -67,7 +67,7 @@ def demand(command: str, known: Build) -> None:
     InputError
         Naming the first missing key, what to measure, and the other missing ones.
     """
-    lacking = missing(command, known)
+    lacking = missing(command, build)
     if not lacking:
         return
     first, *others = lacking

@@ -34,13 +34,13 @@ class Setup:
 
     Parameters
     ----------
-    known, wheel, target : the build
+    build, wheel, target : the build
     structure : at the mean tensions that were read, else at the target
     lacking : facts of the rim's section that were missing
     taken : what was taken, in words
     """
 
-    known: Build
+    build: Build
     wheel: Wheel
     target: Target
     structure: Structure
@@ -50,10 +50,10 @@ class Setup:
     @property
     def room(self) -> Room:
         """Within what the nipples may be turned."""
-        known, spokes = self.known, len(self.wheel.lacing)
+        build, spokes = self.build, len(self.wheel.lacing)
         limits = targets.per_spoke(self.wheel, {side: self.limit(side) for side in SIDES})
-        floor = np.full(spokes, known.tension.floor_stop)
-        return Room(known.truing.step, known.truing.most_per_pass, floor, limits)
+        floor = np.full(spokes, build.tension.floor_stop)
+        return Room(build.truing.step, build.truing.most_per_pass, floor, limits)
 
     def limit(self, side: str) -> float:
         """Lowest limit of a side's spokes [N]."""
@@ -62,15 +62,15 @@ class Setup:
     @property
     def equal_faults(self) -> EqualFaults:
         """How faults weigh, the preferred ones more."""
-        known = self.known
+        build = self.build
         names = ("lateral", "radial", "dish", "tension")
-        equal = EqualFaults(*(known.number(f"truing.equal_faults.{name}") for name in names))
-        return preferring(known.truing.prefer, equal)
+        equal = EqualFaults(*(build.number(f"truing.equal_faults.{name}") for name in names))
+        return preferring(build.truing.prefer, equal)
 
     @property
     def done(self) -> Done:
         """When the wheel is true enough."""
-        return Done(*(self.known.number(f"truing.done.{name}") for name in ("lateral", "radial", "dish", "spread")))
+        return Done(*(self.build.number(f"truing.done.{name}") for name in ("lateral", "radial", "dish", "spread")))
 
 
 def preferring(prefer: str, equal: EqualFaults) -> EqualFaults:
@@ -81,12 +81,12 @@ def preferring(prefer: str, equal: EqualFaults) -> EqualFaults:
     return replace(equal, lateral=equal.lateral / factor, radial=equal.radial / factor, tension=equal.tension * factor)
 
 
-def setup(known: Build, wheel: Wheel, means: Mapping[str, float] | None = None) -> Setup:
+def setup(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) -> Setup:
     """Get ready for a wheel.
 
     Parameters
     ----------
-    known, wheel : the build
+    build, wheel : the build
     means : mean tensions by side, as read [N]; a side that is not there follows from the other, both from the target
 
     Raises
@@ -94,21 +94,21 @@ def setup(known: Build, wheel: Wheel, means: Mapping[str, float] | None = None) 
     InputError
         If the spokes cannot hold the rim in its plane.
     """
-    estimate, taken, lacking = section_for_truing(known)
-    target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
+    estimate, taken, lacking = section_for_truing(build)
+    target = target_of(build, wheel, solved.buckling_limits(build, wheel, estimate))
     if targets.ratio_left_to_right(wheel) is None:
         side = "left" if targets.sideways_pull(wheel)["left"] <= 0 else "right"
         raise InputError(
             f"hub.{side}", f"the {side} flange does not pull the rim to the {side}; `wheelcalc tension` says more"
         )
-    share = 1.0 if known.given("tension.target") else UNREAD
+    share = 1.0 if build.given("tension.target") else UNREAD
     levels = _levels(wheel, dict(means or {}), {side: share * target.tension[side] for side in SIDES})
     rest = balance.at_rest(wheel, targets.per_spoke(wheel, levels))
     rest = replace(rest, tensions=np.maximum(rest.tensions, LEAST_TENSION))
     if not means:
         words = ", ".join(f"{side} {levels[side]:.0f} N" for side in SIDES)
         taken = [f"No tension was read; the spokes are taken to carry {words} in the mean.", *taken]
-    return Setup(known, wheel, target, balance.structure_at(wheel, rest, estimate.section), lacking, taken)
+    return Setup(build, wheel, target, balance.structure_at(wheel, rest, estimate.section), lacking, taken)
 
 
 def _levels(wheel: Wheel, means: dict[str, float], target: Mapping[str, float]) -> dict[str, float]:

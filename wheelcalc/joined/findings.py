@@ -16,26 +16,26 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 
-def limits_of(known: Build) -> dict[str, float]:
+def limits_of(build: Build) -> dict[str, float]:
     """Thresholds of the trade by name, as the build file has them."""
-    return {name: float(value) for name, value in known.values_below("limits").items()}
+    return {name: float(value) for name, value in build.values_below("limits").items()}
 
 
-def build_findings(known: Build, wheel: Wheel) -> list[Finding]:
+def build_findings(build: Build, wheel: Wheel) -> list[Finding]:
     """Return what the readings and the lacing give reason to say."""
     return [
-        *unsound_rim(known),
-        *slips(known),
-        *_lacing_not_used(known),
-        *pattern_findings(known, wheel),
+        *unsound_rim(build),
+        *slips(build),
+        *_lacing_not_used(build),
+        *pattern_findings(build, wheel),
         *_rim_way_round(wheel),
         *holes_left_over(wheel),
-        *_thickness_unknown(known, wheel),
+        *_thickness_unknown(build, wheel),
         *_straight_heads(wheel),
     ]
 
 
-def old_rim_of(known: Build) -> OldRim:
+def old_rim_of(build: Build) -> OldRim:
     """What was seen and read of the bare rim.
 
     Raises
@@ -43,30 +43,30 @@ def old_rim_of(known: Build) -> OldRim:
     InputError
         If a reading of [old_rim] cannot be.
     """
-    holes = known.rim.holes if "rim.holes" in known else None
-    flat, gap, wall = (known.value(f"old_rim.{name}") for name in ("flat", "flat_gap", "brake_wall"))
+    holes = build.rim.holes if "rim.holes" in build else None
+    flat, gap, wall = (build.value(f"old_rim.{name}") for name in ("flat", "flat_gap", "brake_wall"))
     with under("old_rim"):
         return OldRim(
-            diameters=tuple(known.old_rim.diameters),
+            diameters=tuple(build.old_rim.diameters),
             gaps=None if flat is None else gaps_of(flat, holes),
             flat_gap=None if gap is None else float(gap),
             brake_wall=None if wall is None else float(wall),
-            cracks=known.old_rim.cracks,
-            bulges=known.old_rim.bulges,
-            braked=known.value("frame.brake", "rim") == "rim" and bool(known.value("rim.brake_track", True)),
+            cracks=build.old_rim.cracks,
+            bulges=build.old_rim.bulges,
+            braked=build.value("frame.brake", "rim") == "rim" and bool(build.value("rim.brake_track", True)),
         )
 
 
-def unsound_rim(known: Build) -> list[Finding]:
+def unsound_rim(build: Build) -> list[Finding]:
     """A rim that is not to be built on stops every command; what else is to be said of it, `salvage` says."""
-    return [each for each in sort(old_rim_of(known), limits_of(known)) if each.level == "stop"]
+    return [each for each in sort(old_rim_of(build), limits_of(build)) if each.level == "stop"]
 
 
-def pattern_findings(known: Build, wheel: Wheel) -> list[Finding]:
+def pattern_findings(build: Build, wheel: Wheel) -> list[Finding]:
     """Return what speaks against a pattern on this hub and in this frame."""
-    drive, brake = str(known.value("hub.drive", "none")), known.hub.brake
-    rotor = bool(known.value("hub.rotor", known.frame.brake == "disc"))
-    return [*spoke_angles(wheel, limits_of(known)), *radial_flanges(wheel, drive, brake, rotor)]
+    drive, brake = str(build.value("hub.drive", "none")), build.hub.brake
+    rotor = bool(build.value("hub.rotor", build.frame.brake == "disc"))
+    return [*spoke_angles(wheel, limits_of(build)), *radial_flanges(wheel, drive, brake, rotor)]
 
 
 def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:
@@ -83,14 +83,14 @@ def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:
     )
 
 
-def _lacing_not_used(known: Build) -> Iterator[Finding]:
+def _lacing_not_used(build: Build) -> Iterator[Finding]:
     """What [lacing] gives that the pattern does not look at: one of the two is not what was meant."""
-    pattern = known.lacing.pattern
-    crossed = any(known.value(f"lacing.crosses.{side}", 0) for side in SIDES)
+    pattern = build.lacing.pattern
+    crossed = any(build.value(f"lacing.crosses.{side}", 0) for side in SIDES)
     not_used = {
         "crosses": crossed and pattern in ("radial", "listed"),
-        "sides": known.given("lacing.sides") and pattern not in ("two to one", "listed"),
-        "spokes": known.given("lacing.spokes") and pattern != "listed",
+        "sides": build.given("lacing.sides") and pattern not in ("two to one", "listed"),
+        "spokes": build.given("lacing.spokes") and pattern != "listed",
     }
     for name in (name for name, left in not_used.items() if left):
         yield Finding(
@@ -128,11 +128,11 @@ def evenness(ratio: float) -> float:
     return min(ratio, 1 / ratio)
 
 
-def _thickness_unknown(known: Build, wheel: Wheel) -> Iterator[Finding]:
+def _thickness_unknown(build: Build, wheel: Wheel) -> Iterator[Finding]:
     for side in SIDES:
         heads = wheel.lacing.head_in[wheel.lacing.on(side)]
         one_face = len(heads) and (heads.all() or not heads.any())
-        if one_face and wheel.hub.flange(side).spoke_head == "elbow" and f"hub.{side}.thickness" not in known:
+        if one_face and wheel.hub.flange(side).spoke_head == "elbow" and f"hub.{side}.thickness" not in build:
             yield Finding(
                 "caution",
                 "flange-thickness-unknown",

@@ -93,13 +93,13 @@ class SideTensions:
 
 
 def calibrate(
-    known: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs, structure: Structure, estimate: SectionEstimate
+    build: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs, structure: Structure, estimate: SectionEstimate
 ) -> Calibration:
     """Collect what the build file knows of tensions.
 
     Parameters
     ----------
-    known, wheel : the build
+    build, wheel : the build
     pitch_hz : of every spoke, (n,), nan where none was heard
     pairs : which spokes touch
     structure : the wheel at about its tensions
@@ -110,16 +110,16 @@ def calibrate(
     InputError
         If an entry of [pluck] names a rim hole without a spoke, or cannot be.
     """
-    references, unheard = _known(known, wheel, pitch_hz, pairs)
+    references, unheard = _known(build, wheel, pitch_hz, pairs)
     loosened = {
-        entry["rim_hole"]: _experiment(known, wheel, spoke_at(wheel, entry, "pluck.loosened"), structure).tension(
+        entry["rim_hole"]: _experiment(build, wheel, spoke_at(wheel, entry, "pluck.loosened"), structure).tension(
             entry["turns"], entry["pitch_hz"]
         )
-        for entry in known.pluck.loosened
+        for entry in build.pluck.loosened
     }
-    by_tape = _tape(known, wheel, estimate)
+    by_tape = _tape(build, wheel, estimate)
     if not references:
-        references = [_as_reference(wheel, entry, loosened) for entry in known.pluck.loosened]
+        references = [_as_reference(wheel, entry, loosened) for entry in build.pluck.loosened]
     if not references and by_tape and by_tape.useful:
         references = _from_tape(wheel, pitch_hz, by_tape)
     return Calibration(references, loosened, by_tape, unheard)
@@ -135,9 +135,9 @@ def spoke_at(wheel: Wheel, entry: Mapping[str, object], key: str) -> int:
     return int(found[0])
 
 
-def _known(known: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs) -> tuple[list[Reference], list[int]]:
+def _known(build: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs) -> tuple[list[Reference], list[int]]:
     references, unheard = [], []
-    for entry in known.pluck.known:
+    for entry in build.pluck.known:
         spoke = spoke_at(wheel, entry, "pluck.known")
         if not np.isfinite(pitch_hz[spoke]):
             unheard.append(int(entry["rim_hole"]))
@@ -155,25 +155,25 @@ def force_per_turn(spoke: int, structure: Structure) -> float:
     return SPOKE_THREAD_PITCH * float(shortening(structure).tensions[spoke, spoke])
 
 
-def _experiment(known: Build, wheel: Wheel, spoke: int, structure: Structure) -> Experiment:
+def _experiment(build: Build, wheel: Wheel, spoke: int, structure: Structure) -> Experiment:
     """A spoke loosened on its own: held apart from the one that it touches, as their tensions part with every turn."""
     side = wheel.lacing.sides[spoke]
-    hold_sigma = known.sigma("pluck.end_hold")
+    hold_sigma = build.sigma("pluck.end_hold")
     return Experiment(
-        spoke_tone.segments(known, wheel, side),
+        spoke_tone.segments(build, wheel, side),
         force_per_turn(spoke, structure),
         force_sigma=STIFFNESS_SIGMA,
-        hold_known=(known.pluck.end_hold, hold_sigma) if hold_sigma > 0 else None,
+        hold_known=(build.pluck.end_hold, hold_sigma) if hold_sigma > 0 else None,
         youngs_modulus=wheel.wire(side).youngs_modulus,
     )
 
 
 def advised_turns(
-    known: Build, wheel: Wheel, spoke: int, structure: Structure, tension: float
+    build: Build, wheel: Wheel, spoke: int, structure: Structure, tension: float
 ) -> tuple[float, float] | None:
     """How far to loosen a spoke for the surest answer [turns], and how sure that would be [N]; None where too slack."""
     try:
-        best, compared, sigmas = _experiment(known, wheel, spoke, structure).best_turns(tension, known.pluck.end_hold)
+        best, compared, sigmas = _experiment(build, wheel, spoke, structure).best_turns(tension, build.pluck.end_hold)
     except InputError:
         return None
     # Half of it is plucked too, and a key counts eighths.
@@ -193,19 +193,19 @@ def _as_reference(wheel: Wheel, entry: Mapping[str, object], loosened: Mapping[i
     return Reference(side, found.tension, found.tension_sigma, float(pitches[0]), says)
 
 
-def _tape(known: Build, wheel: Wheel, estimate: SectionEstimate) -> Tape | None:
+def _tape(build: Build, wheel: Wheel, estimate: SectionEstimate) -> Tape | None:
     keys = ("pluck.circumference.bare", "pluck.circumference.built")
-    given = [key for key in keys if key in known]
+    given = [key for key in keys if key in build]
     if not given:
         return None
     if len(given) == 1:
         other = keys[1 - keys.index(given[0])]
         raise InputError(other, "is missing; the tension by tape needs the circumference bare and built")
-    bare, built = (known.number(key) for key in keys)
+    bare, built = (build.number(key) for key in keys)
     force = tape.hoop_force(bare, built, estimate.section)
     share = targets.by_side(wheel, 1.0)
     tighter = force / targets.hoop_force(wheel, targets.per_spoke(wheel, share))
-    strip = math.hypot(*(known.sigma(key) or tape.STRIP_SIGMA for key in keys))
+    strip = math.hypot(*(build.sigma(key) or tape.STRIP_SIGMA for key in keys))
     sigmas = estimate.sigmas
     off = tape.relative_sigma(bare - built, strip, sigmas.get("area", 0.0), sigmas.get("youngs_modulus", 0.0))
     return Tape({side: tighter * share[side] for side in SIDES}, off)
@@ -222,7 +222,7 @@ def _from_tape(wheel: Wheel, pitch_hz: Floats, found: Tape) -> list[Reference]:
     return out
 
 
-def tensions(known: Build, wheel: Wheel, pitch_hz: Floats, references: Sequence[Reference]) -> dict[str, SideTensions]:
+def tensions(build: Build, wheel: Wheel, pitch_hz: Floats, references: Sequence[Reference]) -> dict[str, SideTensions]:
     """Tensions [N] of each side that was heard, by the references of that side, else of the other, else without any.
 
     Raises
@@ -235,18 +235,18 @@ def tensions(known: Build, wheel: Wheel, pitch_hz: Floats, references: Sequence[
         mask = wheel.lacing.on(side) & np.isfinite(pitch_hz)
         if mask.any():
             own = [each for each in references if each.side == side]
-            found, how = _of_side(known, wheel, side, pitch_hz[mask], own or list(references))
+            found, how = _of_side(build, wheel, side, pitch_hz[mask], own or list(references))
             out[side] = SideTensions(mask, found, how)
     return out
 
 
 def _of_side(
-    known: Build, wheel: Wheel, side: str, pitch_hz: Floats, references: list[Reference]
+    build: Build, wheel: Wheel, side: str, pitch_hz: Floats, references: list[Reference]
 ) -> tuple[Tensions, str]:
-    segments, modulus = spoke_tone.segments(known, wheel, side), wheel.wire(side).youngs_modulus
+    segments, modulus = spoke_tone.segments(build, wheel, side), wheel.wire(side).youngs_modulus
     if not references:
-        sigmas = Sigmas(pitch=PITCH_SIGMA, end_hold=hold_sigma(known))
-        found = calibration.tensions(segments, pitch_hz, known.pluck.end_hold, sigmas=sigmas, youngs_modulus=modulus)
+        sigmas = Sigmas(pitch=PITCH_SIGMA, end_hold=hold_sigma(build))
+        found = calibration.tensions(segments, pitch_hz, build.pluck.end_hold, sigmas=sigmas, youngs_modulus=modulus)
         return found, ""
     force, pitch = (np.array([getattr(each, name) for each in references]) for name in ("tension", "pitch"))
     sigma = float(np.sqrt(np.mean([each.sigma**2 for each in references])))
@@ -255,15 +255,15 @@ def _of_side(
     if own and force.size > 1 and force.max() >= LEAST_RATIO * force.min():
         line = calibration.fit_line(force.tolist(), pitch.tolist(), known_sigma=sigma)
         return line.tensions(pitch_hz), how
-    other = None if own else spoke_tone.segments(known, wheel, opposite(side))
+    other = None if own else spoke_tone.segments(build, wheel, opposite(side))
     found = calibration.tensions_from_known(
         segments, pitch_hz, force, pitch, known_sigma=sigma, known_segments=other, youngs_modulus=modulus
     )
     return found, how if own else f"{how}, on the other side"
 
 
-def hold_sigma(known: Build) -> float:
+def hold_sigma(build: Build) -> float:
     """Standard uncertainty of the end hold, 0 to 1: as stated; of a stated one without, that among spokes; else of any."""
-    if not known.given("pluck.end_hold"):
+    if not build.given("pluck.end_hold"):
         return HOLD_SIGMA
-    return known.sigma("pluck.end_hold") or HOLD_SCATTER
+    return build.sigma("pluck.end_hold") or HOLD_SCATTER

@@ -33,12 +33,12 @@ WORDS = {
 }
 
 
-def missing(known: Build) -> list[str]:
+def missing(build: Build) -> list[str]:
     """Keys of the build file that a section still needs; empty where it is known."""
-    return [f"{SECTION}.{name}" for name in section.missing_facts(known.values_below(SECTION))]
+    return [f"{SECTION}.{name}" for name in section.missing_facts(build.values_below(SECTION))]
 
 
-def section_of(known: Build) -> SectionEstimate | None:
+def section_of(build: Build) -> SectionEstimate | None:
     """The rim's section with its uncertainty, None where facts are missing.
 
     Raises
@@ -46,10 +46,10 @@ def section_of(known: Build) -> SectionEstimate | None:
     InputError
         If the facts do not fit each other.
     """
-    if missing(known):
+    if missing(build):
         return None
-    facts = known.values_below(SECTION)
-    ends = assemble.erd_to_spoke_end(known)
+    facts = build.values_below(SECTION)
+    ends = assemble.erd_to_spoke_end(build)
     diameter = facts.pop("centroid_diameter", None) or ends
     if abs(diameter - ends) > FAR:
         text = f"found {diameter:g} mm, but rim.erd puts the spokes' ends at {ends:.1f} mm; measure both again, both are diameters"
@@ -57,10 +57,10 @@ def section_of(known: Build) -> SectionEstimate | None:
     if "material" in facts:
         facts["material"] = material_of(facts["material"])
     with under(SECTION):
-        return section.estimate(diameter, double_wall=double_wall(known), **facts)
+        return section.estimate(diameter, double_wall=double_wall(build), **facts)
 
 
-def said(known: Build, estimate: SectionEstimate) -> list[str]:
+def said(build: Build, estimate: SectionEstimate) -> list[str]:
     """What was taken for the section, in words."""
     out: list[str] = []
     guessed = [
@@ -72,7 +72,7 @@ def said(known: Build, estimate: SectionEstimate) -> list[str]:
     if guessed:
         whole = f"The rim's section is estimated (19 of 20 such errors are smaller): {', '.join(guessed)}."
         out.append(Brief(whole, "The rim's section is estimated."))
-    if f"{SECTION}.centroid_diameter" not in known:
+    if f"{SECTION}.centroid_diameter" not in build:
         diameter = f"{estimate.section.centroid_diameter:.1f} mm"
         out.append(Brief(f"The rim's centroid_diameter is taken as that of the spoke ends, {diameter}."))
     return out
@@ -89,20 +89,20 @@ TYPICAL: Mapping[str, Mapping[str, float]] = {
 TYPICAL_DIAMETER = 600.0  # mm, C: goes with the masses above
 
 
-def section_for_truing(known: Build) -> tuple[SectionEstimate, list[str], list[str]]:
+def section_for_truing(build: Build) -> tuple[SectionEstimate, list[str], list[str]]:
     """The rim's section, where facts are missing that of a typical rim; what was taken for it; which facts were missing.
 
     Turns of nipples depend on the section much less than a stiffness does: the spokes decide most of it.
     """
-    lacking = missing(known)
-    found = section_of(known)
+    lacking = missing(build)
+    found = section_of(build)
     if found is not None:
-        return found, said(known, found), []
-    material = rim_material(known)
-    diameter = float(known.value(f"{SECTION}.centroid_diameter", known.rim.erd))
+        return found, said(build, found), []
+    material = rim_material(build)
+    diameter = float(build.value(f"{SECTION}.centroid_diameter", build.rim.erd))
     usual = {**TYPICAL[material], "material": material}
     usual["mass"] = TYPICAL[material]["mass"] * diameter / TYPICAL_DIAMETER
-    filled = known.having({key: usual[key.rpartition(".")[2]] for key in lacking})
+    filled = build.having({key: usual[key.rpartition(".")[2]] for key in lacking})
     found = section_of(filled)
     if found is None:
         raise InputError(lacking[0], f"is missing; a section needs {', '.join(lacking)}")

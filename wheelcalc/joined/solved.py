@@ -71,7 +71,7 @@ def buckling_tension(wheel: Wheel, structure: Structure) -> float | None:
     return tension if np.isfinite(tension) else None
 
 
-def buckling_limits(known: Build, wheel: Wheel, estimate: SectionEstimate | None) -> list[Limit]:
+def buckling_limits(build: Build, wheel: Wheel, estimate: SectionEstimate | None) -> list[Limit]:
     """The limit that leaves room before the rim buckles; none where the section is unknown or no tensions are at rest."""
     if estimate is None or targets.ratio_left_to_right(wheel) is None:
         return []
@@ -81,7 +81,7 @@ def buckling_limits(known: Build, wheel: Wheel, estimate: SectionEstimate | None
     tension = buckling_tension(wheel, balance.structure_at(wheel, rest, estimate.section))
     if tension is None:
         return []
-    share = known.limits.buckling_share
+    share = build.limits.buckling_share
     reason = f"{share:g} of the {tension:.0f} N that would buckle the rim (limits.buckling_share)"
     return [Limit("buckling", share * tension, targets.tighter_side(wheel), reason)]
 

@@ -48,34 +48,34 @@ class Target:
     assumptions: list[str]
 
 
-def target_of(known: Build, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
+def target_of(build: Build, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
     """Return the target tensions and the rim's shrinking under them.
 
     Parameters
     ----------
-    known : the build
+    build : the build
     wheel : its spokes in space
     more : limits that only a solved structure knows
     """
-    rim, share = rim_limits(known), targets.by_side(wheel, 1.0)
-    limits = sorted([*rim, *wire_limits(known, wheel), *more], key=lambda each: targets.on_tighter(each, share))
-    given = known.given("tension.target")
-    tighter, said = _tighter(known, limits, share, from_limits=bool(rim))
+    rim, share = rim_limits(build), targets.by_side(wheel, 1.0)
+    limits = sorted([*rim, *wire_limits(build, wheel), *more], key=lambda each: targets.on_tighter(each, share))
+    given = build.given("tension.target")
+    tighter, said = _tighter(build, limits, share, from_limits=bool(rim))
     tension = targets.by_side(wheel, tighter)
     per_spoke = targets.per_spoke(wheel, tension)
-    shrink, how = _shrink(known, wheel, per_spoke)
+    shrink, how = _shrink(build, wheel, per_spoke)
     return Target(tension, per_spoke, limits, given or bool(rim), shrink, [said, how])
 
 
-def rim_limits(known: Build) -> list[Limit]:
+def rim_limits(build: Build) -> list[Limit]:
     """Upper bounds of the tension from the rim: its maker's, else a default by material, eyelets and wall."""
-    given = known.rim.tension_limit
+    given = build.rim.tension_limit
     if given is not None:
         return [Limit("rim maker", float(given), BOTH, "rim.tension_limit in the build file")]
-    material = rim_material(known)
+    material = rim_material(build)
     steel = material == "steel"  # one default, whatever its walls
-    wall = "double" if double_wall(known) and not steel else "single"
-    eyelets = known.rim.eyelets and not steel
+    wall = "double" if double_wall(build) and not steel else "single"
+    eyelets = build.rim.eyelets and not steel
     for row in tables.load("tension_limits"):
         if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
             kind = f"{material}, {wall} wall, {'eyelets' if eyelets else 'no eyelets'}"
@@ -84,42 +84,42 @@ def rim_limits(known: Build) -> list[Limit]:
     return []
 
 
-def rim_material(known: Build) -> str:
+def rim_material(build: Build) -> str:
     """What the rim is made of; aluminium where the file is silent."""
-    return str(known.value("rim.section.material", "aluminium"))
+    return str(build.value("rim.section.material", "aluminium"))
 
 
-def double_wall(known: Build) -> bool:
+def double_wall(build: Build) -> bool:
     """Whether the rim has a double wall; where the file is silent steel has a single one, the rest a double one."""
-    return bool(known.value("rim.walls", "single" if rim_material(known) == "steel" else "double") == "double")
+    return bool(build.value("rim.walls", "single" if rim_material(build) == "steel" else "double") == "double")
 
 
-def wire_limits(known: Build, wheel: Wheel) -> list[Limit]:
+def wire_limits(build: Build, wheel: Wheel) -> list[Limit]:
     """Upper bounds from the spokes: a share of the force that breaks them; one where both sides have the same wire."""
-    share = known.limits.spoke_strength_share
+    share = build.limits.spoke_strength_share
     same = wheel.wire("left") == wheel.wire("right")
     return [
         Limit(
             "wire",
-            share * breaking_force(known, wheel, side),
+            share * breaking_force(build, wheel, side),
             BOTH if same else side,
-            f"{share:g} of the {breaking_force(known, wheel, side):.0f} N that break a spoke of {wheel.wire(side)} wire "
+            f"{share:g} of the {breaking_force(build, wheel, side):.0f} N that break a spoke of {wheel.wire(side)} wire "
             "(limits.spoke_strength_share)",
         )
         for side in SIDES[: 1 if same else 2]
     ]
 
 
-def breaking_force(known: Build, wheel: Wheel, side: str) -> float:
+def breaking_force(build: Build, wheel: Wheel, side: str) -> float:
     """Tension that breaks a spoke of a side [N]."""
-    strengths = (known.number(f"limits.spoke_{part}_strength") for part in ("end", "middle"))
+    strengths = (build.number(f"limits.spoke_{part}_strength") for part in ("end", "middle"))
     return targets.breaking_force(wheel.wire(side), *strengths)
 
 
-def _tighter(known: Build, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool) -> tuple[float, str]:
+def _tighter(build: Build, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool) -> tuple[float, str]:
     """Tension of the tighter side, and why."""
-    if known.given("tension.target"):
-        target = known.tension.target
+    if build.given("tension.target"):
+        target = build.tension.target
         return target, f"Tension of the tighter side: {target:.0f} N, as given."
     least = limits[0]
     lowest = targets.on_tighter(least, share)
@@ -135,15 +135,15 @@ def _tighter(known: Build, limits: Sequence[Limit], share: dict[str, float], *, 
     )
 
 
-def _shrink(known: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
+def _shrink(build: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
     """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
-    if known.rim.measured == "tensioned":
+    if build.rim.measured == "tensioned":
         return 0.0, "The rim was measured under tension: no shrinking is taken off."
-    material = rim_material(known)
+    material = rim_material(build)
     row = _material_row(material)
-    diameter = float(known.value("rim.section.centroid_diameter", wheel.rim.erd))
-    modulus = float(known.value("rim.section.youngs_modulus", row["youngs_modulus"]))
-    area, how = _area(known, material, float(row["density"]) / GRAMS, diameter)
+    diameter = float(build.value("rim.section.centroid_diameter", wheel.rim.erd))
+    modulus = float(build.value("rim.section.youngs_modulus", row["youngs_modulus"]))
+    area, how = _area(build, material, float(row["density"]) / GRAMS, diameter)
     shrink = targets.rim_shrink(targets.hoop_force(wheel, per_spoke), diameter / 2, area, modulus)
     return shrink, Brief(f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how}).")
 
@@ -161,13 +161,13 @@ def _material_row(name: str) -> tables.Row:
     return next(row for row in tables.load("materials") if row["name"] == name and row["part"] == "rim")
 
 
-def _area(known: Build, name: str, density: float, diameter: float) -> tuple[float, str]:
-    if "rim.section.area" in known:
-        return known.rim.section.area, "from its section's area"
-    if "rim.section.mass" in known:
+def _area(build: Build, name: str, density: float, diameter: float) -> tuple[float, str]:
+    if "rim.section.area" in build:
+        return build.rim.section.area, "from its section's area"
+    if "rim.section.mass" in build:
         from wheelcalc.tension.section import SIGMAS, area_from_mass  # noqa: PLC0415
 
-        area = area_from_mass(known.rim.section.mass, density, diameter)
+        area = area_from_mass(build.rim.section.mass, density, diameter)
         good = NINETEEN_IN_TWENTY * SIGMAS["area"]
         return area, f"estimated from its mass: {area:.0f} mm2 of {name}, +-{100 * good:.0f} %"
     area = AREA_UNKNOWN[name]

@@ -38,16 +38,16 @@ class Pairs:
         return float(shares.mean() * free_length) if shares.size else None
 
 
-def touching(known: Build) -> bool:
+def touching(build: Build) -> bool:
     """Whether crossed spokes touch: as [pluck] says, else as they are interlaced."""
-    return bool(known.value("pluck.touching", known.lacing.interlaced))
+    return bool(build.value("pluck.touching", build.lacing.interlaced))
 
 
-def pairs(known: Build, wheel: Wheel) -> Pairs:
+def pairs(build: Build, wheel: Wheel) -> Pairs:
     """Each spoke's partner at its outermost crossing, where both mean each other."""
     count = len(wheel.lacing)
     partner, along = np.full(count, -1), np.full(count, np.nan)
-    if touching(known):
+    if touching(build):
         found = crossings(wheel)
         in_plane = np.linalg.norm((wheel.rim_points - wheel.hub_points)[:, 1:], axis=1)
         for at in np.argsort(found.radius):
@@ -59,14 +59,14 @@ def pairs(known: Build, wheel: Wheel) -> Pairs:
     return Pairs(partner, along)
 
 
-def templates(known: Build, wheel: Wheel, found: Pairs) -> list[Template]:
+def templates(build: Build, wheel: Wheel, found: Pairs) -> list[Template]:
     """The tables of both sides' spokes, one where the sides are alike."""
     out: dict[str, Template] = {}
     for side in SIDES:
-        segments = spoke_tone.segments(known, wheel, side)
-        free = spoke_tone.free_length(known, wheel, side)
+        segments = spoke_tone.segments(build, wheel, side)
+        free = spoke_tone.free_length(build, wheel, side)
         crossing, modulus = found.crossing(wheel, side, free), wheel.wire(side).youngs_modulus
-        most = breaking_force(known, wheel, side)
+        most = breaking_force(build, wheel, side)
         likeness = f"{np.concatenate(segments).round()} {crossing and round(crossing)} {modulus}"
         if likeness not in out:
             out[likeness] = template(segments, LEAST_TENSION, most, crossing=crossing, youngs_modulus=modulus)

@@ -16,7 +16,7 @@ from wheelcalc.wheel.parts import SIDES, Flange, Hub, Nipple, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel
 
 
-def rim(known: Build) -> Rim:
+def rim(build: Build) -> Rim:
     """Return the rim, its erd brought to the intended spoke end.
 
     Raises
@@ -24,18 +24,18 @@ def rim(known: Build) -> Rim:
     InputError
         If a needed key is missing or the rim cannot be.
     """
-    erd, first = erd_to_spoke_end(known), first_hole(known)
+    erd, first = erd_to_spoke_end(build), first_hole(build)
     with under("rim"):
         return Rim(
-            holes=known.rim.holes,
+            holes=build.rim.holes,
             erd=erd,
-            hole_offset=known.rim.hole_offset,
-            hole_stagger=known.rim.hole_stagger,
+            hole_offset=build.rim.hole_offset,
+            hole_stagger=build.rim.hole_stagger,
             first_hole=first,
         )
 
 
-def erd_to_spoke_end(known: Build) -> float:
+def erd_to_spoke_end(build: Build) -> float:
     """Return the effective rim diameter to the intended spoke end, the bottom of the nipple's slot [mm].
 
     Notes
@@ -45,13 +45,13 @@ def erd_to_spoke_end(known: Build) -> float:
     """
     depth = {
         "spoke end": 0.0,
-        "nipple top": -known.nipple.slot_depth,
-        "nipple seat": known.nipple.seat_to_end,
-    }[str(known.needed("rim.erd_to"))]
-    return known.rim.erd + 2 * (depth + known.nipple.washer)
+        "nipple top": -build.nipple.slot_depth,
+        "nipple seat": build.nipple.seat_to_end,
+    }[str(build.needed("rim.erd_to"))]
+    return build.rim.erd + 2 * (depth + build.nipple.washer)
 
 
-def hub(known: Build, *, as_fitted: bool = True) -> Hub:
+def hub(build: Build, *, as_fitted: bool = True) -> Hub:
     """Return the hub as it sits in the frame, with the spacers that were chosen (or bare).
 
     Raises
@@ -59,33 +59,33 @@ def hub(known: Build, *, as_fitted: bool = True) -> Hub:
     InputError
         If a needed key is missing or the hub cannot be.
     """
-    width = known.value("hub.over_locknut")
+    width = build.value("hub.over_locknut")
     bare = Hub(
-        left=_flange(known, "left"),
-        right=_flange(known, "right"),
+        left=_flange(build, "left"),
+        right=_flange(build, "right"),
         over_locknut=None if width is None else float(width),
-        phase=known.hub.phase,
+        phase=build.hub.phase,
     )
-    spacers = [known.spacers.fitted[side] for side in SIDES]
+    spacers = [build.spacers.fitted[side] for side in SIDES]
     return bare.with_spacers(*spacers) if as_fitted and any(spacers) else bare
 
 
-def _flange(known: Build, side: str) -> Flange:
+def _flange(build: Build, side: str) -> Flange:
     key = f"hub.{side}"
-    offset = flange_offset(known, side)
+    offset = flange_offset(build, side)
     with under(key):
         return Flange(
-            holes=int(known.number(f"{key}.holes")),
-            pcd=known.number(f"{key}.pcd"),
+            holes=int(build.number(f"{key}.holes")),
+            pcd=build.number(f"{key}.pcd"),
             offset=offset,
-            hole_diameter=float(known.value(f"{key}.hole_diameter", 2.5)),
-            thickness=_maybe(known.value(f"{key}.thickness")),
-            outside_diameter=_maybe(known.value(f"{key}.outside_diameter")),
-            spoke_head=str(known.value(f"{key}.spoke_head", "elbow")),
+            hole_diameter=float(build.value(f"{key}.hole_diameter", 2.5)),
+            thickness=_maybe(build.value(f"{key}.thickness")),
+            outside_diameter=_maybe(build.value(f"{key}.outside_diameter")),
+            spoke_head=str(build.value(f"{key}.spoke_head", "elbow")),
         )
 
 
-def flange_offset(known: Build, side: str) -> float:
+def flange_offset(build: Build, side: str) -> float:
     """Return hub centre to flange middle [mm]; locknut_to_flange, the raw reading, goes before offset.
 
     Raises
@@ -94,17 +94,17 @@ def flange_offset(known: Build, side: str) -> float:
         If neither can be had.
     """
     key = f"hub.{side}"
-    if f"{key}.locknut_to_flange" in known:
-        return known.hub.over_locknut / 2 - known.number(f"{key}.locknut_to_flange")
-    return known.number(f"{key}.offset")
+    if f"{key}.locknut_to_flange" in build:
+        return build.hub.over_locknut / 2 - build.number(f"{key}.locknut_to_flange")
+    return build.number(f"{key}.offset")
 
 
-def wires(known: Build) -> dict[str, Wire]:
+def wires(build: Build) -> dict[str, Wire]:
     """Return the wire of each side."""
     out = {}
     for side in SIDES:
-        head, middle, thread = known.spokes.wire[side]
-        butts = known.spokes.butts[side]
+        head, middle, thread = build.spokes.wire[side]
+        butts = build.spokes.butts[side]
         if len(butts) != 2:
             raise InputError(f"spokes.butts.{side}", f"found {len(butts)} lengths; write two, [head, thread]")
         with under("spokes"):
@@ -113,26 +113,26 @@ def wires(known: Build) -> dict[str, Wire]:
                 middle=middle,
                 thread_end=thread,
                 butts=(butts[0], butts[1]),
-                thread_length=known.spokes.thread_length[side],
-                youngs_modulus=known.spokes.youngs_modulus[side],
+                thread_length=build.spokes.thread_length[side],
+                youngs_modulus=build.spokes.youngs_modulus[side],
             )
     return out
 
 
-def end_give(known: Build, side: str) -> float:
+def end_give(build: Build, side: str) -> float:
     """Return what the ends of a side's spokes give for 1000 N more [mm]; by the kind of head where nothing is said."""
-    said = known.spokes.end_give[side]
-    return give.BY_HEAD[known.hub.flange(side).spoke_head].value if said is None else said
+    said = build.spokes.end_give[side]
+    return give.BY_HEAD[build.hub.flange(side).spoke_head].value if said is None else said
 
 
-def nipple(known: Build) -> Nipple:
+def nipple(build: Build) -> Nipple:
     """Return the nipple."""
-    given = {name: value for name, value in known.values_below("nipple").items() if name in Nipple.__dataclass_fields__}
+    given = {name: value for name, value in build.values_below("nipple").items() if name in Nipple.__dataclass_fields__}
     with under("nipple"):
         return Nipple(**given)
 
 
-def lacing(known: Build) -> Lacing:
+def lacing(build: Build) -> Lacing:
     """Return the lacing of the pattern that was asked for, on seats in pairs where the hub has them.
 
     Raises
@@ -140,87 +140,87 @@ def lacing(known: Build) -> Lacing:
     InputError
         If the counts do not allow it; the message names what would.
     """
-    return in_pairs(_evenly_spread(known), {side: _closer_deg(known, side) for side in SIDES})
+    return in_pairs(_evenly_spread(build), {side: _closer_deg(build, side) for side in SIDES})
 
 
-def _closer_deg(known: Build, side: str) -> float:
+def _closer_deg(build: Build, side: str) -> float:
     """How much closer than evenly spread the two seats of a pair lie, negative where their spokes cross."""
     key = f"hub.{side}.pair_spacing"
-    if key not in known:
+    if key not in build:
         return 0.0
-    if known.lacing.pattern not in ("crossed", "listed"):
+    if build.lacing.pattern not in ("crossed", "listed"):
         raise InputError(
             key, 'seats in pairs, one trailing and one leading, take lacing.pattern = "crossed" or "listed" only'
         )
-    spokes = known.hub.flange(side).pair_spokes
+    spokes = build.hub.flange(side).pair_spokes
     if spokes is None:
         raise InputError(
             f"hub.{side}.pair_spokes", 'is missing: say whether the spokes of a pair run "apart" or are "crossing"'
         )
-    pitch, chord = 360 / known.hub.flange(side).holes, known.number(key)
-    angle = 2 * math.degrees(math.asin(min(1.0, chord / known.hub.flange(side).pcd)))
+    pitch, chord = 360 / build.hub.flange(side).holes, build.number(key)
+    angle = 2 * math.degrees(math.asin(min(1.0, chord / build.hub.flange(side).pcd)))
     if angle >= 2 * pitch:
         text = f"found {chord:g} mm; two seats of a pair would lie as far apart as neighbouring pairs"
         raise InputError(key, f"{text}: measure centre to centre inside one pair")
     return pitch - angle if spokes == "apart" else angle - pitch
 
 
-def _evenly_spread(known: Build) -> Lacing:
+def _evenly_spread(build: Build) -> Lacing:
     """Return the lacing as if all holes of a flange were evenly spread."""
-    pattern = known.lacing.pattern
+    pattern = build.lacing.pattern
     counts = Counts(
-        rim=known.rim.holes,
-        left=known.hub.left.holes,
-        right=known.hub.right.holes,
-        first_hole=first_hole(known),
-        phase=known.hub.phase,
+        rim=build.rim.holes,
+        left=build.hub.left.holes,
+        right=build.hub.right.holes,
+        first_hole=first_hole(build),
+        phase=build.hub.phase,
     )
-    heads_in = {side: known.lacing.heads_in[side] for side in SIDES}
+    heads_in = {side: build.lacing.heads_in[side] for side in SIDES}
     if pattern == "listed":
         with under("lacing"):
-            return patterns.listed(counts, known.lacing.spokes, _serves_right(known, counts))
+            return patterns.listed(counts, build.lacing.spokes, _serves_right(build, counts))
     _check_counts(counts, pattern)
     with under("lacing"):
         if pattern == "radial":
             return patterns.radial(counts.rim, counts.first_hole, counts.phase, heads_in)
-        crosses = {side: known.lacing.crosses[side] for side in SIDES}
+        crosses = {side: build.lacing.crosses[side] for side in SIDES}
         if pattern == "uneven counts":
             return patterns.uneven_counts(counts, crosses, heads_in)
         if pattern == "two to one":
-            return patterns.two_to_one(counts.rim, crosses, _sides(known), counts.phase, heads_in)
+            return patterns.two_to_one(counts.rim, crosses, _sides(build), counts.phase, heads_in)
         lace = patterns.crows_foot if pattern == "crow's foot" else patterns.crossed
         return lace(counts.rim, crosses, counts.first_hole, counts.phase, heads_in)
 
 
-def first_hole(known: Build) -> str:
+def first_hole(build: Build) -> str:
     """Side of the flange that rim hole 1 serves: as stated, or as the way the rim is drilled has it."""
-    stated = known.rim.first_hole
-    sides = _sides(known)
+    stated = build.rim.first_hole
+    sides = _sides(build)
     if not sides:
         return stated
     drilled_so = "left" if sides.startswith("L") else "right"
-    if known.given("rim.first_hole") and stated != drilled_so:
+    if build.given("rim.first_hole") and stated != drilled_so:
         text = f'found "{stated}", but lacing.sides is "{sides}", so rim hole 1 serves the {drilled_so}'
         raise InputError("rim.first_hole", f"{text}; leave out rim.first_hole or turn lacing.sides")
     return drilled_so
 
 
-def _sides(known: Build) -> str:
+def _sides(build: Build) -> str:
     """How the rim is drilled where it does not serve the flanges by turns, such as "RLR"; empty where it does."""
-    if known.lacing.pattern not in ("two to one", "listed"):
+    if build.lacing.pattern not in ("two to one", "listed"):
         return ""
-    if "lacing.sides" in known:
-        return str(known.lacing.sides)
-    left, right = (known.value(f"hub.{side}.holes", 0) for side in SIDES)
+    if "lacing.sides" in build:
+        return str(build.lacing.sides)
+    left, right = (build.value(f"hub.{side}.holes", 0) for side in SIDES)
     if max(left, right) != 2 * min(left, right):
         return ""
     return "RLR" if right > left else "LRL"
 
 
-def _serves_right(known: Build, counts: Counts) -> Bools | None:
+def _serves_right(build: Build, counts: Counts) -> Bools | None:
     """Which flange each rim hole serves, where counts or lacing.sides tell."""
-    sides = _sides(known)
-    if sides and ("lacing.sides" in known or counts.rim == counts.left + counts.right):
+    sides = _sides(build)
+    if sides and ("lacing.sides" in build or counts.rim == counts.left + counts.right):
         return patterns.drilled(sides, counts.rim)
     return patterns.side_mask(counts.rim, counts.first_hole) if counts.left == counts.right else None
 
@@ -249,12 +249,12 @@ def _check_counts(counts: Counts, pattern: str) -> None:
             raise InputError(f"hub.{side}.holes", f"{text}; {would}")
 
 
-def wheel(known: Build, laced: Lacing | None = None) -> Wheel:
+def wheel(build: Build, laced: Lacing | None = None) -> Wheel:
     """Return the wheel as it will stand in the frame.
 
     Parameters
     ----------
-    known : the dimensions
+    build : what is known of it
     laced : the lacing, where it is known already
 
     Raises
@@ -263,12 +263,12 @@ def wheel(known: Build, laced: Lacing | None = None) -> Wheel:
         If a needed key is missing or the parts do not belong together.
     """
     return Wheel(
-        rim=rim(known),
-        hub=hub(known),
-        lacing=lacing(known) if laced is None else laced,
-        wires=wires(known),
-        rim_shift=known.frame.wheel_offset,
-        end_give={side: end_give(known, side) for side in SIDES},
+        rim=rim(build),
+        hub=hub(build),
+        lacing=lacing(build) if laced is None else laced,
+        wires=wires(build),
+        rim_shift=build.frame.wheel_offset,
+        end_give={side: end_give(build, side) for side in SIDES},
     )
 
 

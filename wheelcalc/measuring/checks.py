@@ -12,40 +12,40 @@ from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
 
-def slips(known: Build) -> list[Finding]:
+def slips(build: Build) -> list[Finding]:
     """Return what looks wrong among the readings, before anything is computed from them."""
-    found = [*_doubts(known), *_rim(known), *_swapped_sides(known), *_flange_distance(known)]
+    found = [*_doubts(build), *_rim(build), *_swapped_sides(build), *_flange_distance(build)]
     for side in SIDES:
-        found += [*_hole_circle(known, side), *outside_locknuts(known, side), *_two_offsets(known, side)]
+        found += [*_hole_circle(build, side), *outside_locknuts(build, side), *_two_offsets(build, side)]
     return found
 
 
-def slips_so_far(known: Build) -> list[Finding]:
+def slips_so_far(build: Build) -> list[Finding]:
     """Return what looks wrong among what is known so far; a check that still lacks a dimension is left out."""
-    checks = [_rim(known), _swapped_sides(known), _flange_distance(known)]
+    checks = [_rim(build), _swapped_sides(build), _flange_distance(build)]
     for side in SIDES:
-        checks += [_hole_circle(known, side), outside_locknuts(known, side), _two_offsets(known, side)]
-    found = [*_doubts(known), *_both_flanges(known)]
+        checks += [_hole_circle(build, side), outside_locknuts(build, side), _two_offsets(build, side)]
+    found = [*_doubts(build), *_both_flanges(build)]
     for check in checks:
         with suppress(InputError, KeyError):
             found += check
     return found
 
 
-def _doubts(known: Build) -> list[Finding]:
+def _doubts(build: Build) -> list[Finding]:
     """Readings that speak against each other; without raw readings and repeats there are none."""
-    if not any(entry.repeats or key.startswith("readings.") for key, entry in known.items()):
+    if not any(entry.repeats or key.startswith("readings.") for key, entry in build.items()):
         return []
     from wheelcalc.measuring.doubts import doubts  # noqa: PLC0415 - most files have no raw readings
 
-    return doubts(known)
+    return doubts(build)
 
 
-def _both_flanges(known: Build) -> Iterator[Finding]:
+def _both_flanges(build: Build) -> Iterator[Finding]:
     """Say where one flange has the holes of the whole rim."""
-    rim = known.value("rim.holes")
+    rim = build.value("rim.holes")
     for side in SIDES:
-        if rim is not None and known.value(f"hub.{side}.holes", 0) >= rim:
+        if rim is not None and build.value(f"hub.{side}.holes", 0) >= rim:
             yield Finding(
                 "caution",
                 "flange-has-all-holes",
@@ -54,8 +54,8 @@ def _both_flanges(known: Build) -> Iterator[Finding]:
             )
 
 
-def _rim(known: Build) -> Iterator[Finding]:
-    erd, seat = erd_to_spoke_end(known), known.rim.bead_seat_diameter
+def _rim(build: Build) -> Iterator[Finding]:
+    erd, seat = erd_to_spoke_end(build), build.rim.bead_seat_diameter
     if seat is not None and erd >= seat:
         yield Finding(
             "stop",
@@ -63,8 +63,8 @@ def _rim(known: Build) -> Iterator[Finding]:
             f"rim.erd puts the spoke ends at {erd:.1f} mm, outside the bead seat diameter of {seat:g} mm, where the tyre sits.",
             "Measure rim.erd again: across the ends of two old spokes in opposite holes, not over the rim's outside.",
         )
-    repeats = known["rim.erd"].repeats
-    limit = known.limits.erd_readings_differ
+    repeats = build["rim.erd"].repeats
+    limit = build.limits.erd_readings_differ
     if repeats and max(repeats) - min(repeats) > limit:
         spread = max(repeats) - min(repeats)
         yield Finding(
@@ -75,11 +75,11 @@ def _rim(known: Build) -> Iterator[Finding]:
         )
 
 
-def _swapped_sides(known: Build) -> Iterator[Finding]:
-    usual = 2 if known.hub.drive in ("cassette", "freewheel") else 1
-    cogs = known.hub.drive == "cassette" or int(known.value("cogs.count", usual)) > 1
-    left, right = (flange_offset(known, side) for side in SIDES)
-    if known.position == "rear" and cogs and left < right:
+def _swapped_sides(build: Build) -> Iterator[Finding]:
+    usual = 2 if build.hub.drive in ("cassette", "freewheel") else 1
+    cogs = build.hub.drive == "cassette" or int(build.value("cogs.count", usual)) > 1
+    left, right = (flange_offset(build, side) for side in SIDES)
+    if build.position == "rear" and cogs and left < right:
         yield Finding(
             "caution",
             "sides-swapped",
@@ -89,12 +89,12 @@ def _swapped_sides(known: Build) -> Iterator[Finding]:
         )
 
 
-def _flange_distance(known: Build) -> Iterator[Finding]:
-    distance = known.hub.flange_distance
+def _flange_distance(build: Build) -> Iterator[Finding]:
+    distance = build.hub.flange_distance
     if distance is None:
         return
-    total = sum(flange_offset(known, side) for side in SIDES)
-    limit = known.limits.flange_distance_differs
+    total = sum(flange_offset(build, side) for side in SIDES)
+    limit = build.limits.flange_distance_differs
     if abs(total - distance) > limit:
         yield Finding(
             "caution",
@@ -104,11 +104,11 @@ def _flange_distance(known: Build) -> Iterator[Finding]:
         )
 
 
-def _hole_circle(known: Build, side: str) -> Iterator[Finding]:
-    edge = known.hub.flange(side).outside_diameter
+def _hole_circle(build: Build, side: str) -> Iterator[Finding]:
+    edge = build.hub.flange(side).outside_diameter
     if edge is None:
         return
-    pcd, hole = known.hub.flange(side).pcd, known.hub.flange(side).hole_diameter
+    pcd, hole = build.hub.flange(side).pcd, build.hub.flange(side).hole_diameter
     if pcd + hole >= edge:
         yield Finding(
             "stop",
@@ -118,10 +118,10 @@ def _hole_circle(known: Build, side: str) -> Iterator[Finding]:
         )
 
 
-def outside_locknuts(known: Build, side: str) -> Iterator[Finding]:
+def outside_locknuts(build: Build, side: str) -> Iterator[Finding]:
     """Say where a flange would lie outside the locknuts."""
-    width, read = known.value("hub.over_locknut"), known.value(f"hub.{side}.locknut_to_flange")
-    offset = flange_offset(known, side)
+    width, read = build.value("hub.over_locknut"), build.value(f"hub.{side}.locknut_to_flange")
+    offset = flange_offset(build, side)
     if width is not None and abs(offset) > width / 2:
         what = f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm)"
         remedy = "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange."
@@ -136,12 +136,12 @@ def outside_locknuts(known: Build, side: str) -> Iterator[Finding]:
         )
 
 
-def _two_offsets(known: Build, side: str) -> Iterator[Finding]:
+def _two_offsets(build: Build, side: str) -> Iterator[Finding]:
     key = f"hub.{side}.offset"
-    if not (key in known and f"hub.{side}.locknut_to_flange" in known):
+    if not (key in build and f"hub.{side}.locknut_to_flange" in build):
         return
-    offset, read = flange_offset(known, side), known.number(key)
-    limit = known.limits.flange_distance_differs
+    offset, read = flange_offset(build, side), build.number(key)
+    limit = build.limits.flange_distance_differs
     if abs(offset - read) > limit:
         yield Finding(
             "caution",

@@ -12,17 +12,17 @@ from wheelcalc.measuring.statistics import TOO_FAR, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
 
 
-def doubts(known: Build) -> list[Finding]:
+def doubts(build: Build) -> list[Finding]:
     """Return what is odd among the readings, nothing dropped."""
-    found = measured(known)
-    return [*_odd_repeats(known), *_methods(found), *_against_file(found, known)]
+    found = measured(build)
+    return [*_odd_repeats(build), *_methods(found), *_against_file(found, build)]
 
 
-def _odd_repeats(known: Build) -> Iterator[Finding]:
-    for key, entry in known.items():
+def _odd_repeats(build: Build) -> Iterator[Finding]:
+    for key, entry in build.items():
         if not entry.repeats or key == "rim.erd":  # rim.erd: measuring.checks looks at a rim's roundness
             continue
-        tool = _tool(entry, known)
+        tool = _tool(entry, build)
         odd = odd_repeat(entry.repeats, tool)
         if odd is not None:
             yield _out(key, entry, odd)
@@ -36,12 +36,12 @@ def _odd_repeats(known: Build) -> Iterator[Finding]:
             )
 
 
-def _tool(entry: Dimension, known: Build) -> float:
+def _tool(entry: Dimension, build: Build) -> float:
     """Error of the tool alone [mm]: what is left of a raw reading's when the repeats' standard error is taken off."""
     count, mean = len(entry.repeats), sum(entry.repeats) / len(entry.repeats)
     standard_error = math.sqrt(sum((value - mean) ** 2 for value in entry.repeats) / (count * (count - 1)))
     left = entry.sigma**2 - standard_error**2
-    return math.sqrt(left) if left > 1e-9 else TOOL_SIGMA[known.measuring.tool]
+    return math.sqrt(left) if left > 1e-9 else TOOL_SIGMA[build.measuring.tool]
 
 
 def _out(key: str, entry: Dimension, odd: int) -> Finding:
@@ -70,13 +70,13 @@ def _methods(found: list[Measured]) -> Iterator[Finding]:
             )
 
 
-def _against_file(found: list[Measured], known: Build) -> Iterator[Finding]:
+def _against_file(found: list[Measured], build: Build) -> Iterator[Finding]:
     for each in found:
-        if each.key not in known or known[each.key].origin != "given":
+        if each.key not in build or build[each.key].origin != "given":
             continue
-        own, beyond = known[each.key], 0.0
+        own, beyond = build[each.key], 0.0
         if each.key == "rim.erd":
-            beyond = 2 * end_beyond(str(known.rim.erd_to), known)
+            beyond = 2 * end_beyond(str(build.rim.erd_to), build)
         differ = each.mean.value - own.value - beyond
         allowed = 2 * math.hypot(each.mean.sigma, own.sigma)
         if abs(differ) > allowed:

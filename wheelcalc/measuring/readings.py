@@ -57,79 +57,79 @@ class Measured:
         return in_words(self.mean)
 
 
-def measured(known: Build) -> list[Measured]:
+def measured(build: Build) -> list[Measured]:
     """Return every dimension that the readings give, several methods combined; erd to the intended spoke end.
 
     Parameters
     ----------
-    known : the build file's keys, defaults or not
+    build : the build file's keys, defaults or not
 
     Raises
     ------
     InputError
         If a reading cannot be.
     """
-    if not any(key.startswith(READ) for key in known):
+    if not any(key.startswith(READ) for key in build):
         return []
     found: dict[str, list[Estimate]] = {}
     for method in METHODS:
-        so_far = _joined(known, found)
+        so_far = _joined(build, found)
         if _applies(method, so_far):
             found.setdefault(method.key, []).append(_estimate(method, so_far))
-    _check_chords(known, found)
-    _check_edges(known)
+    _check_chords(build, found)
+    _check_edges(build)
     return [_combined(key, estimates) for key, estimates in found.items()]
 
 
-def fill(known: Build) -> dict[str, Dimension]:
+def fill(build: Build) -> dict[str, Dimension]:
     """Return the dimensions from readings whose keys are absent, with origin "readings".
 
     An erd comes out as the file's `rim.erd_to` says, to the spoke end where the file does not say.
     """
-    found = {each.key: Dimension(each.mean.value, each.mean.sigma, "readings") for each in measured(known)}
-    absent = {key: entry for key, entry in found.items() if key not in known and _worth(key, entry, known)}
+    found = {each.key: Dimension(each.mean.value, each.mean.sigma, "readings") for each in measured(build)}
+    absent = {key: entry for key, entry in found.items() if key not in build and _worth(key, entry, build)}
     if "rim.erd" in absent:
-        erd, to = absent["rim.erd"], str(known.value("rim.erd_to", "spoke end"))
-        absent["rim.erd"] = Dimension(erd.value - 2 * end_beyond(to, known), erd.sigma, "readings")
-        if "rim.erd_to" not in known:
+        erd, to = absent["rim.erd"], str(build.value("rim.erd_to", "spoke end"))
+        absent["rim.erd"] = Dimension(erd.value - 2 * end_beyond(to, build), erd.sigma, "readings")
+        if "rim.erd_to" not in build:
             absent["rim.erd_to"] = Dimension(to, 0.0, "readings")
     return absent
 
 
-def _worth(key: str, entry: Dimension, known: Build) -> bool:
+def _worth(key: str, entry: Dimension, build: Build) -> bool:
     """Whether a dimension from readings beats what would be taken without it."""
     section, _, name = key.rpartition(".")
     if name == "locknut_to_flange":
-        return f"{section}.offset" not in known
+        return f"{section}.offset" not in build
     # Half the difference of two rule readings says less of a hole than what holes usually are.
     return name != "hole_diameter" or entry.sigma <= TYPICAL[name][1]
 
 
-def end_beyond(erd_to: str, known: Build) -> float:
+def end_beyond(erd_to: str, build: Build) -> float:
     """How far the intended spoke end lies outward of where an erd was read to [mm], a later washer not counted."""
     if erd_to == "nipple top":
-        return -known.nipple.slot_depth
-    return known.nipple.seat_to_end if erd_to == "nipple seat" else 0.0
+        return -build.nipple.slot_depth
+    return build.nipple.seat_to_end if erd_to == "nipple seat" else 0.0
 
 
-def unused(known: Build) -> list[tuple[str, tuple[str, ...]]]:
+def unused(build: Build) -> list[tuple[str, tuple[str, ...]]]:
     """Readings that give nothing yet, each with the keys that it still needs; none named: it is not for this part."""
-    so_far = _joined(Build({**known, **fill(known)}), {})
+    so_far = _joined(Build({**build, **fill(build)}), {})
     used = {key for method in METHODS if _applies(method, so_far) for key in method.inputs}
     out = []
-    for key in known:
+    for key in build:
         if key.startswith(READ) and key not in used:
-            own = [method for method in METHODS if key in method.inputs and not _other_heads(method, known)]
+            own = [method for method in METHODS if key in method.inputs and not _other_heads(method, build)]
             out.append((key, min((_lacking(method, so_far) for method in own), key=len, default=())))
     return out
 
 
-def _lacking(method: Method, known: Build) -> tuple[str, ...]:
+def _lacking(method: Method, build: Build) -> tuple[str, ...]:
     names = {SPOKE_END: "rim.erd", **{OFFSET[side]: f"hub.{side}.locknut_to_flange" for side in SIDES}}
-    return tuple(names.get(key, key) for key in method.inputs if _input(key, known) is None)
+    return tuple(names.get(key, key) for key in method.inputs if _input(key, build) is None)
 
 
-def _joined(known: Build, found: Mapping[str, list[Estimate]]) -> Build:
+def _joined(build: Build, found: Mapping[str, list[Estimate]]) -> Build:
     """What is known so far: the file before the readings; and the distances that only join two methods."""
     entries: dict[str, Dimension] = {}
     for key, estimates in found.items():
@@ -137,10 +137,10 @@ def _joined(known: Build, found: Mapping[str, list[Estimate]]) -> Build:
         entries[key] = Dimension(mean.value, mean.sigma, "readings")
     if "rim.erd" in entries:
         entries[SPOKE_END] = entries["rim.erd"]
-    entries.update(known)
-    if "rim.erd" in known and "rim.erd_to" in known:
-        beyond = end_beyond(str(known.rim.erd_to), known)
-        entries[SPOKE_END] = Dimension(known.rim.erd + 2 * beyond, known.sigma("rim.erd"))
+    entries.update(build)
+    if "rim.erd" in build and "rim.erd_to" in build:
+        beyond = end_beyond(str(build.rim.erd_to), build)
+        entries[SPOKE_END] = Dimension(build.rim.erd + 2 * beyond, build.sigma("rim.erd"))
     for side in SIDES:
         offset = _offset(Build(entries), side)
         if offset is not None:
@@ -148,42 +148,42 @@ def _joined(known: Build, found: Mapping[str, list[Estimate]]) -> Build:
     return Build(entries)
 
 
-def _offset(known: Build, side: str) -> Dimension | None:
+def _offset(build: Build, side: str) -> Dimension | None:
     """Sideways from the rim's holes of a side to its flange, which only a known straight spoke needs."""
     distance, width, key = f"hub.{side}.locknut_to_flange", "hub.over_locknut", f"hub.{side}.offset"
     sign = 1.0 if side == "right" else -1.0
-    holes = sign * known.rim.hole_offset + known.rim.hole_stagger
-    if distance in known and width in known:
-        sigma = math.hypot(known.sigma(width) / 2, known.sigma(distance))
-        return Dimension(known.number(width) / 2 - known.number(distance) - holes, sigma)
-    return Dimension(known.number(key) - holes, known.sigma(key)) if key in known else None
+    holes = sign * build.rim.hole_offset + build.rim.hole_stagger
+    if distance in build and width in build:
+        sigma = math.hypot(build.sigma(width) / 2, build.sigma(distance))
+        return Dimension(build.number(width) / 2 - build.number(distance) - holes, sigma)
+    return Dimension(build.number(key) - holes, build.sigma(key)) if key in build else None
 
 
-def _input(key: str, known: Build) -> Dimension | None:
+def _input(key: str, build: Build) -> Dimension | None:
     """Value and error of an input; a part's own dimension that nobody measured is taken as it usually is."""
-    if key in known and known[key].origin != "default":
-        return known[key]
+    if key in build and build[key].origin != "default":
+        return build[key]
     last = "cog_thickness" if key == f"{READ}cogs.thickness" else key.rsplit(".", 1)[-1]
     return Dimension(*TYPICAL[last], "default") if last in TYPICAL else None
 
 
-def _applies(method: Method, known: Build) -> bool:
-    if any(key in known for key in method.unless) or _other_heads(method, known):
+def _applies(method: Method, build: Build) -> bool:
+    if any(key in build for key in method.unless) or _other_heads(method, build):
         return False
-    return all(_input(key, known) is not None for key in method.inputs)
+    return all(_input(key, build) is not None for key in method.inputs)
 
 
-def _other_heads(method: Method, known: Build) -> bool:
+def _other_heads(method: Method, build: Build) -> bool:
     """Whether a method is for the other kind of flange: holes have edges, the seats of straight heads have not."""
     kinds = [("known_spoke", "elbow"), ("_edges", "straight")]
     side = method.key.split(".")[1]
-    head = known.hub.flange(side).spoke_head if side in SIDES else ""
+    head = build.hub.flange(side).spoke_head if side in SIDES else ""
     return any(mark in key and head == kind for mark, kind in kinds for key in method.inputs)
 
 
-def _estimate(method: Method, known: Build) -> Estimate:
+def _estimate(method: Method, build: Build) -> Estimate:
     """Value of a method and its first-order standard uncertainty (JCGM 100:2008, 5.1.2 and the note of 5.1.3)."""
-    entries = [entry for entry in (_input(key, known) for key in method.inputs) if entry is not None]
+    entries = [entry for entry in (_input(key, build) for key in method.inputs) if entry is not None]
     values = [float(entry.value) for entry in entries]
     try:
         value = method.formula(*values)
@@ -213,30 +213,30 @@ def _combined(key: str, estimates: list[Estimate]) -> Measured:
     return Measured(key, mean, tuple(estimates))
 
 
-def _check_chords(known: Build, found: Mapping[str, list[Estimate]]) -> None:
+def _check_chords(build: Build, found: Mapping[str, list[Estimate]]) -> None:
     """Refuse a chord that is longer than the circle of holes is wide."""
     for side in SIDES:
         key = f"{READ}hub.{side}.chord.length"
-        if key not in known:
+        if key not in build:
             continue
-        widths = [(known[k], k) for k in (f"hub.{side}.outside_diameter", f"hub.{side}.pcd") if k in known]
+        widths = [(build[k], k) for k in (f"hub.{side}.outside_diameter", f"hub.{side}.pcd") if k in build]
         for each in found.get(f"hub.{side}.pcd", []):
             if key not in each.inputs:
                 widths.append((Dimension(each.value, each.sigma), each.words))
         for width, name in widths:
-            if width.origin != "readings" and known.number(key) > width.value + 3 * math.hypot(
-                width.sigma, known.sigma(key)
+            if width.origin != "readings" and build.number(key) > width.value + 3 * math.hypot(
+                width.sigma, build.sigma(key)
             ):
-                text = f"found {known.number(key):g} mm, longer than the circle of holes is wide ({width.value:.1f} mm: {name})"
+                text = f"found {build.number(key):g} mm, longer than the circle of holes is wide ({width.value:.1f} mm: {name})"
                 raise InputError(
                     key, f"{text}; measure straight from hole centre to hole centre, and check both readings"
                 )
 
 
-def _check_edges(known: Build) -> None:
+def _check_edges(build: Build) -> None:
     """Refuse hole edges that leave no hole."""
     for side in SIDES:
         near, far = f"{READ}hub.{side}.near_edges", f"{READ}hub.{side}.far_edges"
-        if near in known and far in known and known.number(near) >= known.number(far):
-            text = f"found {known.number(near):g} mm, and far_edges is {known.number(far):g} mm: the far edges of two holes"
+        if near in build and far in build and build.number(near) >= build.number(far):
+            text = f"found {build.number(near):g} mm, and far_edges is {build.number(far):g} mm: the far edges of two holes"
             raise InputError(near, f"{text} lie further apart than the near ones; were the two swapped?")

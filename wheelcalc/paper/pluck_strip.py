@@ -24,7 +24,7 @@ EVEN = 0.1  # of the mean, either way: the usual tolerance of evenness
 
 def pluck_strip(answer: PluckAnswer) -> Drawing:
     """Draw the tension of every spoke that was heard against its place on the rim."""
-    drawing = STRIP.drawing(HEIGHT, f"{answer.build}: tension as heard, from valve to valve")
+    drawing = STRIP.drawing(HEIGHT, f"{answer.title}: tension as heard, from valve to valve")
     height = "calibrated" if answer.calibrated else "not calibrated: compare the spokes of one side only"
     for at, text in (
         (54, f"N; {height}. Bars: error of the ear, 19 times in 20."),

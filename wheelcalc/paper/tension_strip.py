@@ -62,7 +62,7 @@ def tension_strip(answer: TensionAnswer) -> Drawing:
         )
     lines = [*_limits(answer), *_sides(answer)]
     top = HEADROOM * max(max(line.tensions) for line in lines)
-    drawing = STRIP.drawing(HEIGHT, f"{answer.build}: tension from valve to valve")
+    drawing = STRIP.drawing(HEIGHT, f"{answer.title}: tension from valve to valve")
     drawing.text((STRIP.left, 56), _what(answer), STRIP.size, anchor="start")
     _scale(drawing, top)
     _holes(drawing, answer)
@@ -91,7 +91,7 @@ def _limits(answer: TensionAnswer) -> Iterator[Line]:
     least = min(answer.target.limits, key=lambda each: each.value)
     where = "" if least.side == "both" else f" {least.side}"
     yield Line(f"limit{where} {least.value:.0f} N ({least.name})", (0.0, 360.0), (least.value, least.value))
-    floor = answer.known.tension.floor_stop
+    floor = answer.build.tension.floor_stop
     yield Line(f"floor {floor:.0f} N", (0.0, 360.0), (floor, floor))
 
 

@@ -56,7 +56,7 @@ class Panel:
 
 def truing_strip(answer: TrueAnswer | BrokenAnswer) -> Drawing:
     """Draw where the rim lies and what the spokes carry, now and after the turns."""
-    drawing = STRIP.drawing(HEIGHT, f"{answer.build}: trueing, from valve to valve")
+    drawing = STRIP.drawing(HEIGHT, f"{answer.title}: trueing, from valve to valve")
     for number, panel in enumerate(_panels(answer)):
         with drawing.at(0, TOP + number * (PANEL + GAP), f"panel-{number + 1}"):
             _draw(drawing, panel)
@@ -134,7 +134,7 @@ def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[Line]:
     for side, limit in list(limits.items())[: 1 if alike else 2]:
         if math.isfinite(limit):
             yield Line(f"limit{'' if alike else f' {side}'} {limit:.0f}", ends, np.full(2, limit), "solid", 0.6)
-    floor = answer.known.tension.floor_stop
+    floor = answer.build.tension.floor_stop
     yield Line(f"floor {floor:.0f}", ends, np.full(2, floor), "solid", 0.6)
 
 

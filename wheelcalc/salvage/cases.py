@@ -41,7 +41,7 @@ class Case:
     Parameters
     ----------
     name : "old wheel" or "fitted"
-    known : its dimensions, hub under "hub"
+    build : its dimensions, hub under "hub"
     lengths : of the spokes of each side, slack, with error
     ends : each side's end positions as seen, + beyond the intended end [mm]
     eye : standard uncertainty of one end position, and of one that was not seen [mm]
@@ -51,7 +51,7 @@ class Case:
     """
 
     name: str
-    known: Build
+    build: Build
     lengths: Mapping[str, Dimension]
     ends: Mapping[str, tuple[float, ...]]
     eye: Mapping[str, float]
@@ -61,7 +61,7 @@ class Case:
 
     def predicted(self) -> dict[str, Floats]:
         """Where the ends of each side's spokes come to sit by the dimensions [mm], one value a spoke."""
-        wheel = wheel_of(self.known)
+        wheel = wheel_of(self.build)
         geometric = wheel.lengths if not self.out_of_step else _out_of_step(wheel, self.out_of_step).lengths
         masks = {side: wheel.lacing.on(side) for side in SIDES}
         return {side: self.lengths[side].value + self.given[side] - geometric[masks[side]] for side in SIDES}
@@ -73,7 +73,7 @@ class Case:
     @property
     def give_sigma(self) -> float:
         """How well what spoke and rim give is known, as a share of it: as well as the tension."""
-        tension = self.known.get("tension.target")
+        tension = self.build.get("tension.target")
         return FELT if tension is None or not tension.sigma else tension.sigma / float(tension.value)
 
     def end_sigma(self, side: str) -> float:
@@ -81,19 +81,19 @@ class Case:
         return together(self.ends[side], self.eye[side])
 
 
-def wheel_of(known: Build) -> Wheel:
+def wheel_of(build: Build) -> Wheel:
     """Return the wheel; its lacing is made once for all wheels that share it, since slips mostly move a distance."""
-    if "lacing.spokes" in known:
-        return assemble.wheel(known)
+    if "lacing.spokes" in build:
+        return assemble.wheel(build)
     facts = tuple(
-        (key, entry.value, entry.origin) for key, entry in known.items() if key.startswith("lacing.") or key in COUNTS
+        (key, entry.value, entry.origin) for key, entry in build.items() if key.startswith("lacing.") or key in COUNTS
     )
     return Wheel(
-        rim=assemble.rim(known),
-        hub=assemble.hub(known),
+        rim=assemble.rim(build),
+        hub=assemble.hub(build),
         lacing=_lacing(facts),
-        wires=assemble.wires(known),
-        rim_shift=known.frame.wheel_offset,
+        wires=assemble.wires(build),
+        rim_shift=build.frame.wheel_offset,
     )
 
 
@@ -118,12 +118,12 @@ def together(values: Sequence[float], tool: float) -> float:
     return mean_sigma(values, tool) if len(values) > 1 else tool
 
 
-def old_wheel(known: Build, loading: Loading) -> Case:
+def old_wheel(build: Build, loading: Loading) -> Case:
     """Return the old wheel as it stood.
 
     Parameters
     ----------
-    known : the build file's keys
+    build : what is known of it
     loading : tensions and shrinking of a wheel whose `tension.target` is set
 
     Raises
@@ -131,47 +131,47 @@ def old_wheel(known: Build, loading: Loading) -> Case:
     InputError
         If something of the old wheel is missing or cannot be.
     """
-    needed(known, "old_wheel", "crosses", "lengths")
-    parts = old_parts(known)
-    tool = TOOL_SIGMA[known.measuring.tool]
-    lengths = {side: _mean(known.old_wheel.lengths[side], tool) for side in SIDES}
+    needed(build, "old_wheel", "crosses", "lengths")
+    parts = old_parts(build)
+    tool = TOOL_SIGMA[build.measuring.tool]
+    lengths = {side: _mean(build.old_wheel.lengths[side], tool) for side in SIDES}
     try:
-        return _case("old wheel", "old_wheel", parts, known, lengths, loading)
+        return _case("old wheel", "old_wheel", parts, build, lengths, loading)
     except InputError as error:
-        raise InputError(_old_key(error.key, known), error.text, error.file) from None
+        raise InputError(_old_key(error.key, build), error.text, error.file) from None
 
 
-def _old_key(key: str, known: Build) -> str:
+def _old_key(key: str, build: Build) -> str:
     """Where the build file has what stands for the old wheel's hub and lacing."""
     if key.startswith("lacing.crosses"):
         return "old_wheel.crosses"
-    return f"old_wheel.{key}" if key.startswith("hub.") and has_old_hub(known) else key
+    return f"old_wheel.{key}" if key.startswith("hub.") and has_old_hub(build) else key
 
 
-def old_parts(known: Build) -> Build:
+def old_parts(build: Build) -> Build:
     """Return the old wheel's dimensions in the places of a build: its hub under "hub", the rim the same."""
-    hub = known.under("old_wheel.hub", "hub") if has_old_hub(known) else known.under("hub", "hub")
-    kept = {key: entry for key, entry in known.items() if key.startswith(("rim.", "frame.", "limits.", "measuring."))}
+    hub = build.under("old_wheel.hub", "hub") if has_old_hub(build) else build.under("hub", "hub")
+    kept = {key: entry for key, entry in build.items() if key.startswith(("rim.", "frame.", "limits.", "measuring."))}
     wires = {
-        f"spokes.wire.{side}": known[f"old_wheel.wire.{side}"] for side in SIDES if f"old_wheel.wire.{side}" in known
+        f"spokes.wire.{side}": build[f"old_wheel.wire.{side}"] for side in SIDES if f"old_wheel.wire.{side}" in build
     }
-    gives = {key: known[key] for key in (f"spokes.end_give.{side}" for side in SIDES) if known.given(key)}
-    crosses = {f"lacing.crosses.{side}": known[f"old_wheel.crosses.{side}"] for side in SIDES}
-    nipple = {key: entry for key, entry in known.items() if key.startswith("nipple.") and key != "nipple.washer"}
+    gives = {key: build[key] for key in (f"spokes.end_give.{side}" for side in SIDES) if build.given(key)}
+    crosses = {f"lacing.crosses.{side}": build[f"old_wheel.crosses.{side}"] for side in SIDES}
+    nipple = {key: entry for key, entry in build.items() if key.startswith("nipple.") and key != "nipple.washer"}
     tension, sigma = UNKNOWN_TENSION
-    if "old_wheel.tension" in known:
-        tension = known.old_wheel.tension
+    if "old_wheel.tension" in build:
+        tension = build.old_wheel.tension
         sigma = FELT * tension
     aim = {"tension.target": Dimension(tension, sigma), "lacing.pattern": Dimension("crossed")}
     return Build({**kept, **hub, **wires, **gives, **crosses, **nipple, **aim})
 
 
-def has_old_hub(known: Build) -> bool:
+def has_old_hub(build: Build) -> bool:
     """Whether the file tells of an old hub; else the hub stays the same."""
-    return any(key.startswith("old_wheel.hub.") for key in known)
+    return any(key.startswith("old_wheel.hub.") for key in build)
 
 
-def fitted(known: Build, loading: Loading) -> Case:
+def fitted(build: Build, loading: Loading) -> Case:
     """Return the new wheel with the spokes that were ordered for it.
 
     Raises
@@ -179,16 +179,16 @@ def fitted(known: Build, loading: Loading) -> Case:
     InputError
         If their lengths or the places of their ends are missing.
     """
-    needed(known, "fitted", "lengths", "end_position")
-    lengths = {side: _mean(known.fitted.lengths[side], AS_ORDERED) for side in SIDES}
-    return _case("fitted", "fitted", known, known, lengths, loading)
+    needed(build, "fitted", "lengths", "end_position")
+    lengths = {side: _mean(build.fitted.lengths[side], AS_ORDERED) for side in SIDES}
+    return _case("fitted", "fitted", build, build, lengths, loading)
 
 
 def _case(
-    name: str, section: str, parts: Build, known: Build, lengths: Mapping[str, Dimension], loading: Loading
+    name: str, section: str, parts: Build, build: Build, lengths: Mapping[str, Dimension], loading: Loading
 ) -> Case:
-    ends = {side: tuple(known.value(f"{section}.end_position.{side}", (UNKNOWN_END[0],))) for side in SIDES}
-    seen = f"{section}.end_position.left" in known
+    ends = {side: tuple(build.value(f"{section}.end_position.{side}", (UNKNOWN_END[0],))) for side in SIDES}
+    seen = f"{section}.end_position.left" in build
     wheel = assemble.wheel(parts if "rim.erd" in parts else guessed(parts, lengths))
     tensions, shrink = loading(parts if "rim.erd" in parts else guessed(parts, lengths), wheel)
     given = wheel.stretches(tensions) + shrink
@@ -199,7 +199,7 @@ def _case(
         ends,
         dict.fromkeys(SIDES, EYE if seen else UNKNOWN_END[1]),
         {side: given[wheel.lacing.on(side)] for side in SIDES},
-        {side: tuple(known.needed(f"{section}.lengths.{side}")) for side in SIDES},
+        {side: tuple(build.needed(f"{section}.lengths.{side}")) for side in SIDES},
     )
 
 
@@ -209,28 +209,28 @@ def guessed(parts: Build, lengths: Mapping[str, Dimension]) -> Build:
     return Build({**parts, "rim.erd": Dimension(erd), "rim.erd_to": Dimension("spoke end")})
 
 
-def with_erd_guessed(known: Build) -> Build:
+def with_erd_guessed(build: Build) -> Build:
     """Return the dimensions with an erd, where none was measured: a wide guess, so that only the sides are compared."""
-    if "rim.erd" in known:
-        return known
-    seat = known.rim.bead_seat_diameter
-    lengths = [fmean(known.old_wheel.lengths[side]) for side in SIDES]
+    if "rim.erd" in build:
+        return build
+    seat = build.rim.bead_seat_diameter
+    lengths = [fmean(build.old_wheel.lengths[side]) for side in SIDES]
     below, sigma = BELOW_BEAD_SEAT
     guess = (
         Dimension(2 * fmean(lengths) + 10.0, ANY_RIM, GUESSED)
         if seat is None
         else Dimension(seat - below, sigma, GUESSED)
     )
-    return Build({**known, "rim.erd": guess, "rim.erd_to": Dimension("spoke end")})
+    return Build({**build, "rim.erd": guess, "rim.erd_to": Dimension("spoke end")})
 
 
 def _mean(values: Sequence[float], tool: float) -> Dimension:
     return Dimension(fmean(values), together(values, tool))
 
 
-def needed(known: Build, section: str, *names: str) -> None:
+def needed(build: Build, section: str, *names: str) -> None:
     """Refuse a section that is begun and lacks one of its keys."""
     for name in names:
-        if f"{section}.{name}.left" not in known:
+        if f"{section}.{name}.left" not in build:
             others = " and ".join(f"{section}.{other}" for other in names if other != name)
             raise InputError(f"{section}.{name}", f"is missing and `salvage` needs it beside {others}")

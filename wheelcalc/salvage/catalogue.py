@@ -116,17 +116,17 @@ def _misread_by(witness: Witness, word: str, names: Sequence[str], where: str, w
 
 
 def _rim(witness: Witness) -> Iterator[Slip]:
-    known, erd = witness.case.known, witness.values["erd"]
-    if known["rim.erd"].origin == GUESSED:
+    build, erd = witness.case.build, witness.values["erd"]
+    if build["rim.erd"].origin == GUESSED:
         return
     now, look = (
-        str(known.value("rim.erd_to", "spoke end")),
+        str(build.value("rim.erd_to", "spoke end")),
         "Put two old spokes with nipples into opposite holes and measure rim.erd across their ends again.",
     )
     depths = {
         "spoke end": 0.0,
-        "nipple top": -known.nipple.slot_depth,
-        "nipple seat": known.nipple.seat_to_end,
+        "nipple top": -build.nipple.slot_depth,
+        "nipple seat": build.nipple.seat_to_end,
     }
     for to, weight in (("nipple seat", 1.6), ("spoke end", 1.6), ("nipple top", 0.4)):
         if to != now:
@@ -142,7 +142,7 @@ def _rim(witness: Witness) -> Iterator[Slip]:
     yield _slip(witness, "erd: radius for diameter", look, "erd", 0.6, {"erd": 2 * erd}, bonus=np.log(2))
     yield _slip(witness, "erd: inches for mm", look, "erd", 0.4, {"erd": INCH * erd}, bonus=np.log(INCH))
     yield _misread_by(witness, "erd", ["erd"], "", 3.0, look)
-    washer = known.nipple.washer
+    washer = build.nipple.washer
     what = "washer: there is none under the nipples" if washer else "washer: forgotten under the nipples"
     yield _slip(
         witness,
@@ -208,7 +208,7 @@ def _hub(witness: Witness) -> Iterator[Slip]:
             bonus=np.log(INCH),
         )
     if (
-        witness.case.known.value("hub.left.holes") == witness.case.known.value("hub.right.holes")
+        witness.case.build.value("hub.left.holes") == witness.case.build.value("hub.right.holes")
         and witness.raw["left"] == witness.raw["right"]
     ):
         look = (
@@ -220,12 +220,12 @@ def _hub(witness: Witness) -> Iterator[Slip]:
 
 def _pcd_edge(witness: Witness, sides: Sequence[str], where: str, look: str) -> Slip:
     """Over the flange's edge, or over the holes' near or far edges for their centres."""
-    known = witness.case.known
-    holes = {side: known.hub.flange(side).hole_diameter for side in sides}
+    build = witness.case.build
+    holes = {side: build.hub.flange(side).hole_diameter for side in sides}
     versions, shares = {}, np.concatenate([0.7 * NODE_WEIGHTS, [0.2, 0.1]])
     for side in sides:
         less = np.concatenate([EDGE_MORE + EDGE_MORE_SIGMA * NODES, [holes[side], -holes[side]]])
-        edge = known.hub.flange(side).outside_diameter
+        edge = build.hub.flange(side).outside_diameter
         if edge is not None:  # then the edge is where it was read
             away = np.exp(-(((witness.values[f"pcd.{side}"] - edge) / 1.0) ** 2) / 2)
             shares = np.concatenate([shares[:-2] * max(float(away), 1e-6) * 3, shares[-2:]])
@@ -267,9 +267,9 @@ def _place(witness: Witness, sides: Sequence[str], where: str, at: str) -> Itera
 
 
 def _lacing(witness: Witness) -> Iterator[Slip]:
-    values, known = witness.values, witness.case.known
+    values, build = witness.values, witness.case.build
     look = "Count the spokes of its own flange that one spoke crosses, the one at the flange included{}."
-    for sides in EACH_AND_BOTH if f"lacing.crosses.{SIDES[0]}" in known else ():
+    for sides in EACH_AND_BOTH if f"lacing.crosses.{SIDES[0]}" in build else ():
         both = len(sides) == 2
         versions, shares = {}, np.array([0.7, 0.3])  # the one at the flange is easily not counted
         for side in sides:
@@ -286,7 +286,7 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
             shares,
         )
     for side in SIDES:
-        half = 180 / known.hub.flange(side).holes
+        half = 180 / build.hub.flange(side).holes
         look_at = f"Look at the {side} spokes: do those that lean forward end deeper in their nipples than those that lean back?"
         yield _slip(
             witness,
@@ -296,9 +296,9 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
             0.3,
             {f"turned.{side}": half},
         )
-    quarter = {side: 90 / known.hub.flange(side).holes for side in SIDES}
-    first = known.rim.first_hole
-    now = known.hub.phase
+    quarter = {side: 90 / build.hub.flange(side).holes for side in SIDES}
+    first = build.rim.first_hole
+    now = build.hub.phase
     toward = 1 if now == "staggered" else -1
     turned = {f"turned.{s}": toward * (1 if s == first else -1) * quarter[s] for s in SIDES}
     other = "aligned" if now == "staggered" else "staggered"
@@ -310,14 +310,14 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
 
 
 def _spokes(witness: Witness) -> Iterator[Slip]:
-    values, known = witness.values, witness.case.known
+    values, build = witness.values, witness.case.build
     for sides in EACH_AND_BOTH:
         both, where = len(sides) == 2, f", {_where(sides)}"
         look = f"Measure a {'spoke of each side' if both else f'{sides[0]} spoke'} again, from the inside of its elbow to its end."
         names = [f"length.{side}" for side in sides]
         outside = {}
         for side in sides:
-            wire = known.spokes.wire[side][0]
+            wire = build.spokes.wire[side][0]
             outside[f"length.{side}"] = values[f"length.{side}"] - wire - ELBOW_MORE - ELBOW_SIGMA * NODES
         yield _slip(
             witness,
@@ -358,8 +358,8 @@ def _ends(witness: Witness) -> Iterator[Slip]:
 
 
 def _one_reading(witness: Witness) -> Iterator[Slip]:
-    case, known = witness.case, witness.case.known
-    tool = TOOL_SIGMA[known.measuring.tool]
+    case, build = witness.case, witness.case.build
+    tool = TOOL_SIGMA[build.measuring.tool]
     for side in SIDES:
         for word, name, values, error in (
             ("lengths", "length", case.lists.get(side, ()), tool),
@@ -377,13 +377,13 @@ def _one_reading(witness: Witness) -> Iterator[Slip]:
                     bonus=bonus,
                 )
     for key, name in _listed(witness):
-        entry = known[key]
+        entry = build[key]
         for rest, bonus, odd in _without_one(entry.repeats, tool):
             mean = sum(rest) / len(rest)
             sigma = mean_sigma(rest, tool) if len(rest) > 1 else tool
             *_, place, word = key.split(".")
             what = f"{word}, {place}" if place in SIDES else word
-            moved = replace(case, known=type(known)({**known, key: Dimension(mean, sigma, entry.origin, tuple(rest))}))
+            moved = replace(case, build=type(build)({**build, key: Dimension(mean, sigma, entry.origin, tuple(rest))}))
             shift = mean - float(entry.value)
             yield _slip(
                 witness,
@@ -398,12 +398,12 @@ def _one_reading(witness: Witness) -> Iterator[Slip]:
 
 
 def _listed(witness: Witness) -> Iterator[tuple[str, str]]:
-    known = witness.case.known
+    build = witness.case.build
     keys = [("rim.erd", "erd"), ("hub.over_locknut", "over")]
     keys += [(f"hub.{side}.pcd", f"pcd.{side}") for side in SIDES] + [
         (witness.place_key(side), f"place.{side}") for side in SIDES
     ]
-    yield from ((key, name) for key, name in keys if key in known and len(known[key].repeats) > 1)
+    yield from ((key, name) for key, name in keys if key in build and len(build[key].repeats) > 1)
 
 
 def _without_one(values: Sequence[float], tool: float) -> Iterator[tuple[list[float], float, float]]:

@@ -93,8 +93,8 @@ def gauge(case: Case, loading: Loading) -> Gauged:
     smaller than the bare one by what it shrinks. First-order propagation over every uncertain reading (JCGM 100:2008,
     5.1.2), the same reading moved for both sides at once, so that what they share counts as shared.
     """
-    known = case.known.having({"rim.erd": None})
-    base = {**known, **{f"length.{s}": case.lengths[s] for s in SIDES}}
+    build = case.build.having({"rim.erd": None})
+    base = {**build, **{f"length.{s}": case.lengths[s] for s in SIDES}}
     base |= {f"end.{s}": Dimension(case.seen(s), case.end_sigma(s)) for s in SIDES}
     centre = _erds(Build(base), loading)
     moves = {key: _move(key, base, loading) for key, entry in base.items() if _uncertain(key, entry)}
@@ -129,10 +129,10 @@ def _move(key: str, base: Mapping[str, Dimension], loading: Loading) -> Floats:
     return np.asarray((above - below) / 2)
 
 
-def _erds(known: Build, loading: Loading) -> Floats:
+def _erds(build: Build, loading: Loading) -> Floats:
     """Effective rim diameter by the spokes of each side, left and right [mm]."""
-    lengths = {side: known[f"length.{side}"] for side in SIDES}
-    rough = guessed(known, lengths)
+    lengths = {side: build[f"length.{side}"] for side in SIDES}
+    rough = guessed(build, lengths)
     for _ in range(2):  # the second time stretch and shrinking are those of the rim found
         wheel = assemble.wheel(rough)
         tensions, shrink = loading(rough, wheel)
@@ -141,7 +141,7 @@ def _erds(known: Build, loading: Loading) -> Floats:
         for side in SIDES:
             mask, flange = wheel.lacing.on(side), wheel.hub.flange(side)
             hole = flange.hole_diameter / 2 if flange.spoke_head == "elbow" else 0.0
-            span = lengths[side].value + hole + stretch[mask] - known.number(f"end.{side}")
+            span = lengths[side].value + hole + stretch[mask] - build.number(f"end.{side}")
             angle = np.radians(wheel.lacing.angle_deg[mask])
             radius = rim_radius(span, np.asarray(flange.pcd / 2), angle, wheel.offsets[mask])
             erds.append(2 * float(radius.mean() + shrink))
@@ -149,12 +149,12 @@ def _erds(known: Build, loading: Loading) -> Floats:
     return np.array(erds)
 
 
-def measured_erd(known: Build) -> Dimension | None:
+def measured_erd(build: Build) -> Dimension | None:
     """Return the erd that was measured, to the spoke end, a later washer not counted; None where none was."""
-    if "rim.erd" not in known:
+    if "rim.erd" not in build:
         return None
-    washer = known.nipple.washer
-    return Dimension(erd_to_spoke_end(known) - 2 * washer, known.sigma("rim.erd"))
+    washer = build.nipple.washer
+    return Dimension(erd_to_spoke_end(build) - 2 * washer, build.sigma("rim.erd"))
 
 
 def combined(gauged: Gauged, measured: Dimension | None) -> Mean:

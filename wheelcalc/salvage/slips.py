@@ -197,14 +197,14 @@ def _log_likelihood(witnesses: Sequence[Witness], versions: Sequence[Values]) ->
 
 def _usual(witness: Witness, values: Values) -> Floats:
     """How usual these parts are; where a hub cannot be, not at all."""
-    known = witness.case.known
+    build = witness.case.build
     names = ("pcd", "over", "erd") if witness.as_ordered else ("pcd", "crosses", "over", "erd")
     parts = {name: value for name, value in values.items() if name.startswith(names)}
-    if known["rim.erd"].origin == GUESSED:
+    if build["rim.erd"].origin == GUESSED:
         del parts["erd"]
     parts |= {f"offset.{side}": witness.offset(side, values) for side in SIDES}
-    seat = known.rim.bead_seat_diameter
-    front = known.position == "front"
+    seat = build.rim.bead_seat_diameter
+    front = build.position == "front"
     return trade.log_density(parts, rear=not front, bead_seat=None if seat is None else float(seat))
 
 

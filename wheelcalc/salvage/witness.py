@@ -37,7 +37,7 @@ class Witness:
     @cached_property
     def raw(self) -> dict[str, bool]:
         """Per side whether the flange's place was read from the locknut."""
-        return {side: f"hub.{side}.locknut_to_flange" in self.case.known for side in SIDES}
+        return {side: f"hub.{side}.locknut_to_flange" in self.case.build for side in SIDES}
 
     @property
     def as_ordered(self) -> bool:
@@ -51,14 +51,14 @@ class Witness:
     @cached_property
     def values(self) -> dict[str, Floats]:
         """The readings as they stand."""
-        known = self.case.known
-        out = {"erd": erd_to_spoke_end(known), "hole_offset": known.rim.hole_offset}
-        if "hub.over_locknut" in known:
-            out["over"] = known.hub.over_locknut
+        build = self.case.build
+        out = {"erd": erd_to_spoke_end(build), "hole_offset": build.rim.hole_offset}
+        if "hub.over_locknut" in build:
+            out["over"] = build.hub.over_locknut
         for side in SIDES:
-            out[f"pcd.{side}"] = known.hub.flange(side).pcd
-            out[f"place.{side}"] = known.number(self.place_key(side))
-            out[f"crosses.{side}"] = float(known.value(f"lacing.crosses.{side}", 0))
+            out[f"pcd.{side}"] = build.hub.flange(side).pcd
+            out[f"place.{side}"] = build.number(self.place_key(side))
+            out[f"crosses.{side}"] = float(build.value(f"lacing.crosses.{side}", 0))
             out[f"length.{side}"] = self.case.lengths[side].value
             out[f"end.{side}"] = self.case.seen(side)
             out[f"turned.{side}"] = 0.0
@@ -67,12 +67,12 @@ class Witness:
     @cached_property
     def sigmas(self) -> dict[str, float]:
         """Standard uncertainty of each reading that has one."""
-        known = self.case.known
-        out = {"erd": known.sigma("rim.erd"), "hole_offset": known.sigma("rim.hole_offset")}
-        out["over"] = known.sigma("hub.over_locknut")
+        build = self.case.build
+        out = {"erd": build.sigma("rim.erd"), "hole_offset": build.sigma("rim.hole_offset")}
+        out["over"] = build.sigma("hub.over_locknut")
         for side in SIDES:
-            out[f"pcd.{side}"] = known.sigma(f"hub.{side}.pcd")
-            out[f"place.{side}"] = known.sigma(self.place_key(side))
+            out[f"pcd.{side}"] = build.sigma(f"hub.{side}.pcd")
+            out[f"place.{side}"] = build.sigma(self.place_key(side))
             out[f"length.{side}"] = self.case.lengths[side].sigma
             out[f"end.{side}"] = self.case.end_sigma(side)
         return {name: sigma for name, sigma in out.items() if sigma > 0}
@@ -84,7 +84,7 @@ class Witness:
 
     @cached_property
     def _sides(self) -> dict[str, _Spokes]:
-        wheel = wheel_of(self.case.known)
+        wheel = wheel_of(self.case.build)
         out = {}
         for side in SIDES:
             mask, flange = wheel.lacing.on(side), wheel.hub.flange(side)
@@ -95,7 +95,7 @@ class Witness:
                 lean=np.where(kinds[:, 1] == 0, np.where(np.arange(len(kinds)) % 2, -1.0, 1.0), kinds[:, 1]),
                 share=counts / counts.sum(),
                 pitch_deg=360 / flange.holes,
-                aside=float(wheel.offsets[mask].mean()) - flange_offset(self.case.known, side),
+                aside=float(wheel.offsets[mask].mean()) - flange_offset(self.case.build, side),
                 less=flange.hole_diameter / 2 if flange.spoke_head == "elbow" else 0.0,
             )
         return out

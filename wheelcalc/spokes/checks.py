@@ -10,17 +10,17 @@ from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES, Nipple, Wire
 
 
-def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], known: Build) -> list[Finding]:
+def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], build: Build) -> list[Finding]:
     """Return the stops for spoke ends that sit where they must not."""
     found: list[Finding] = []
     for line in lines:
-        found += [*_short(line, nipple, known), *_thread(line, nipple, wires[line.side]), *_proud(line, nipple, known)]
+        found += [*_short(line, nipple, build), *_thread(line, nipple, wires[line.side]), *_proud(line, nipple, build)]
     return found
 
 
-def _short(line: Line, nipple: Nipple, known: Build) -> Iterator[Finding]:
+def _short(line: Line, nipple: Nipple, build: Build) -> Iterator[Finding]:
     aluminium = nipple.material == "aluminium"
-    limit = known.limits.end_short_stop_aluminium if aluminium else nipple.seat_to_end
+    limit = build.limits.end_short_stop_aluminium if aluminium else nipple.seat_to_end
     if line.least_end < -limit - 1e-9:
         why = "an unfilled aluminium head snaps" if aluminium else "the head is no longer on the spoke"
         yield Finding(
@@ -43,8 +43,8 @@ def _thread(line: Line, nipple: Nipple, wire: Wire) -> Iterator[Finding]:
         )
 
 
-def _proud(line: Line, nipple: Nipple, known: Build) -> Iterator[Finding]:
-    if known.rim.walls == "single" and line.most_end > nipple.slot_depth + 1e-9:
+def _proud(line: Line, nipple: Nipple, build: Build) -> Iterator[Finding]:
+    if build.rim.walls == "single" and line.most_end > nipple.slot_depth + 1e-9:
         yield Finding(
             "stop",
             "end-proud",
@@ -58,11 +58,11 @@ def _which(line: Line) -> str:
     return f"The {line.length:g} mm spokes on the {line.side}"
 
 
-def parts(known: Build, nipple: Nipple, wires: Mapping[str, Wire]) -> list[Finding]:
+def parts(build: Build, nipple: Nipple, wires: Mapping[str, Wire]) -> list[Finding]:
     """Return what speaks against wire, nipple, flange and rim holes together."""
-    found = [*_washers_and_long_nipples(known, nipple), *_rim_hole(known, nipple)]
+    found = [*_washers_and_long_nipples(build, nipple), *_rim_hole(build, nipple)]
     for side in SIDES:
-        found += [*_nipple_thread(nipple, wires[side], side), *_flange_hole(known, wires[side], side)]
+        found += [*_nipple_thread(nipple, wires[side], side), *_flange_hole(build, wires[side], side)]
     return list(dict.fromkeys(found))
 
 
@@ -83,10 +83,10 @@ def _nipple_thread(nipple: Nipple, wire: Wire, side: str) -> Iterator[Finding]:
 THREAD_STEP = 0.1
 
 
-def _flange_hole(known: Build, wire: Wire, side: str) -> Iterator[Finding]:
-    if known.hub.flange(side).spoke_head == "straight" or not known.given(f"hub.{side}.hole_diameter"):
+def _flange_hole(build: Build, wire: Wire, side: str) -> Iterator[Finding]:
+    if build.hub.flange(side).spoke_head == "straight" or not build.given(f"hub.{side}.hole_diameter"):
         return
-    hole, limit = known.hub.flange(side).hole_diameter, known.limits.flange_hole_over_wire
+    hole, limit = build.hub.flange(side).hole_diameter, build.limits.flange_hole_over_wire
     if hole - wire.head_end > limit + 1e-9:
         yield Finding(
             "caution",
@@ -104,11 +104,11 @@ def _flange_hole(known: Build, wire: Wire, side: str) -> Iterator[Finding]:
         )
 
 
-def _rim_hole(known: Build, nipple: Nipple) -> Iterator[Finding]:
-    hole = known.rim.hole_diameter
+def _rim_hole(build: Build, nipple: Nipple) -> Iterator[Finding]:
+    hole = build.rim.hole_diameter
     if hole is None:
         return
-    limit = known.limits.rim_hole_over_nipple
+    limit = build.limits.rim_hole_over_nipple
     if hole - nipple.body_diameter > limit + 1e-9:
         yield Finding(
             "caution",
@@ -126,7 +126,7 @@ def _rim_hole(known: Build, nipple: Nipple) -> Iterator[Finding]:
         )
 
 
-def _washers_and_long_nipples(known: Build, nipple: Nipple) -> Iterator[Finding]:
+def _washers_and_long_nipples(build: Build, nipple: Nipple) -> Iterator[Finding]:
     if nipple.washer > 0:
         yield Finding(
             "caution",
@@ -134,7 +134,7 @@ def _washers_and_long_nipples(known: Build, nipple: Nipple) -> Iterator[Finding]
             f"Washers of {nipple.washer:g} mm that were not there when rim.erd was read: they are counted, the spokes come out longer.",
             "Dry-fit two spokes with washers before you order.",
         )
-    if nipple.length > known.limits.long_nipple and not known.given("nipple.seat_to_end"):
+    if nipple.length > build.limits.long_nipple and not build.given("nipple.seat_to_end"):
         yield Finding(
             "caution",
             "long-nipples",

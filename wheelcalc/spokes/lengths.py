@@ -59,7 +59,7 @@ class Share:
     effect: float
 
 
-def error_budget(known: Build, build_wheel: Callable[[Build], Wheel]) -> list[Share]:
+def error_budget(build: Build, build_wheel: Callable[[Build], Wheel]) -> list[Share]:
     """How much of each side's uncertainty comes from which reading, largest first.
 
     Notes
@@ -68,12 +68,12 @@ def error_budget(known: Build, build_wheel: Callable[[Build], Wheel]) -> list[Sh
     of the side recomputed; half the difference is its share (JCGM 100:2008, 5.1.2 and the note of 5.1.3).
     """
     shares = []
-    for key in known:
-        sigma = known.sigma(key)
+    for key in build:
+        sigma = build.sigma(key)
         if sigma <= 0 or not key.startswith(("rim.", "hub.", "nipple.", "frame.wheel_offset", "spacers.")):
             continue
-        value = known.number(key)
-        above, below = (side_means(build_wheel(known.having({key: value + step}))) for step in (sigma, -sigma))
+        value = build.number(key)
+        above, below = (side_means(build_wheel(build.having({key: value + step}))) for step in (sigma, -sigma))
         shares += [Share(key, side, sigma, abs(above[side] - below[side]) / 2) for side in SIDES]
     return sorted((share for share in shares if share.effect > 1e-9), key=lambda share: -share.effect)
 

@@ -28,7 +28,7 @@ class Remedy:
 
 
 def findings(
-    lines: Iterable[Line], cut: Sequence[Floats], budget: Sequence[Share], window: Window, known: Build
+    lines: Iterable[Line], cut: Sequence[Floats], budget: Sequence[Share], window: Window, build: Build
 ) -> Iterator[Finding]:
     """Say which lines are not sure enough and what would raise their chance.
 
@@ -38,7 +38,7 @@ def findings(
     budget : what each reading does to the lengths
     window, known : where ends may sit; `limits.low_chance`
     """
-    limit = known.limits.low_chance
+    limit = build.limits.low_chance
     for line, own in zip(lines, cut, strict=True):
         if line.chance < limit:
             best = _best(list(_remedies(line, own, budget, window)), line.chance, limit)

@@ -29,9 +29,9 @@ class FitAnswer(FitFound):
             "verdict": self.verdict,
             "width": None if self.width is None else {f"{name}_mm": value for name, value in vars(self.width).items()},
             "fitted": None if self.chosen is None else {"left_mm": self.chosen.left, "right_mm": self.chosen.right},
-            "state": plan_rows(self.state, self.known)[0] if self.state else None,
+            "state": plan_rows(self.state, self.build)[0] if self.state else None,
             "stacks": None if self.stacks is None else self.stacks.as_json(),
-            "plans": plan_rows(self.plans, self.known) if self.plans else [],
+            "plans": plan_rows(self.plans, self.build) if self.plans else [],
             "chainline": None if self.chain is None else self.chain.as_json(),
             "shell": None if self.shell is None else self.shell.spacers._asdict(),
             "geometry": None if self.geometry is None else self.geometry.as_json(),
@@ -64,11 +64,11 @@ class FitAnswer(FitFound):
 
     def cautions(self, plan: int) -> list[Caution]:
         """Say why a plan should not be used."""
-        return [] if self.plans is None else cautions_of(self.plans, plan, self.known)
+        return [] if self.plans is None else cautions_of(self.plans, plan, self.build)
 
     def state_cautions(self) -> list[Caution]:
         """Say why the spacers fitted or proposed should not be used."""
-        return [] if self.state is None else cautions_of(self.state, 0, self.known)
+        return [] if self.state is None else cautions_of(self.state, 0, self.build)
 
     def is_taken(self, plan: int) -> bool:
         """Whether a plan is the one that the build file says is fitted, else the one proposed."""
@@ -78,7 +78,7 @@ class FitAnswer(FitFound):
 
     def gear_marks(self) -> list[list[str]]:
         """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""
-        return [] if self.chain is None else self.chain.marks(self.known.limits.chain_angle_caution)
+        return [] if self.chain is None else self.chain.marks(self.build.limits.chain_angle_caution)
 
     def straighter(self) -> str:
         """Say what each move buys; empty where a finding has said it, or nothing is to be had."""

@@ -96,13 +96,13 @@ def _gears(angles: Floats | None, crossed: Bools | None) -> list[dict[str, Any]]
     ]
 
 
-def bare_error(known: Build) -> float | None:
+def bare_error(build: Build) -> float | None:
     """Chainline error of the hub without spacers [mm], None where it cannot be known."""
-    front, rear = front_chainline(known), _rear(known, Spacing(0.0, 0.0))
+    front, rear = front_chainline(build), _rear(build, Spacing(0.0, 0.0))
     return None if front is None or rear is None else front - rear
 
 
-def chain_of(known: Build, spacers: Spacing) -> Chain | None:
+def chain_of(build: Build, spacers: Spacing) -> Chain | None:
     """Return the chain's run; None where nothing of it is known.
 
     Raises
@@ -110,23 +110,23 @@ def chain_of(known: Build, spacers: Spacing) -> Chain | None:
     InputError
         If the crank's standard is none of the table's, or the cogs do not fit on the hub.
     """
-    front, rear = front_chainline(known), _rear(known, Spacing(0.0, 0.0))
-    if known.position == "front" or (front is None and rear is None):
+    front, rear = front_chainline(build), _rear(build, Spacing(0.0, 0.0))
+    if build.position == "front" or (front is None and rear is None):
         return None
-    chainstay = float(known.value("frame.chainstay", CHAINSTAY_UNKNOWN))
-    fitted = _rear(known, spacers)
-    rings = None if front is None else _ring_places(known, front)
-    bare, moved = (None if each is None else _cogs(known).positions(each) for each in (rear, fitted))
+    chainstay = float(build.value("frame.chainstay", CHAINSTAY_UNKNOWN))
+    fitted = _rear(build, spacers)
+    rings = None if front is None else _ring_places(build, front)
+    bare, moved = (None if each is None else _cogs(build).positions(each) for each in (rear, fitted))
     angles = [
         None if rings is None or cogs is None else chainline.chain_angles_deg(rings, cogs, chainstay)
         for cogs in (bare, moved)
     ]
-    far = int(known.limits.crossed_cogs)
+    far = int(build.limits.crossed_cogs)
     return Chain(
         front=front,
         rear=rear,
         rear_fitted=fitted,
-        sigma=_sigma(known),
+        sigma=_sigma(build),
         angles_deg=angles[0],
         angles_fitted_deg=angles[1],
         crossed=None if rings is None or bare is None else chainline.cross_chained(len(rings), len(bare), far),
@@ -136,67 +136,67 @@ def chain_of(known: Build, spacers: Spacing) -> Chain | None:
     )
 
 
-def _standard(known: Build) -> Mapping[str, Any] | None:
-    if "crank.standard" not in known:
+def _standard(build: Build) -> Mapping[str, Any] | None:
+    if "crank.standard" not in build:
         return None
     with under("crank.standard"):
-        return tables.row("chainlines", "name", known.crank.standard)
+        return tables.row("chainlines", "name", build.crank.standard)
 
 
-def front_chainline(known: Build) -> float | None:
+def front_chainline(build: Build) -> float | None:
     """Front chainline [mm]: measured, else of the crank's standard, else None."""
-    standard = _standard(known)
-    if "crank.chainline" in known:
-        return known.crank.chainline
+    standard = _standard(build)
+    if "crank.chainline" in build:
+        return build.crank.chainline
     return None if standard is None else float(standard["chainline"])
 
 
-def rings_of(known: Build) -> int:
+def rings_of(build: Build) -> int:
     """Count the rings: as given, else as the standard has them, else one."""
-    standard = _standard(known)
-    if known.given("crank.rings") or standard is None:
-        return known.crank.rings
+    standard = _standard(build)
+    if build.given("crank.rings") or standard is None:
+        return build.crank.rings
     return int(standard.get("rings", 1))
 
 
-def _ring_places(known: Build, front: float) -> Floats | None:
-    count = rings_of(known)
-    if count > 1 and "crank.ring_pitch" not in known:
+def _ring_places(build: Build, front: float) -> Floats | None:
+    count = rings_of(build)
+    if count > 1 and "crank.ring_pitch" not in build:
         return None
-    return chainline.Rings(front, count, float(known.value("crank.ring_pitch", 0.0)) if count > 1 else 0.0).positions
+    return chainline.Rings(front, count, float(build.value("crank.ring_pitch", 0.0)) if count > 1 else 0.0).positions
 
 
-def rear_keys(known: Build) -> tuple[str, ...]:
+def rear_keys(build: Build) -> tuple[str, ...]:
     """Return the keys that are missing for the rear chainline."""
     keys = ["hub.over_locknut", "cogs.locknut_to_smallest", "cogs.count"]
-    if int(known.value("cogs.count", 1)) > 1:
+    if int(build.value("cogs.count", 1)) > 1:
         keys.append("cogs.pitch")
-    return unknown(known, *keys)
+    return unknown(build, *keys)
 
 
-def _cogs(known: Build) -> chainline.Cogs:
-    count = int(known.number("cogs.count"))
-    pitch = known.cogs.pitch if count > 1 else 0.0
-    return chainline.Cogs(count, pitch, known.cogs.locknut_to_smallest)
+def _cogs(build: Build) -> chainline.Cogs:
+    count = int(build.number("cogs.count"))
+    pitch = build.cogs.pitch if count > 1 else 0.0
+    return chainline.Cogs(count, pitch, build.cogs.locknut_to_smallest)
 
 
-def _rear(known: Build, spacers: Spacing) -> float | None:
-    if rear_keys(known):
+def _rear(build: Build, spacers: Spacing) -> float | None:
+    if rear_keys(build):
         return None
-    offset = known.frame.wheel_offset
-    return chainline.rear_chainline(known.hub.over_locknut, _cogs(known), *spacers, offset)
+    offset = build.frame.wheel_offset
+    return chainline.rear_chainline(build.hub.over_locknut, _cogs(build), *spacers, offset)
 
 
-def _sigma(known: Build) -> float:
+def _sigma(build: Build) -> float:
     """Standard uncertainty of the chainline error [mm]: half the hub's width counts (JCGM 100:2008, 5.1.2)."""
     return math.hypot(
-        known.sigma("crank.chainline"), known.sigma("hub.over_locknut") / 2, known.sigma("cogs.locknut_to_smallest")
+        build.sigma("crank.chainline"), build.sigma("hub.over_locknut") / 2, build.sigma("cogs.locknut_to_smallest")
     )
 
 
-def chain_width(known: Build) -> float | None:
+def chain_width(build: Build) -> float | None:
     """Width of a chain for so many cogs, over its rivets [mm]; the widest of the table's range."""
-    count = int(known.value("cogs.count", 0))
+    count = int(build.value("cogs.count", 0))
     for row in tables.load("chains"):
         # The table begins at 6 cogs; fewer take the same chain.
         if row["name"] == "outer width" and row.get("cogs") == max(count, 6) and count:
@@ -205,54 +205,54 @@ def chain_width(known: Build) -> float | None:
     return None
 
 
-def unchecked(known: Build) -> Found:
+def unchecked(build: Build) -> Found:
     """Name what is missing for the chain's run."""
-    if known.position == "front" or known.hub.drive == "none":
+    if build.position == "front" or build.hub.drive == "none":
         return
-    lacking = rear_keys(known)
-    if front_chainline(known) is None:
+    lacking = rear_keys(build)
+    if front_chainline(build) is None:
         lacking = (*lacking, "crank.chainline")
     if lacking:
         yield Unchecked("whether the chain runs straight", lacking)
-    elif rings_of(known) > 1 and "crank.ring_pitch" not in known:
+    elif rings_of(build) > 1 and "crank.ring_pitch" not in build:
         yield Unchecked("the chain's angle in every gear", ("crank.ring_pitch",))
 
 
-def assumptions(known: Build, chain: Chain | None) -> list[str]:
+def assumptions(build: Build, chain: Chain | None) -> list[str]:
     """Say what was taken for the chain's run."""
     said = []
-    standard = _standard(known)
-    if chain and standard is not None and "crank.chainline" not in known:
+    standard = _standard(build)
+    if chain and standard is not None and "crank.chainline" not in build:
         spread = standard.get("range")
         said.append(
             f"Front chainline of {standard['name']}: {standard['chainline']:g} mm ({standard['label']}, {standard['source']})"
             + (f"; seen from {spread[0]:g} to {spread[1]:g}, so measure crank.chainline." if spread else ".")
         )
-    if chain and chain.angles_deg is not None and "frame.chainstay" not in known:
+    if chain and chain.angles_deg is not None and "frame.chainstay" not in build:
         said.append(
             f"frame.chainstay is not given: {CHAINSTAY_UNKNOWN:g} mm taken for the chain's angles (410 to 450 are usual)."
         )
     return said
 
 
-def limits_of_drive(known: Build) -> dict[Level, float]:
+def limits_of_drive(build: Build) -> dict[Level, float]:
     """Return the limits of the chainline error for this drive [mm]."""
-    fixed = known.hub.drive == "fixed"
-    kind = "fixed" if fixed else "derailleur" if has_derailleur(known) else "single"
-    found = {level: known.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
+    fixed = build.hub.drive == "fixed"
+    kind = "fixed" if fixed else "derailleur" if has_derailleur(build) else "single"
+    found = {level: build.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
     limits = {level: float(limit) for level, limit in found.items() if limit is not None}
-    if kind == "derailleur" and paired_by_the_trade(known):
-        return {"caution": known.limits.chainline_pair_caution, "note": limits["caution"]}
+    if kind == "derailleur" and paired_by_the_trade(build):
+        return {"caution": build.limits.chainline_pair_caution, "note": limits["caution"]}
     return limits
 
 
-def paired_by_the_trade(known: Build) -> bool:
+def paired_by_the_trade(build: Build) -> bool:
     """Whether the table of chainlines names this front chainline and this width of hub together."""
-    front = front_chainline(known)
-    if front is None or "hub.over_locknut" not in known:
+    front = front_chainline(build)
+    if front is None or "hub.over_locknut" not in build:
         return False
     return any(
-        low <= front <= high and any(abs(known.hub.over_locknut - width) <= SAME_FAMILY for width in widths)
+        low <= front <= high and any(abs(build.hub.over_locknut - width) <= SAME_FAMILY for width in widths)
         for low, high, widths in map(_pairing, tables.load("chainlines"))
     )
 
@@ -264,13 +264,13 @@ def _pairing(row: Mapping[str, Any]) -> tuple[float, float, list[float]]:
     return low - SAME_CHAINLINE, high + SAME_CHAINLINE, [*widths, *([142.0] if 135.0 in widths else [])]
 
 
-def findings(known: Build, chain: Chain | None) -> Found:
+def findings(build: Build, chain: Chain | None) -> Found:
     """Judge the chainline error with the spacers fitted or proposed."""
-    yield from unchecked(known)
+    yield from unchecked(build)
     error = chain.error_fitted if chain else None
     if chain is None or error is None:
         return
-    limits = limits_of_drive(known)
+    limits = limits_of_drive(build)
     level = chainline.severity(error, limits)
     if level is None:
         return
@@ -280,10 +280,10 @@ def findings(known: Build, chain: Chain | None) -> Found:
         "chainline-error",
         f"The chain runs {abs(error):.1f} mm out of line: the rings (chainline {chain.front:.1f}) stand further {side} than the cogs "
         f"({chain.rear_fitted:.1f}); limit {limits[level]:g} mm for this drive"
-        + ("; a fixed chain that comes off locks the wheel." if known.hub.drive == "fixed" else ".")
+        + ("; a fixed chain that comes off locks the wheel." if build.hub.drive == "fixed" else ".")
         + (
             " The trade itself pairs such a crank with such a hub."
-            if level == "note" and paired_by_the_trade(known)
+            if level == "note" and paired_by_the_trade(build)
             else ""
         ),
         f"Any one of these would do it: {' or '.join(moves(error, side, other))}.",
@@ -301,7 +301,7 @@ def moves(error: float, side: str, other: str) -> list[str]:
     ]
 
 
-def refuse_implausible(known: Build) -> None:
+def refuse_implausible(build: Build) -> None:
     """Refuse a chain that cannot be, before anything is computed.
 
     Raises
@@ -309,11 +309,11 @@ def refuse_implausible(known: Build) -> None:
     InputError
         Naming both keys.
     """
-    if rear_keys(known) or known.position == "front":
+    if rear_keys(build) or build.position == "front":
         return
-    _rear(known, Spacing(0.0, 0.0))
-    stack = _cogs(known)
-    flange = known.value("hub.right.locknut_to_flange")
+    _rear(build, Spacing(0.0, 0.0))
+    stack = _cogs(build)
+    flange = build.value("hub.right.locknut_to_flange")
     largest = stack.locknut_to_smallest + (stack.count - 1) * stack.pitch
     if flange is not None and largest >= flange:
         text = f"found {stack.count} cogs {stack.pitch:g} mm apart from {stack.locknut_to_smallest:g} mm: the largest sits {largest:g} mm"

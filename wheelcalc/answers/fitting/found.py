@@ -36,7 +36,7 @@ class FitFound(Answer):
     not_checked : what could not be checked, and the keys that would settle it
     """
 
-    known: Build
+    build: Build
     verdict: Verdict | None
     width: Width | None
     plans: Plans | None

@@ -54,41 +54,41 @@ class Geometry:
         }
 
 
-def changes_asked(known: Build) -> bool:
+def changes_asked(build: Build) -> bool:
     """Whether [geometry.new] says anything."""
-    return any(key.startswith("geometry.new.") and known.given(key) for key in known)
+    return any(key.startswith("geometry.new.") and build.given(key) for key in build)
 
 
-def asked(known: Build) -> bool:
+def asked(build: Build) -> bool:
     """Whether the build file has a section [geometry]."""
-    return any(key.startswith("geometry.") and known.given(key) for key in known)
+    return any(key.startswith("geometry.") and build.given(key) for key in build)
 
 
-def _diameter(known: Build, section: str, wheel: str) -> float | None:
+def _diameter(build: Build, section: str, wheel: str) -> float | None:
     """Diameter of a wheel with its tyre [mm]: measured, else by the marks of rim and tyre, else None."""
     key = f"{section}.wheel_diameter.{wheel}"
-    if key in known:
-        return known.number(key)
-    bead, width = (_mark(known, section, name, wheel) for name in ("bead_seat_diameter", "tyre_width"))
-    begun = any(f"{section}.{name}.{wheel}" in known for name in ("bead_seat_diameter", "tyre_width"))
+    if key in build:
+        return build.number(key)
+    bead, width = (_mark(build, section, name, wheel) for name in ("bead_seat_diameter", "tyre_width"))
+    begun = any(f"{section}.{name}.{wheel}" in build for name in ("bead_seat_diameter", "tyre_width"))
     return geometry.tyre_diameter(bead, width) if begun and bead is not None and width is not None else None
 
 
-def _mark(known: Build, section: str, name: str, wheel: str) -> float | None:
+def _mark(build: Build, section: str, name: str, wheel: str) -> float | None:
     """A number of the tyre's mark; a new wheel keeps what does not change."""
     for key in (f"{section}.{name}.{wheel}", f"geometry.{name}.{wheel}"):
-        if key in known:
-            return known.number(key)
+        if key in build:
+            return build.number(key)
     return None
 
 
-def missing(known: Build) -> tuple[str, ...]:
+def missing(build: Build) -> tuple[str, ...]:
     """Return the keys that the geometry lacks."""
-    sizes = [f"geometry.wheel_diameter.{wheel}" for wheel in WHEELS if _diameter(known, "geometry", wheel) is None]
-    return (*unknown(known, "geometry.head_angle", "geometry.wheelbase", "geometry.fork_offset"), *sizes)
+    sizes = [f"geometry.wheel_diameter.{wheel}" for wheel in WHEELS if _diameter(build, "geometry", wheel) is None]
+    return (*unknown(build, "geometry.head_angle", "geometry.wheelbase", "geometry.fork_offset"), *sizes)
 
 
-def geometry_of(known: Build) -> Geometry | None:
+def geometry_of(build: Build) -> Geometry | None:
     """Return the bike before and after; None where [geometry] is absent or incomplete.
 
     Raises
@@ -96,53 +96,53 @@ def geometry_of(known: Build) -> Geometry | None:
     InputError
         If a dimension is no bicycle's, or [geometry.new] names what follows from the rest.
     """
-    if not asked(known):
+    if not asked(build):
         return None
     for name in FOLLOWS:
-        if f"geometry.new.{name}" in known:
+        if f"geometry.new.{name}" in build:
             raise InputError(
                 f"geometry.new.{name}",
                 "follows from the rest; write there what you change: wheel_diameter, fork_length, fork_offset or crank_length",
             )
-    if missing(known):
+    if missing(build):
         return None
     with under("geometry"):
-        before = _bike(known)
-        after = geometry.changed(before, **_new(known)) if changes_asked(known) else None
-        swept = (_swept(known, before, "geometry"), None if after is None else _swept(known, after, "geometry.new"))
+        before = _bike(build)
+        after = geometry.changed(before, **_new(build)) if changes_asked(build) else None
+        swept = (_swept(build, before, "geometry"), None if after is None else _swept(build, after, "geometry.new"))
     return _joined(before, after, swept)
 
 
-def _swept(known: Build, bike: Bike, section: str) -> float | None:
+def _swept(build: Build, bike: Bike, section: str) -> float | None:
     """Toe room of the turned wheel [mm], None where the pedal's place is unknown."""
-    if "geometry.pedal_middle" not in known:
+    if "geometry.pedal_middle" not in build:
         return None
-    width = _mark(known, section, "tyre_width", "front")
-    width = float(known.value("clearance.tyre_width", TYRE_UNKNOWN)) if width is None else width
-    return swept_toe_room(bike, known.geometry.pedal_middle, width)
+    width = _mark(build, section, "tyre_width", "front")
+    width = float(build.value("clearance.tyre_width", TYRE_UNKNOWN)) if width is None else width
+    return swept_toe_room(bike, build.geometry.pedal_middle, width)
 
 
-def _bike(known: Build) -> Bike:
-    front, rear = (_diameter(known, "geometry", wheel) for wheel in WHEELS)
-    given = known.values_below("geometry")
+def _bike(build: Build) -> Bike:
+    front, rear = (_diameter(build, "geometry", wheel) for wheel in WHEELS)
+    given = build.values_below("geometry")
     height = given.get("bracket_height")
     return Bike(
-        head_angle_deg=known.geometry.head_angle,
+        head_angle_deg=build.geometry.head_angle,
         seat_angle_deg=given.get("seat_angle"),
-        wheelbase=known.geometry.wheelbase,
-        fork_offset=known.geometry.fork_offset,
+        wheelbase=build.geometry.wheelbase,
+        fork_offset=build.geometry.fork_offset,
         fork_length=given.get("fork_length"),
         front_diameter=float(front or 0.0),
         rear_diameter=float(rear or 0.0),
         bracket_height=height,
         crank_length=given.get("crank_length"),
-        chainstay=None if height is None else float(known.value("frame.chainstay", CHAINSTAY_UNKNOWN)),
+        chainstay=None if height is None else float(build.value("frame.chainstay", CHAINSTAY_UNKNOWN)),
     )
 
 
-def _new(known: Build) -> dict[str, float]:
-    new = {name: known.value(f"geometry.new.{name}") for name in CHANGEABLE}
-    new |= {f"{wheel}_diameter": _diameter(known, "geometry.new", wheel) for wheel in WHEELS}
+def _new(build: Build) -> dict[str, float]:
+    new = {name: build.value(f"geometry.new.{name}") for name in CHANGEABLE}
+    new |= {f"{wheel}_diameter": _diameter(build, "geometry.new", wheel) for wheel in WHEELS}
     return {name: float(value) for name, value in new.items() if value is not None}
 
 
@@ -162,59 +162,59 @@ def _joined(before: Bike, after: Bike | None, swept: tuple[float | None, float |
     )
 
 
-def assumptions(known: Build, found: Geometry | None) -> list[str]:
+def assumptions(build: Build, found: Geometry | None) -> list[str]:
     """Say what was taken for the geometry."""
     if found is None:
         return []
     said = []
-    if found.bikes[0].chainstay is not None and "frame.chainstay" not in known:
+    if found.bikes[0].chainstay is not None and "frame.chainstay" not in build:
         said.append(
             f"frame.chainstay is not given: {CHAINSTAY_UNKNOWN:g} mm taken to turn the bracket (410 to 450 are usual)."
         )
-    if any(f"geometry.wheel_diameter.{wheel}" not in known for wheel in WHEELS):
+    if any(f"geometry.wheel_diameter.{wheel}" not in build for wheel in WHEELS):
         said.append(
             "Wheels by their marks: bead seat and twice the tyre's width, unloaded; a measured, loaded diameter is better."
         )
     if found.after is not None:
         said.append("The frame is taken as rigid and turns as one about the wheels' contact with the ground.")
-        said += _rotor_clear(known)
+        said += _rotor_clear(build)
     return said
 
 
-def _rotor_clear(known: Build) -> list[str]:
+def _rotor_clear(build: Build) -> list[str]:
     """Say how far the new tyre stays outside the largest rotor; a wheel of another size moves neither rotor nor calliper."""
-    bead = _mark(known, "geometry.new", "bead_seat_diameter", known.position)
-    if known.frame.brake != "disc" or bead is None:
+    bead = _mark(build, "geometry.new", "bead_seat_diameter", build.position)
+    if build.frame.brake != "disc" or bead is None:
         return []
     clear, rotor = (bead - LARGEST_ROTOR) / 2, f"a rotor of {LARGEST_ROTOR:g} mm, the largest"
     return [f"A disc brake stays where it is; between the new tyre's bead and {rotor}, {clear:.0f} mm stay."]
 
 
-def findings(known: Build, found: Geometry | None) -> Found:
+def findings(build: Build, found: Geometry | None) -> Found:
     """Judge what changes, and what the bike is after it."""
-    if asked(known) and found is None:
-        yield Unchecked("what another wheel or fork does to the bike", missing(known))
+    if asked(build) and found is None:
+        yield Unchecked("what another wheel or fork does to the bike", missing(build))
     if found is None:
         return
-    yield from _ground(known, found.after or found.before)
-    yield from _toe(known, found)
+    yield from _ground(build, found.after or found.before)
+    yield from _toe(build, found)
     if found.after is None:
         return
-    yield from _steering(known, found.before, found.after)
-    yield from _bracket(known, found.before, found.after)
-    yield from _fork(known)
-    yield from _brake_reach(known)
-    yield from _new_tyre(known, found)
+    yield from _steering(build, found.before, found.after)
+    yield from _bracket(build, found.before, found.after)
+    yield from _fork(build)
+    yield from _brake_reach(build)
+    yield from _new_tyre(build, found)
 
 
-def _ground(known: Build, after: Stance) -> Found:
+def _ground(build: Build, after: Stance) -> Found:
     height = after.pedal_height_mm
     if height is None:
         yield Unchecked(
-            "whether the pedals clear the ground", unknown(known, "geometry.bracket_height", "geometry.crank_length")
+            "whether the pedals clear the ground", unknown(build, "geometry.bracket_height", "geometry.crank_length")
         )
         return
-    thick = float(known.value("geometry.pedal_thickness", PEDAL_THICKNESS))
+    thick = float(build.value("geometry.pedal_thickness", PEDAL_THICKNESS))
     if height - thick / 2 <= 0:
         yield Finding(
             "stop",
@@ -223,13 +223,13 @@ def _ground(known: Build, after: Stance) -> Found:
             "Take shorter cranks, or larger wheels.",
         )
         return
-    if "geometry.pedal_reach" not in known:
+    if "geometry.pedal_reach" not in build:
         yield Unchecked("how far the bike leans before a pedal strikes", ("geometry.pedal_reach",))
         return
-    tyre = float(known.value("clearance.tyre_width", 0.0))
+    tyre = float(build.value("clearance.tyre_width", 0.0))
     with under("geometry"):
-        lean = geometry.lean_angle_deg(height - thick / 2, known.geometry.pedal_reach, tyre)
-    least = known.limits.pedal_lean_caution
+        lean = geometry.lean_angle_deg(height - thick / 2, build.geometry.pedal_reach, tyre)
+    least = build.limits.pedal_lean_caution
     if lean < least:
         yield Finding(
             "caution",
@@ -239,10 +239,10 @@ def _ground(known: Build, after: Stance) -> Found:
         )
 
 
-def _toe(known: Build, found: Geometry) -> Iterator[Finding]:
+def _toe(build: Build, found: Geometry) -> Iterator[Finding]:
     straight = (found.after or found.before).toe_room_mm
     swept = found.swept_toe_rooms[0 if found.after is None else 1]
-    room, least = straight if swept is None else swept, known.limits.toe_gap_caution
+    room, least = straight if swept is None else swept, build.limits.toe_gap_caution
     if room is None or room >= least:
         return
     where, more = f"to the turned front tyre there are {room:.0f} mm", "."
@@ -257,7 +257,7 @@ def _toe(known: Build, found: Geometry) -> Iterator[Finding]:
     )
 
 
-def _steering(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
+def _steering(build: Build, before: Stance, after: Stance) -> Iterator[Finding]:
     if after.trail_mm <= 0:
         yield Finding(
             "stop",
@@ -268,7 +268,7 @@ def _steering(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
         return
     turned = after.head_angle_deg - before.head_angle_deg
     moved = after.trail_mm - before.trail_mm
-    angle, trail = known.limits.head_angle_change_caution, known.limits.trail_change_caution
+    angle, trail = build.limits.head_angle_change_caution, build.limits.trail_change_caution
     if abs(turned) > angle or abs(moved) > trail:
         yield Finding(
             "caution",
@@ -279,11 +279,11 @@ def _steering(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
         )
 
 
-def _bracket(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
+def _bracket(build: Build, before: Stance, after: Stance) -> Iterator[Finding]:
     if before.bracket_height_mm is None or after.bracket_height_mm is None:
         return
     lower = before.bracket_height_mm - after.bracket_height_mm
-    if lower > known.limits.bracket_change_caution:
+    if lower > build.limits.bracket_change_caution:
         yield Finding(
             "caution",
             "bracket-lower",
@@ -292,16 +292,16 @@ def _bracket(known: Build, before: Stance, after: Stance) -> Iterator[Finding]:
         )
 
 
-def _fork_longer(known: Build) -> float:
+def _fork_longer(build: Build) -> float:
     """How much further the new fork's crown is from the axle [mm]."""
-    if unknown(known, "geometry.fork_length", "geometry.new.fork_length"):
+    if unknown(build, "geometry.fork_length", "geometry.new.fork_length"):
         return 0.0
-    return known.geometry.new.fork_length - known.geometry.fork_length
+    return build.geometry.new.fork_length - build.geometry.fork_length
 
 
-def _fork(known: Build) -> Iterator[Finding]:
-    longer = _fork_longer(known)
-    if longer > known.limits.fork_longer_caution:
+def _fork(build: Build) -> Iterator[Finding]:
+    longer = _fork_longer(build)
+    if longer > build.limits.fork_longer_caution:
         yield Finding(
             "caution",
             "fork-longer",
@@ -310,38 +310,38 @@ def _fork(known: Build) -> Iterator[Finding]:
         )
 
 
-def _brake_reach(known: Build) -> Found:
+def _brake_reach(build: Build) -> Found:
     """Rim brake of this build's wheel on a rim of another bead seat, or in the crown of another fork."""
-    wheel = known.position
+    wheel = build.position
     keys = (f"geometry.bead_seat_diameter.{wheel}", f"geometry.new.bead_seat_diameter.{wheel}")
-    if known.frame.brake != "rim":
+    if build.frame.brake != "rim":
         return
-    resized = any(key.startswith("geometry.new.") and key.endswith(f".{wheel}") for key in known)
-    lacking = unknown(known, *keys)
+    resized = any(key.startswith("geometry.new.") and key.endswith(f".{wheel}") for key in build)
+    lacking = unknown(build, *keys)
     if lacking and resized:
         yield Unchecked("whether the rim brake still reaches the rim", lacking)
         return
-    change = _fork_longer(known) if wheel == "front" else 0.0
-    change += geometry.brake_reach_change(*(known.number(key) for key in keys)) if resized else 0.0
+    change = _fork_longer(build) if wheel == "front" else 0.0
+    change += geometry.brake_reach_change(*(build.number(key) for key in keys)) if resized else 0.0
     if not change:
         return
     what = (
         f"The brake track moves {abs(change):.1f} mm {'further from' if change > 0 else 'nearer to'} the brake's bolt"
     )
-    if "clearance.brake_reach" not in known:
-        lacking = unknown(known, "clearance.brake_reach", "clearance.reach_now")
+    if "clearance.brake_reach" not in build:
+        lacking = unknown(build, "clearance.brake_reach", "clearance.reach_now")
         yield Unchecked(f"whether the brake reaches the rim (the track moves {change:+.1f} mm)", lacking)
         return
-    reach = known.clearance.brake_reach
+    reach = build.clearance.brake_reach
     if len(reach) != 2:
         raise InputError("clearance.brake_reach", f"found {len(reach)} lengths; write [least, most]")
     with under("clearance"):
-        yield from _within_reach(known, (reach[0], reach[1]), change, what)
+        yield from _within_reach(build, (reach[0], reach[1]), change, what)
 
 
-def _within_reach(known: Build, reach: tuple[float, float], change: float, what: str) -> Found:
+def _within_reach(build: Build, reach: tuple[float, float], change: float, what: str) -> Found:
     """Judge a rim brake of this reach, (least, most), whose track moves by `change`, + further away [mm]."""
-    now = known.clearance.reach_now
+    now = build.clearance.reach_now
     serves = geometry.reach_now_that_serves(change, reach)
     if now is None and serves is not None:
         yield Unchecked(
@@ -365,9 +365,9 @@ def _within_reach(known: Build, reach: tuple[float, float], change: float, what:
         )
 
 
-def _new_tyre(known: Build, found: Geometry) -> Found:
+def _new_tyre(build: Build, found: Geometry) -> Found:
     """Gap of this build's wheel after it changed its size."""
-    wheel = known.position
+    wheel = build.position
     before, after = found.bikes
     if after is None:
         return
@@ -376,16 +376,16 @@ def _new_tyre(known: Build, found: Geometry) -> Found:
         if wheel == "front"
         else (before.rear_diameter, after.rear_diameter)
     )
-    widths = [known.value(f"{section}.tyre_width.{wheel}") for section in ("geometry", "geometry.new")]
-    under_crown = min(0.0, _fork_longer(known)) if wheel == "front" else 0.0
+    widths = [build.value(f"{section}.tyre_width.{wheel}") for section in ("geometry", "geometry.new")]
+    under_crown = min(0.0, _fork_longer(build)) if wheel == "front" else 0.0
     larger = min(0.0, geometry.gap_change(*sizes) + under_crown)
     if None not in widths:
         larger = min(larger, geometry.gap_change(float(widths[0]), float(widths[1])))
     if not larger:
         return
-    if "clearance.tyre_gap" not in known:
+    if "clearance.tyre_gap" not in build:
         yield Unchecked(
             f"whether the tyre still clears frame or fork ({-larger:.1f} mm less gap)", ("clearance.tyre_gap",)
         )
         return
-    yield from tight_tyre(known, known.clearance.tyre_gap + larger, "With the new wheel the")
+    yield from tight_tyre(build, build.clearance.tyre_gap + larger, "With the new wheel the")

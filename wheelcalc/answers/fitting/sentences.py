@@ -76,7 +76,7 @@ def _spacer_step(answer: FitFound) -> Iterator[str]:
         if answer.verdict == "fits":
             yield f"Nothing to add: put the wheel in as it is, ends pushed fully home.{_only_moved(answer)}"
         return
-    if answer.known.hub.axle == "through":
+    if answer.build.hub.axle == "through":
         yield f"End caps thicker by the spacers, from the hub's maker: {put(answer.spacers)}."
         return
     on = "under the locknuts" if min(answer.spacers) >= 0 else "at the locknuts"
@@ -124,7 +124,7 @@ def _write_it(answer: FitFound, further: float) -> str:
     state = answer.state
     if state is None or not (state.stub_short[0] or state.stub_long[0]):
         return ""
-    moved = answer.known.hub.axle_moved + further
+    moved = answer.build.hub.axle_moved + further
     return f"; once it is done write axle_moved = {moved:g} below [hub]"
 
 
@@ -154,7 +154,7 @@ def _longer(answer: FitFound) -> str:
 
 def _rotor_step(answer: FitFound) -> Iterator[str]:
     left = answer.spacers.left
-    if abs(left) < WORTH_SAYING or not has_rotor(answer.known):
+    if abs(left) < WORTH_SAYING or not has_rotor(answer.build):
         return
     way = "in" if left > 0 else "out"
     yield f"The rotor sits {abs(left):.1f} mm further {way} than before, against the calliper: shim it by that, or re-set the calliper."
@@ -162,11 +162,11 @@ def _rotor_step(answer: FitFound) -> Iterator[str]:
 
 def _cog_step(answer: FitFound) -> Iterator[str]:
     right = answer.spacers.right
-    if answer.known.position == "front" or answer.known.hub.drive in ("none", None):
+    if answer.build.position == "front" or answer.build.hub.drive in ("none", None):
         return
     if abs(right) > WORTH_SAYING:
         way = "in from" if right > 0 else "out toward"
-        shifted = answer.known.hub.drive in DERAILLEUR and int(answer.known.value("cogs.count", 2)) > 1
+        shifted = answer.build.hub.drive in DERAILLEUR and int(answer.build.value("cogs.count", 2)) > 1
         task = "re-set the derailleur to that" if shifted else "see that the chain still runs straight to its ring"
         yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: {task}."
 
@@ -205,7 +205,7 @@ def _of(answer: FitFound, plan: int) -> Spacing:
 
 def _rotor_cost(answer: FitFound, even: int, usable: Ints) -> str:
     plans = answer.plans
-    if plans is None or answer.known.frame.brake != "disc":
+    if plans is None or answer.build.frame.brake != "disc":
         return ""
     moved = np.abs(plans.rotor_to_calliper)
     if moved[even] - moved[usable].min() < WORTH_SAYING:
@@ -236,20 +236,20 @@ def straighter(answer: FitFound) -> str:
     return f"Within its limit. Any one of these takes the {abs(error):.1f} mm away: {', or '.join(moves(error, side, other))}."
 
 
-def families(known: Build) -> list[str]:
+def families(build: Build) -> list[str]:
     """Say which family of the trade a width belongs to."""
     said = []
     for name, key in (("frame", "frame.dropout_spacing"), ("hub", "hub.over_locknut")):
-        if key not in known:
+        if key not in build:
             continue
-        width = frame_width(known) if name == "frame" else known.number(key)
+        width = frame_width(build) if name == "frame" else build.number(key)
         ends = (
-            known.frame.dropout if name == "frame" else {"through": "through", None: None}.get(known.hub.axle, "slot")
+            build.frame.dropout if name == "frame" else {"through": "through", None: None}.get(build.hub.axle, "slot")
         )
         rows = [
             row
             for row in tables.load("widths")
-            if row["position"] == known.position
+            if row["position"] == build.position
             and ends in (row["ends"], None)
             and abs(row["width"] - width) <= SAME_WIDTH
         ]
@@ -259,9 +259,9 @@ def families(known: Build) -> list[str]:
     return said
 
 
-def measured_between(known: Build) -> list[str]:
+def measured_between(build: Build) -> list[str]:
     """Say between which faces a width counts."""
-    if known.frame.dropout == "through" or known.hub.axle == "through":
+    if build.frame.dropout == "through" or build.hub.axle == "through":
         return [
             "Through ends count from the floor of one recess to the floor of the other, where the hub's end caps sit: 142 is that, and "
             f"between its inner faces the same frame reads 135, twice {USUAL_RECESS:g} mm less."
@@ -299,13 +299,13 @@ def _plan_working(answer: FitFound) -> Iterator[str]:
 
 
 def _chain_working(answer: FitFound) -> Iterator[str]:
-    chain, known = answer.chain, answer.known
+    chain, build = answer.chain, answer.build
     if chain is None:
         return
     if chain.rear is not None:
-        count, first = int(known.number("cogs.count")), known.cogs.locknut_to_smallest
-        pitch = float(known.value("cogs.pitch", 0.0)) if count > 1 else 0.0
-        half, offset = known.hub.over_locknut / 2, known.frame.wheel_offset
+        count, first = int(build.number("cogs.count")), build.cogs.locknut_to_smallest
+        pitch = float(build.value("cogs.pitch", 0.0)) if count > 1 else 0.0
+        half, offset = build.hub.over_locknut / 2, build.frame.wheel_offset
         yield (
             f"rear chainline = hub/2 - first cog - stack/2 - wheel offset = {half:.2f} - {first:.2f} - {(count - 1) * pitch / 2:.2f} - "
             f"{offset:g} = {chain.rear:.2f} mm without spacers"

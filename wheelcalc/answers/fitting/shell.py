@@ -20,19 +20,19 @@ class Shell:
     how: str
 
 
-def shell_of(known: Build) -> Shell | None:
+def shell_of(build: Build) -> Shell | None:
     """Return the spacers between shell and bearings; None where a width is unknown or bearings are pressed in."""
-    if unknown(known, "frame.shell_width", "crank.shell_width") or known.crank.bearings == "pressed":
+    if unknown(build, "frame.shell_width", "crank.shell_width") or build.crank.bearings == "pressed":
         return None
-    made_for = known.crank.shell_width
-    own, how = _own_spacers(known, made_for)
-    return Shell(chainline.shell_spacers(known.frame.shell_width, made_for, own), how)
+    made_for = build.crank.shell_width
+    own, how = _own_spacers(build, made_for)
+    return Shell(chainline.shell_spacers(build.frame.shell_width, made_for, own), how)
 
 
-def _own_spacers(known: Build, made_for: float) -> tuple[ShellSpacers, str]:
-    if known.crank.bearings == "cartridge":
+def _own_spacers(build: Build, made_for: float) -> tuple[ShellSpacers, str]:
+    if build.crank.bearings == "cartridge":
         return ShellSpacers(0.0, 0.0), f"A cartridge has no spacers on its own shell of {made_for:g} mm."
-    taken = "" if "crank.bearings" in known else " (taken for external cups; crank.bearings says otherwise)"
+    taken = "" if "crank.bearings" in build else " (taken for external cups; crank.bearings says otherwise)"
     for row in tables.load("cup_spacers"):
         if row["shell"] == row["crank_shell"] == made_for:
             text = f"Cups for a shell of {made_for:g} mm{taken}: on their own shell {row['left']:g} mm left, {row['right']:g} mm right"
@@ -40,16 +40,16 @@ def _own_spacers(known: Build, made_for: float) -> tuple[ShellSpacers, str]:
     return ShellSpacers(0.0, 0.0), f"Bearings for a shell of {made_for:g} mm{taken}: taken as without spacers there."
 
 
-def findings(known: Build, shell: Shell | None) -> Found:
+def findings(build: Build, shell: Shell | None) -> Found:
     """Judge the crank in the shell."""
     keys = ("frame.shell_width", "crank.shell_width")
-    lacking = unknown(known, *keys)
+    lacking = unknown(build, *keys)
     if len(lacking) == 1:
         yield Unchecked("which spacers the crank's bearings need in the shell", lacking)
     if lacking:
         return
-    width, made_for = (known.number(key) for key in keys)
-    if known.crank.bearings == "pressed" and width != made_for:
+    width, made_for = (build.number(key) for key in keys)
+    if build.crank.bearings == "pressed" and width != made_for:
         yield Finding(
             "stop",
             "shell-pressed",

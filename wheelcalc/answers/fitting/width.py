@@ -40,48 +40,48 @@ class Width:
     sigma: float
 
 
-def bare_offsets(known: Build) -> tuple[float, float] | None:
+def bare_offsets(build: Build) -> tuple[float, float] | None:
     """Offsets of the flanges of the bare hub [mm]; None where they cannot be had."""
-    if any(f"hub.{side}.locknut_to_flange" not in known and f"hub.{side}.offset" not in known for side in SIDES):
+    if any(f"hub.{side}.locknut_to_flange" not in build and f"hub.{side}.offset" not in build for side in SIDES):
         return None
-    left, right = (assemble.flange_offset(known, side) for side in SIDES)
+    left, right = (assemble.flange_offset(build, side) for side in SIDES)
     return left, right
 
 
 def hub_in_frame(
-    known: Build, width: Width | None, spacers: Spacing, chosen: Spacing | None
+    build: Build, width: Width | None, spacers: Spacing, chosen: Spacing | None
 ) -> list[Finding | Unchecked]:
     """Whether the hub goes into the frame: width, axle and its ends, with these spacers."""
     if width is None:
-        keys = tuple(ways[0] for ways in missing("fit", known))
+        keys = tuple(ways[0] for ways in missing("fit", build))
         return [Unchecked(IN_THE_FRAME, keys)]
     left_over = width.missing - sum(spacers)
-    axle = [*ends.axle_kind(known), *ends.axle_diameter(known)]
+    axle = [*ends.axle_kind(build), *ends.axle_diameter(build)]
     never = any(isinstance(each, Finding) and each.level == "stop" for each in axle)
     return [
-        *ends.width(known, left_over),
-        *([] if never else _unsure(known, width, left_over)),
-        *_drawer(known, width, left_over, chosen),
-        *_undecided(known, width, spacers, chosen),
-        *ends.spacers_on_through(known, spacers),
-        *ends.recesses(known),
+        *ends.width(build, left_over),
+        *([] if never else _unsure(build, width, left_over)),
+        *_drawer(build, width, left_over, chosen),
+        *_undecided(build, width, spacers, chosen),
+        *ends.spacers_on_through(build, spacers),
+        *ends.recesses(build),
         *axle,
-        *ends.stubs(known, spacers, chosen=chosen is not None),
+        *ends.stubs(build, spacers, chosen=chosen is not None),
     ]
 
 
-def flanges(known: Build, state: Plans | None) -> list[Finding]:
+def flanges(build: Build, state: Plans | None) -> list[Finding]:
     """Say where a flange cannot be, else how the spacers leave the balance of the sides."""
-    if state is None or bare_offsets(known) is None:
+    if state is None or bare_offsets(build) is None:
         return []
-    return [each for side in SIDES for each in outside_locknuts(known, side)] or balance_of(state, known)
+    return [each for side in SIDES for each in outside_locknuts(build, side)] or balance_of(state, build)
 
 
-def _unsure(known: Build, width: Width, left_over: float) -> list[Finding]:
+def _unsure(build: Build, width: Width, left_over: float) -> list[Finding]:
     """Say that a better reading could turn the verdict."""
     within = NINETEEN_IN_TWENTY * width.sigma
-    now = widths.closeness(known, left_over)
-    if all(widths.closeness(known, left_over + error) == now for error in (-within, within)):
+    now = widths.closeness(build, left_over)
+    if all(widths.closeness(build, left_over + error) == now for error in (-within, within)):
         return []
     return [
         Finding(
@@ -93,8 +93,8 @@ def _unsure(known: Build, width: Width, left_over: float) -> list[Finding]:
     ]
 
 
-def _drawer(known: Build, width: Width, left_over: float, chosen: Spacing | None) -> list[Finding]:
-    if chosen or "spacers.on_hand" not in known or left_over <= known.frame.width_slack:
+def _drawer(build: Build, width: Width, left_over: float, chosen: Spacing | None) -> list[Finding]:
+    if chosen or "spacers.on_hand" not in build or left_over <= build.frame.width_slack:
         return []
     return [
         Finding(
@@ -106,16 +106,16 @@ def _drawer(known: Build, width: Width, left_over: float, chosen: Spacing | None
     ]
 
 
-def _undecided(known: Build, width: Width, spacers: Spacing, chosen: Spacing | None) -> list[Finding]:
+def _undecided(build: Build, width: Width, spacers: Spacing, chosen: Spacing | None) -> list[Finding]:
     """Say that too little is known to tell the plans apart."""
-    told = bare_offsets(known) is not None or fit_chain.bare_error(known) is not None
+    told = bare_offsets(build) is not None or fit_chain.bare_error(build) is not None
     if chosen is not None or told or not any(spacers):
         return []
     text = "Neither flanges nor chainline are known, so nothing tells the plans apart"
     begin = f"{width.missing / 2:.1f} mm on each side moves neither rim nor cogs"
-    if has_rotor(known):
+    if has_rotor(build):
         text += " but the rotor, which a spacer on the left moves"
-        at_the_calliper = rotor_inward(known)
+        at_the_calliper = rotor_inward(build)
         if at_the_calliper is not None and at_the_calliper <= 0:
             begin = f"The rotor runs where the calliper wants it with {-at_the_calliper:.1f} mm on the left"
     remedy = f"{begin}; hub.left and hub.right locknut_to_flange tell which plan makes the spokes most even."

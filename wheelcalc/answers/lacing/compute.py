@@ -37,14 +37,14 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     InputError
         If the input cannot be used; the message names file and key.
     """
-    build = opened(source, overrides)
-    with build.named():
-        demand("lace", build.dimensions)
-        answer = order(build)
-        wheel, known = answer.lengths.wheel, answer.lengths.known
+    file = opened(source, overrides)
+    with file.named():
+        demand("lace", file.build)
+        answer = order(file)
+        wheel, build = answer.lengths.wheel, answer.lengths.build
         tensions = answer.lengths.target.per_spoke
-        sides = {side: _facts(wheel, side, tensions, known.limits.interlace_bend) for side in SIDES}
-        woven = known.lacing.interlaced
+        sides = {side: _facts(wheel, side, tensions, build.limits.interlace_bend) for side in SIDES}
+        woven = build.lacing.interlaced
         interlaced = {side: woven and bool(each.weave and each.weave.possible) for side, each in sides.items()}
         opening = facts.valve_opening(wheel)
         wave = max(facts.sideways_waves(wheel, tensions).values())
@@ -52,13 +52,13 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     found = [
         *answer.lengths.findings,
         *weaving(sides, woven),
-        *balance(sides, wave, known.limits.turning_left_over, known.limits.long_wave),
+        *balance(sides, wave, build.limits.turning_left_over, build.limits.long_wave),
         *([] if diagnosis is None else seen_findings(diagnosis)),
     ]
     return LaceAnswer(
-        build=build.title,
+        title=file.title,
         findings=by_weight(found),
-        assumptions=[*answer.lengths.assumptions, *_schools(known, wheel, woven=any(interlaced.values()))],
+        assumptions=[*answer.lengths.assumptions, *_schools(build, wheel, woven=any(interlaced.values()))],
         order=answer,
         numbering=numbering(wheel.lacing, straight_sides(wheel)),
         steps=steps(wheel, interlaced),
@@ -70,18 +70,18 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     )
 
 
-def _schools(known: Build, wheel: Wheel, *, woven: bool) -> list[str]:
+def _schools(build: Build, wheel: Wheel, *, woven: bool) -> list[str]:
     """Where the trade disagrees and the file leaves it open: what was taken, and why."""
     said = []
     elbows = set(SIDES) - set(straight_sides(wheel))
     crossed = any(wheel.lacing.lean[wheel.lacing.on(side)].any() for side in elbows)
-    if crossed and not all(known.given(f"lacing.heads_in.{side}") for side in SIDES):
+    if crossed and not all(build.given(f"lacing.heads_in.{side}") for side in SIDES):
         said.append(
             "Heads in or out is contested (lacing.heads_in). Schools: trailing heads out, which on the right keep the crossing off the "
             "derailleur; the reverse, as many good builders have it; beside a disc the hub makers disagree, so follow yours. Here "
             "trailing heads are out; both hold."
         )
-    if woven and not known.given("lacing.interlaced"):
+    if woven and not build.given("lacing.interlaced"):
         said.append("Spokes are woven where they cross last (lacing.interlaced): custom, no gain was ever measured.")
     return said
 

@@ -35,7 +35,7 @@ class OrderAnswer(Answer):
         shop = shopping(entries, labels, self.nipple, self.nipples_by_thread, stops=stops, from_jar=jar)
         return Page(
             verdict=verdict(entries, self.nipples, stops=stops, from_jar=jar),
-            title=f"{self.build}: spokes to order{', but not yet' if stops else ''}",
+            title=f"{self.title}: spokes to order{', but not yet' if stops else ''}",
             answer=[*lines_table(self.lines, self.window), *shop],
             findings=[each for each in self.findings if each.name != "unequal-lengths"],  # the table shows them
             details=[Sentence(self.lengths.in_short()), *(self.lengths.formulas() if working else [])],
@@ -67,7 +67,7 @@ class OrderAnswer(Answer):
     @property
     def from_jar(self) -> bool:
         """Whether the spokes are those on hand, so that only nipples are to be bought."""
-        return "stock.on_hand" in self.lengths.known
+        return "stock.on_hand" in self.lengths.build
 
     @property
     def nipples(self) -> int:

@@ -44,28 +44,28 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
     >>> answer.stops
     False
     """
-    build = opened(source, overrides)
-    with build.named():
-        demand("order", build.dimensions)
-        answer = lengths(build)
-        known = answer.known
-        window = Window(known.stock.short_at_most, known.stock.beyond_at_most)
-        stock = stock_of(known, answer.cut, window)
+    file = opened(source, overrides)
+    with file.named():
+        demand("order", file.build)
+        answer = lengths(file)
+        build = answer.build
+        window = Window(build.stock.short_at_most, build.stock.beyond_at_most)
+        stock = stock_of(build, answer.cut, window)
         lines, left_out = _planned(answer, stock, window)
-        wires, nipple = assemble.wires(known), assemble.nipple(known)
+        wires, nipple = assemble.wires(build), assemble.nipple(build)
         found = [
             *answer.findings,
             *no_sideways_pull(answer.wheel),
-            *frame_against_hub(known, answer.wheel),
-            *checks.ends(lines, nipple, wires, known),
-            *checks.parts(known, nipple, wires),
+            *frame_against_hub(build, answer.wheel),
+            *checks.ends(lines, nipple, wires, build),
+            *checks.parts(build, nipple, wires),
             *not_served(left_out, answer, window, stock),
             *low_chances(lines, answer, window),
         ]
         return OrderAnswer(
-            build=build.title,
+            title=file.title,
             findings=by_weight(found),
-            assumptions=[*answer.assumptions, *_assumptions(known, window)],
+            assumptions=[*answer.assumptions, *_assumptions(build, window)],
             lengths=answer,
             lines=lines,
             left_out=left_out,
@@ -84,21 +84,21 @@ def _planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[
         sigma={side: answer.sides[side].sigma for side in SIDES},
         stock=stock,
         window=window,
-        spares=answer.known.stock.spares,
-        low=answer.known.limits.low_chance,
+        spares=answer.build.stock.spares,
+        low=answer.build.limits.low_chance,
     )
 
 
-def stock_of(known: Build, cut: Floats, window: Window) -> Stock:
+def stock_of(build: Build, cut: Floats, window: Window) -> Stock:
     """Return what can be had: the jar, else the list of lengths, else every multiple of the step."""
-    if "stock.on_hand" in known:
-        return Stock.on_hand(known.stock.on_hand)
-    if "stock.lengths" in known:
-        return Stock(tuple(sorted(set(known.stock.lengths))))
-    return Stock.by_step(known.stock.step, cut, window)
+    if "stock.on_hand" in build:
+        return Stock.on_hand(build.stock.on_hand)
+    if "stock.lengths" in build:
+        return Stock(tuple(sorted(set(build.stock.lengths))))
+    return Stock.by_step(build.stock.step, cut, window)
 
 
-def _assumptions(known: Build, window: Window) -> list[str]:
+def _assumptions(build: Build, window: Window) -> list[str]:
     skip = ("nipple.seat_to_end", "nipple.washer", "nipple.body_diameter", "nipple.thread_depth", "stock.s", "stock.b")
     schools = Brief(
         f"Ends may sit from {window.short:g} mm short of the slot's bottom to {window.beyond:g} mm beyond it (stock.short_at_most, "
@@ -106,7 +106,7 @@ def _assumptions(known: Build, window: Window) -> list[str]:
         "it cannot run out. Here the length with the best chance is taken.",
         defaults=2,
     )
-    bought = {"stock.on_hand", "stock.lengths"} & set(known)
-    step = [] if bought else [Brief(f"Lengths are sold every {known.stock.step:g} mm.")]
-    threads = [] if "nipple.for_wire" in known else [Brief("The nipples' thread is taken to be the one for this wire.")]
-    return [schools, *step, *threads, *defaults_taken(known, PREFIXES, skip)]
+    bought = {"stock.on_hand", "stock.lengths"} & set(build)
+    step = [] if bought else [Brief(f"Lengths are sold every {build.stock.step:g} mm.")]
+    threads = [] if "nipple.for_wire" in build else [Brief("The nipples' thread is taken to be the one for this wire.")]
+    return [schools, *step, *threads, *defaults_taken(build, PREFIXES, skip)]

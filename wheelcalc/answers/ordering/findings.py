@@ -67,23 +67,23 @@ def low_chances(lines: Sequence[Line], answer: LengthsAnswer, window: Window) ->
     """Lines whose spokes may well not fit."""
     lacing = answer.wheel.lacing
     cut = [answer.cut[np.isin(lacing.rim_hole, line.rim_holes) & lacing.on(line.side)] for line in lines]
-    return low_chance.findings(lines, cut, answer.error_budget, window, answer.known)
+    return low_chance.findings(lines, cut, answer.error_budget, window, answer.build)
 
 
-def frame_against_hub(known: Build, wheel: Wheel) -> Iterator[Finding]:
+def frame_against_hub(build: Build, wheel: Wheel) -> Iterator[Finding]:
     """Frame and hub of different width, and no spacers chosen: the flanges would not sit where they were computed."""
-    if "frame.dropout_spacing" not in known or "hub.over_locknut" not in known:
+    if "frame.dropout_spacing" not in build or "hub.over_locknut" not in build:
         return
-    chosen = chosen_spacers(known)
-    short = missing_width(known) - sum(chosen or (0.0, 0.0))
-    close = closeness(known, short)
+    chosen = chosen_spacers(build)
+    short = missing_width(build) - sum(chosen or (0.0, 0.0))
+    close = closeness(build, short)
     if close == "fits":
         return
-    room = frame_width(known)
+    room = frame_width(build)
     what = f"The frame is {room:.1f} mm wide between the ends, the hub {room - short:.1f} mm"
     misfit = f"{abs(short):.1f} mm {'too narrow' if short > 0 else 'too wide'}"
     moved = max(most_moved(wheel, short).values())
-    within = NINETEEN_IN_TWENTY * missing_sigma(known)
+    within = NINETEEN_IN_TWENTY * missing_sigma(build)
     if chosen is not None or (close == "springs" and short < 0):
         stop = (close == "no" or (short > 0 and close != "springs")) and abs(short) > within
         yield Finding(
@@ -99,7 +99,7 @@ def frame_against_hub(known: Build, wheel: Wheel) -> Iterator[Finding]:
             f"{what}: {misfit}, no more than the readings err ({within:.1f} mm).",
             "Read frame.dropout_spacing and hub.over_locknut again; if they still differ, `wheelcalc fit` lists the ways.",
         )
-    elif moved <= known.limits.width_moves_length and not (close == "no" and short < 0):
+    elif moved <= build.limits.width_moves_length and not (close == "no" and short < 0):
         yield Finding(
             "caution",
             "width-differs",

@@ -110,7 +110,7 @@ class PluckAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/pluck/1"
-    known: Build
+    build: Build
     wheel: Wheel
     target: Target
     sound: Sound

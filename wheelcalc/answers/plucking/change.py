@@ -98,12 +98,12 @@ def event_in_words(wheel: Wheel, event: Event) -> str:
     )
 
 
-def since(known: Build, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: RimReadings) -> Since:
+def since(build: Build, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: RimReadings) -> Since:
     """Compare with readings of an earlier recording.
 
     Parameters
     ----------
-    known, wheel : the build
+    build, wheel : the build
     touch : which spokes touch
     pitch_hz : now, (n,), nan where none was heard
     earlier : pitches or tensions then
@@ -113,31 +113,31 @@ def since(known: Build, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: R
     InputError
         If too few spokes are in both.
     """
-    before = _earlier_pitches(known, wheel, earlier)
+    before = _earlier_pitches(build, wheel, earlier)
     both = np.isfinite(before) & np.isfinite(pitch_hz)
     count = int(both.sum())
     if count < LEAST_COMMON:
         raise InputError(
             "", f"has {count} spokes in common with the recording; a comparison needs {LEAST_COMMON} or more"
         )
-    then, now = (_tensions(known, wheel, np.where(both, each, np.nan)) for each in (before, pitch_hz))
+    then, now = (_tensions(build, wheel, np.where(both, each, np.nan)) for each in (before, pitch_hz))
     log_ratio = np.log(now / then)
     means = {
         side: float(np.nanmean(then[wheel.lacing.on(side)])) for side in SIDES if both[wheel.lacing.on(side)].any()
     }
-    structure = setup(known, wheel, means).structure
+    structure = setup(build, wheel, means).structure
     sigma = TENSION_PER_PITCH * float(np.sqrt(2)) * PITCH_SIGMA
     return Since(change(structure, wheel.lacing.is_right, then, log_ratio, touch.partner, sigma), count, log_ratio)
 
 
-def _tensions(known: Build, wheel: Wheel, pitch_hz: Floats) -> Floats:
+def _tensions(build: Build, wheel: Wheel, pitch_hz: Floats) -> Floats:
     out = np.full(pitch_hz.size, np.nan)
-    for each in tensions(known, wheel, pitch_hz, ()).values():
+    for each in tensions(build, wheel, pitch_hz, ()).values():
         out[each.mask] = each.found.tension
     return out
 
 
-def _earlier_pitches(known: Build, wheel: Wheel, earlier: RimReadings) -> Floats:
+def _earlier_pitches(build: Build, wheel: Wheel, earlier: RimReadings) -> Floats:
     """Pitch of each spoke then, (n,); of a tension the pitch that it has in this build."""
     pitch, force = earlier.of("pitch_hz"), earlier.of("tension_N")
     out = np.full(len(wheel.lacing), np.nan)
@@ -146,5 +146,5 @@ def _earlier_pitches(known: Build, wheel: Wheel, earlier: RimReadings) -> Floats
         if number in pitch:
             out[spoke] = pitch[number]
         elif force.get(number, 0) > 0:
-            out[spoke] = spoke_tone.pitches(known, wheel, side, np.array([force[number]]))[0]
+            out[spoke] = spoke_tone.pitches(build, wheel, side, np.array([force[number]]))[0]
     return out

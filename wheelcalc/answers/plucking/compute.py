@@ -60,14 +60,14 @@ def pluck(
     InputError
         If the input cannot be used; the message names file and key.
     """
-    build = opened(source, overrides)
+    file = opened(source, overrides)
     name = "recording" if isinstance(recording, Sound) else str(recording)
-    with build.named():
-        known = build.dimensions
-        demand("pluck", known)
-        wheel = assemble.wheel(known)
-        touch = pairs(known, wheel)
-        kinds = templates(known, wheel, touch)
+    with file.named():
+        build = file.build
+        demand("pluck", build)
+        wheel = assemble.wheel(build)
+        touch = pairs(build, wheel)
+        kinds = templates(build, wheel, touch)
     sound = recording if isinstance(recording, Sound) else read_wav(recording)
     plan = round_ or Round()
     order = plan.spokes(wheel)
@@ -78,12 +78,12 @@ def pluck(
         HeardPluck(each, int(order[place]) if place >= 0 else None, bool(again))
         for each, place, again in zip(plucks, assigned.place, assigned.again, strict=True)
     ]
-    with build.named():
-        answer = _answer(build.title, known, wheel, sound, plan, found, assigned, touch)
+    with file.named():
+        answer = _answer(file.title, build, wheel, sound, plan, found, assigned, touch)
     if before is not None:
         earlier = read_readings(before, wheel.rim.holes)
         with in_file(str(before)):
-            answer = replace(answer, since=since(answer.known, wheel, touch, answer.pitch_hz, earlier))
+            answer = replace(answer, since=since(answer.build, wheel, touch, answer.pitch_hz, earlier))
     return replace(answer, findings=by_weight(pluck_findings.found(answer)))
 
 
@@ -96,7 +96,7 @@ def _assigned(plucks: Sequence[Pluck], wheel: Wheel, order: Ints, touch: Pairs) 
 
 def _answer(
     title: str,
-    known: Build,
+    build: Build,
     wheel: Wheel,
     sound: Sound,
     plan: Round,
@@ -107,16 +107,16 @@ def _answer(
     pitch = _by_spoke(found, len(wheel.lacing))
     if not np.isfinite(pitch).any():
         raise InputError("", "no pluck is sure enough to be given a spoke; pluck them again, louder and one by one")
-    rough = _setup(known, wheel, tensions(known, wheel, pitch, ()))
-    estimate = section_of(known) or section_for_truing(known)[0]
-    calibration = calibrate(known, wheel, pitch, touch, rough.structure, estimate)
-    by_side = tensions(known, wheel, pitch, calibration.references)
+    rough = _setup(build, wheel, tensions(build, wheel, pitch, ()))
+    estimate = section_of(build) or section_for_truing(build)[0]
+    calibration = calibrate(build, wheel, pitch, touch, rough.structure, estimate)
+    by_side = tensions(build, wheel, pitch, calibration.references)
     tension, sigma, own = _arrays(by_side, pitch.size)
     return PluckAnswer(
-        build=title,
+        title=title,
         findings=[],
-        assumptions=_assumptions(known, touch),
-        known=known,
+        assumptions=_assumptions(build, touch),
+        build=build,
         wheel=wheel,
         target=rough.target,
         sound=sound,
@@ -128,9 +128,9 @@ def _answer(
         tension=tension,
         sigma=sigma,
         own=own,
-        sides={side: _side(known, wheel, side, each, pitch) for side, each in by_side.items()},
+        sides={side: _side(build, wheel, side, each, pitch) for side, each in by_side.items()},
         calibration=calibration,
-        advice=None if calibration.references else _advice(known, wheel, rough, by_side),
+        advice=None if calibration.references else _advice(build, wheel, rough, by_side),
     )
 
 
@@ -153,16 +153,16 @@ def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
     return np.where(weight > 0, total / np.where(weight > 0, weight, 1.0), np.nan)
 
 
-def _setup(known: Build, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
+def _setup(build: Build, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
     """The wheel as a structure at about the tensions heard."""
-    return setup(known, wheel, {side: float(each.found.tension.mean()) for side, each in by_side.items()})
+    return setup(build, wheel, {side: float(each.found.tension.mean()) for side, each in by_side.items()})
 
 
-def _side(known: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
+def _side(build: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
     force = each.found.tension
     mean, middle = float(force.mean()), float(np.median(pitch_hz[each.mask]))
     shared = np.sqrt(np.maximum(each.found.sigma**2 - each.found.own_sigma**2, 0)).mean()
-    semitone = spoke_tone.per_semitone(known, wheel, side, mean)
+    semitone = spoke_tone.per_semitone(build, wheel, side, mean)
     return SideHeard(
         spokes=int(force.size),
         tension=mean,
@@ -177,25 +177,25 @@ def _side(known: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: F
 
 
 def _advice(
-    known: Build, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
+    build: Build, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
 ) -> tuple[int, float, float] | None:
     """Which rim hole to loosen by how many turns for a calibration: a middling spoke of the tighter side."""
     side = max(by_side, key=lambda each: float(by_side[each].found.tension.mean()))
     force, places = by_side[side].found.tension, np.flatnonzero(by_side[side].mask)
     nearest = int(np.argmin(np.abs(force - np.median(force))))
     spoke = int(places[nearest])
-    found = advised_turns(known, wheel, spoke, rough.structure, float(force[nearest]))
+    found = advised_turns(build, wheel, spoke, rough.structure, float(force[nearest]))
     return (int(wheel.lacing.rim_hole[spoke]), *found) if found else None
 
 
-def _assumptions(known: Build, touch: Pairs) -> list[str]:
-    taken = defaults_taken(known, PREFIXES)
-    if any(f"pluck.free_length.{side}" not in known for side in SIDES):
+def _assumptions(build: Build, touch: Pairs) -> list[str]:
+    taken = defaults_taken(build, PREFIXES)
+    if any(f"pluck.free_length.{side}" not in build for side in SIDES):
         taken.append(
             "The free length, elbow to nipple, comes from the geometry (pluck.free_length): 3 mm are about 2.5 % of tension."
         )
-    if not known.given("pluck.end_hold"):
+    if not build.given("pluck.end_hold"):
         taken.append("How the ends are held is not known: anything from free (0) to clamped (1) is reckoned with.")
-    if (touch.partner >= 0).any() and "pluck.touching" not in known:
+    if (touch.partner >= 0).any() and "pluck.touching" not in build:
         taken.append("Crossed spokes touch, as they are interlaced (pluck.touching = false where you held them apart).")
     return taken

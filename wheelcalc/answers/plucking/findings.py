@@ -165,7 +165,7 @@ def _misfit(answer: PluckAnswer) -> Iterator[Finding]:
 
 def _wire(answer: PluckAnswer) -> Iterator[Finding]:
     """At a given pitch the tension goes with the wire's section, so that a guessed wire spoils the height."""
-    if not answer.calibrated and not all(answer.known.given(f"spokes.wire.{side}") for side in answer.sides):
+    if not answer.calibrated and not all(answer.build.given(f"spokes.wire.{side}") for side in answer.sides):
         wires = " and ".join(dict.fromkeys(str(answer.wheel.wire(side)) for side in answer.sides))
         text = f"The file does not name the wire; {wires} mm was taken. If the middle is 1.8, the tensions are a fifth lower."
         yield Finding("caution", "wire-assumed", text, "Measure the middle of a spoke and write spokes.wire.")

@@ -23,7 +23,7 @@ def working(answer: PluckAnswer) -> Iterator[str]:
 
 
 def _of_spoke(answer: PluckAnswer, side: str, spoke: int) -> Iterator[str]:
-    lengths, diameters = (np.asarray(each) for each in spoke_tone.segments(answer.known, answer.wheel, side))
+    lengths, diameters = (np.asarray(each) for each in spoke_tone.segments(answer.build, answer.wheel, side))
     free, pitch = float(lengths.sum()), float(answer.pitch_hz[spoke])
     mass = float((lengths * mass_per_length(diameters)).sum()) / free
     pieces = ", ".join(f"{length:.1f} of {wide:g}" for length, wide in zip(lengths, diameters, strict=True))
@@ -34,7 +34,7 @@ def _of_spoke(answer: PluckAnswer, side: str, spoke: int) -> Iterator[str]:
         f"{per_metre / 1000:.5f} kg/m x (2 x {free / PER_METRE:.4f} m x {pitch:.1f} Hz)^2 = {mass * (2 * free * pitch) ** 2:.0f} N"
     )
     how = answer.sides[side].how
-    ends = f"calibrated by {how}" if how else f"ends held {answer.known.pluck.end_hold:g} (0 free, 1 clamped)"
+    ends = f"calibrated by {how}" if how else f"ends held {answer.build.pluck.end_hold:g} (0 free, 1 clamped)"
     own, all_of_it = answer.within(float(answer.own[spoke])), answer.within(float(answer.sigma[spoke]))
     yield (
         f"as the stiff, stepped wire that it is, {ends}: {answer.tension[spoke]:.0f} N, +-{own:.0f} against its side, +-{all_of_it:.0f} "

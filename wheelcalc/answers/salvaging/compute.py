@@ -45,20 +45,20 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
     InputError
         If the input cannot be used; the message names file and key.
     """
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        old = _old_wheel(build) if _begun(build, "old_wheel") else None
-        verdict = _verdict(build)
-        gauged = build if old is None else with_erd(build, old.combined)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        old = _old_wheel(file) if _begun(file, "old_wheel") else None
+        verdict = _verdict(file)
+        gauged = file if old is None else with_erd(file, old.combined)
         jar = jar_of(gauged)
-        rim = _rim(gauged, jar) if _begun(build, "old_rim") else None
-        any_begun = begun(build)
+        rim = _rim(gauged, jar) if _begun(file, "old_rim") else None
+        any_begun = begun(file)
         return SalvageAnswer(
-            build=build.title,
+            title=file.title,
             findings=by_weight(list(dict.fromkeys(findings_of(old, verdict, jar, rim)))),
-            assumptions=_assumptions(known, old, begun=any_begun),
-            first_page=[] if any_begun else steps(with_cogs=known.position != "front"),
+            assumptions=_assumptions(build, old, begun=any_begun),
+            first_page=[] if any_begun else steps(with_cogs=build.position != "front"),
             old_wheel=old,
             slips=verdict,
             jar=jar,
@@ -71,42 +71,42 @@ def first_page() -> list[str]:
     return steps(with_cogs=True)
 
 
-def begun(build: BuildFile) -> bool:
+def begun(file: BuildFile) -> bool:
     """Whether a build file says something of an old wheel, of spokes that came, or of a jar."""
-    return any(_begun(build, section) for section in SECTIONS)
+    return any(_begun(file, section) for section in SECTIONS)
 
 
-def _begun(build: BuildFile, section: str) -> bool:
-    return any(key.startswith(f"{section}.") and build.dimensions.given(key) for key in build.dimensions) or (
-        section == "jar" and any(build.jar.values())
+def _begun(file: BuildFile, section: str) -> bool:
+    return any(key.startswith(f"{section}.") and file.build.given(key) for key in file.build) or (
+        section == "jar" and any(file.jar.values())
     )
 
 
-def _loading(known: Build, wheel: Wheel) -> tuple[Floats, float]:
-    target = target_of(known, wheel)
+def _loading(build: Build, wheel: Wheel) -> tuple[Floats, float]:
+    target = target_of(build, wheel)
     return target.per_spoke, target.shrink
 
 
-def _old_wheel(build: BuildFile) -> OldWheel:
-    known = build.dimensions
-    _demand_old_hub(known)
-    gauged = gauge(old_wheel(known, _loading), _loading)
-    measured = measured_erd(known)
+def _old_wheel(file: BuildFile) -> OldWheel:
+    build = file.build
+    _demand_old_hub(build)
+    gauged = gauge(old_wheel(build, _loading), _loading)
+    measured = measured_erd(build)
     mean = combined(gauged, measured)
-    new = with_erd(build, mean)
-    lacking = tuple(ways[0] for ways in missing("order", new.dimensions))
+    new = with_erd(file, mean)
+    lacking = tuple(ways[0] for ways in missing("order", new.build))
     return OldWheel(gauged, measured, mean, None if lacking else order(new), lacking)
 
 
-def _rim(build: BuildFile, jar: JarAnswer | None) -> RimAnswer:
+def _rim(file: BuildFile, jar: JarAnswer | None) -> RimAnswer:
     """Whether the old rim is worth it; with the best build on it, which longer spokes of the jar belong at its high spots."""
-    answer = rim_of(build.dimensions)
-    own = tuple(own_name(build.dimensions, kind) for kind in ("rim", "hub"))
+    answer = rim_of(file.build)
+    own = tuple(own_name(file.build, kind) for kind in ("rim", "hub"))
     best = next((each for each in jar.whole if (each.rim, each.hub) == own), None) if jar else None
     if answer.forecast is None or best is None:
         return answer
-    left = spokes_left(build, best)
-    lacing = assemble.lacing(build.dimensions)
+    left = spokes_left(file, best)
+    lacing = assemble.lacing(file.build)
     is_right = dict(zip(lacing.rim_hole.tolist(), lacing.is_right.tolist(), strict=True))
     return replace(
         answer,
@@ -114,55 +114,55 @@ def _rim(build: BuildFile, jar: JarAnswer | None) -> RimAnswer:
     )
 
 
-def _demand_old_hub(known: Build) -> None:
+def _demand_old_hub(build: Build) -> None:
     """Refuse an old hub that is begun and lacks what a hub needs; without one the new hub stands for it."""
-    section = "old_wheel.hub" if has_old_hub(known) else "hub"
+    section = "old_wheel.hub" if has_old_hub(build) else "hub"
     ways_by_key = [tuple(key.replace("hub", section, 1) for key in ways) for ways in HUB]
     for first, *others in [*ways_by_key, ("rim.holes",)]:
-        if not any(key in known for key in (first, *others)):
+        if not any(key in build for key in (first, *others)):
             raise InputError(first, f"is missing and `salvage` needs it for the old wheel: {how(first)}")
 
 
-def with_erd(build: BuildFile, erd: Mean) -> BuildFile:
+def with_erd(file: BuildFile, erd: Mean) -> BuildFile:
     """Return the build with another erd, to the spoke end."""
     entries = {"rim.erd": Dimension(erd.value, erd.sigma), "rim.erd_to": Dimension("spoke end")}
-    return BuildFile(build.name, Build({**build.dimensions, **entries}), build.jar)
+    return BuildFile(file.name, Build({**file.build, **entries}), file.jar)
 
 
-def _verdict(build: BuildFile) -> Verdict | None:
+def _verdict(file: BuildFile) -> Verdict | None:
     """Hold what was seen against what the readings predict, where both are there."""
-    known, cases = build.dimensions, []
-    if missing("lengths", known) and not _begun(build, "old_wheel"):
+    build, cases = file.build, []
+    if missing("lengths", build) and not _begun(file, "old_wheel"):
         return None
-    if _begun(build, "fitted"):
-        cases.append(fitted(known, _loading))
-    if _begun(build, "old_wheel"):
-        cases.append(old_wheel(with_erd_guessed(known), _loading))
+    if _begun(file, "fitted"):
+        cases.append(fitted(build, _loading))
+    if _begun(file, "old_wheel"):
+        cases.append(old_wheel(with_erd_guessed(build), _loading))
     return explain(cases) if cases else None
 
 
-def _assumptions(known: Build, old: OldWheel | None, *, begun: bool) -> list[str]:
+def _assumptions(build: Build, old: OldWheel | None, *, begun: bool) -> list[str]:
     said = []
     if old is not None:
-        if not has_old_hub(known):
+        if not has_old_hub(build):
             said.append("No [old_wheel.hub]: the old wheel is taken to have had the same hub.")
-        if "old_wheel.tension" not in known:
+        if "old_wheel.tension" not in build:
             value, sigma = UNKNOWN_TENSION
             said.append(
                 f"old_wheel.tension is unknown: {value:.0f} +-{NINETEEN_IN_TWENTY * sigma:.0f} N on the tighter side, as old wheels have."
             )
-        if "old_wheel.end_position.left" not in known:
+        if "old_wheel.end_position.left" not in build:
             said.append(
                 f"old_wheel.end_position is unknown: level with the slot's bottom, +-{NINETEEN_IN_TWENTY * UNKNOWN_END[1]:.0f} mm."
             )
-        if "old_wheel.wire.left" not in known:
+        if "old_wheel.wire.left" not in build:
             said.append("The old spokes are taken to be plain 2.0 mm wire (old_wheel.wire).")
         if old.spokes is not None:
             return [*said, *old.spokes.assumptions]
     return [
         *said,
         *(
-            defaults_taken(known, ("rim.", "hub.", "stock."), ("hub.brake", "stock.step", "stock.spares"))
+            defaults_taken(build, ("rim.", "hub.", "stock."), ("hub.brake", "stock.step", "stock.spares"))
             if begun
             else []
         ),

@@ -218,12 +218,12 @@ class _Part:
     """A rim or hub by name, and all dimensions with it in place; of a hub whether it goes into the frame, and what stops it."""
 
     name: str
-    known: Build
+    build: Build
     fits: str = ""
     stops: tuple[Finding, ...] = ()
 
 
-def jar_of(build: BuildFile) -> JarAnswer | None:
+def jar_of(file: BuildFile) -> JarAnswer | None:
     """Return what can be built, None where the file has no jar.
 
     Raises
@@ -231,22 +231,22 @@ def jar_of(build: BuildFile) -> JarAnswer | None:
     InputError
         If an entry of the jar cannot be.
     """
-    known = build.dimensions
-    if not any(build.jar.values()):
+    build = file.build
+    if not any(file.jar.values()):
         return None
     left_out: list[str] = []
-    rims = list(_parts(build, "rim", left_out))
-    hubs = [_in_the_frame(each) for each in _parts(build, "hub", left_out)]
-    spokes, old = _spokes(build)
+    rims = list(_parts(file, "rim", left_out))
+    hubs = [_in_the_frame(each) for each in _parts(file, "hub", left_out)]
+    spokes, old = _spokes(file)
     if not (rims and hubs and spokes):
         lacking = [word for word, there in (("rim", rims), ("hub", hubs), ("spokes", spokes)) if not there]
         return JarAnswer((), 0, 0, [*left_out, f"no {' and no '.join(lacking)} to build with"], old)
     left_out += [
-        f"{rim.name}: no hub has holes for its {rim.known.rim.holes:.0f}"
+        f"{rim.name}: no hub has holes for its {rim.build.rim.holes:.0f}"
         for rim in rims
         if all(abs(_apart(rim, hub)) > MOST_HOLES_APART for hub in hubs)
     ]
-    shed = _Shed(known, rims, hubs, pooled(spokes), _window(known))
+    shed = _Shed(build, rims, hubs, pooled(spokes), _window(build))
     even, even_tried = _even(shed)
     uneven, uneven_tried = _uneven(shed)
     wanted = [*even.enough, *(each for each in uneven if not each.missing)]
@@ -261,15 +261,15 @@ def jar_of(build: BuildFile) -> JarAnswer | None:
 
 def _in_the_frame(hub: _Part) -> _Part:
     """The hub with the spacers of the best plan, where the frame's width is known and none were chosen."""
-    known = hub.known
-    if not {"frame.dropout_spacing", "hub.over_locknut"} <= set(known):
+    build = hub.build
+    if not {"frame.dropout_spacing", "hub.over_locknut"} <= set(build):
         return hub
-    answer = fit(BuildFile(hub.name, known))
+    answer = fit(BuildFile(hub.name, build))
     stops = tuple(each for each in answer.findings if each.level == "stop")
-    if chosen_spacers(known) is None and answer.spacers is not None:
+    if chosen_spacers(build) is None and answer.spacers is not None:
         spacers = {f"spacers.fitted.{s}": Dimension(v) for s, v in zip(SIDES, answer.spacers, strict=True)}
-        known = Build({**known, **spacers})
-    return _Part(hub.name, known, answer.verdict or "", stops)
+        build = Build({**build, **spacers})
+    return _Part(hub.name, build, answer.verdict or "", stops)
 
 
 def _by_turns(candidates: Sequence[Candidate]) -> list[Candidate]:
@@ -295,15 +295,15 @@ def _near_misses(short: Sequence[JarBuild], whole: Sequence[JarBuild], shed: _Sh
     return list(out.values())
 
 
-def _window(known: Build) -> Window:
-    return Window(known.stock.short_at_most, known.stock.beyond_at_most)
+def _window(build: Build) -> Window:
+    return Window(build.stock.short_at_most, build.stock.beyond_at_most)
 
 
 @dataclass(frozen=True, eq=False)
 class _Shed:
     """All that there is: the build's own keys, rims, hubs, spokes; and where an end may sit."""
 
-    known: Build
+    build: Build
     rims: Sequence[_Part]
     hubs: Sequence[_Part]
     pools: Sequence[Pool]
@@ -312,12 +312,12 @@ class _Shed:
     @property
     def widest_deg(self) -> float:
         """Widest angle between hub hole and rim hole that is looked at."""
-        return self.known.limits.spoke_angle_stop
+        return self.build.limits.spoke_angle_stop
 
 
 def _apart(rim: _Part, hub: _Part) -> int:
     """Holes of a rim less those of a hub."""
-    return int(rim.known.rim.holes - sum(hub.known.hub.flange(side).holes for side in SIDES))
+    return int(rim.build.rim.holes - sum(hub.build.hub.flange(side).holes for side in SIDES))
 
 
 def _even(shed: _Shed) -> tuple[Found, int]:
@@ -336,7 +336,7 @@ def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
     """Wheels whose rim and hub differ in count, one after the other; fewest lacking first."""
     out, tried = [], 0
     for (r, rim), (h, hub) in product(enumerate(shed.rims), enumerate(shed.hubs)):
-        alike = hub.known.hub.left.holes == hub.known.hub.right.holes
+        alike = hub.build.hub.left.holes == hub.build.hub.right.holes
         if (alike and not _apart(rim, hub)) or abs(_apart(rim, hub)) > MOST_HOLES_APART:
             continue
         for crosses in CROSSES_TRIED:
@@ -353,10 +353,10 @@ def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
     return sorted(out, key=lambda each: each.missing), tried
 
 
-def _wheel_of(known: Build) -> tuple[Wheel, Floats]:
+def _wheel_of(build: Build) -> tuple[Wheel, Floats]:
     """A wheel and the length that each of its spokes would have to be cut to [mm]."""
-    wheel = assemble.wheel(known)
-    target = target_of(known, wheel)
+    wheel = assemble.wheel(build)
+    target = target_of(build, wheel)
     return wheel, cut_lengths(wheel, target.per_spoke, target.shrink)
 
 
@@ -365,13 +365,13 @@ def _planned(candidate: Candidate, shed: _Shed) -> JarBuild | None:
     rim, hub = shed.rims[candidate.rim], shed.hubs[candidate.hub]
     crosses = {"left": candidate.cross_left, "right": candidate.cross_right}
     pools = {"left": shed.pools[candidate.wire_left], "right": shed.pools[candidate.wire_right]}
-    known = _together(rim, hub, crosses, {side: pool.wire for side, pool in pools.items()})
-    wheel, cut = _wheel_of(known)
+    build = _together(rim, hub, crosses, {side: pool.wire for side, pool in pools.items()})
+    wheel, cut = _wheel_of(build)
     lacing = wheel.lacing
     own = {side: cut[lacing.on(side)] for side in SIDES}
     holes = {side: lacing.rim_hole[lacing.on(side)] for side in SIDES}
-    errors = errors_of(wheel, rim.known.sigma("rim.erd"), _hub_choice(hub).sigma)
-    task = _Task(own, holes, {side: math.hypot(*errors[side]) for side in SIDES}, shed.window, known)
+    errors = errors_of(wheel, rim.build.sigma("rim.erd"), _hub_choice(hub).sigma)
+    task = _Task(own, holes, {side: math.hypot(*errors[side]) for side in SIDES}, shed.window, build)
     lines, left_out = task.from_pools(pools)
     bought = _lacking(task, left_out, lines)
     every = [*lines, *bought]
@@ -380,7 +380,7 @@ def _planned(candidate: Candidate, shed: _Shed) -> JarBuild | None:
     return JarBuild(
         rim=rim.name,
         hub=hub.name,
-        pattern=str(known.value("lacing.pattern")),
+        pattern=str(build.value("lacing.pattern")),
         crosses=crosses,
         wires={side: pool.wire for side, pool in pools.items()},
         lines=tuple(lines),
@@ -397,7 +397,7 @@ class _Task:
     holes: dict[str, Ints]
     sigma: dict[str, float]
     window: Window
-    known: Build
+    build: Build
 
     def plan(
         self, stock: Stock, sides: Sequence[str], only: Sequence[int] | None = None
@@ -406,7 +406,7 @@ class _Task:
         kept = {s: np.isin(self.holes[s], self.holes[s] if only is None else only) & (s in sides) for s in SIDES}
         cut = {side: self.cut[side][kept[side]] for side in SIDES}
         holes = {side: self.holes[side][kept[side]] for side in SIDES}
-        return plan(cut, holes, self.sigma, stock, self.window, 0, self.known.limits.low_chance)
+        return plan(cut, holes, self.sigma, stock, self.window, 0, self.build.limits.low_chance)
 
     def from_pools(self, pools: dict[str, Pool]) -> tuple[list[Line], list[int]]:
         """Both sides at once where they share a wire, each from its own spokes where not."""
@@ -424,10 +424,10 @@ def _lacking(task: _Task, left_out: Sequence[int], lines: Sequence[Line]) -> lis
         if mine:
             used = Stock(tuple(sorted({line.length for line in lines if line.side == side})) or (1.0,))
             found, rest = task.plan(used, [side], mine)
-            low = task.known.limits.low_chance
+            low = task.build.limits.low_chance
             if rest or any(line.chance < low for line in found):
                 wanted = task.cut[side][np.isin(task.holes[side], mine)]
-                found, _ = task.plan(Stock.by_step(task.known.stock.step, wanted, task.window), [side], mine)
+                found, _ = task.plan(Stock.by_step(task.build.stock.step, wanted, task.window), [side], mine)
             out += found
     return out
 
@@ -452,50 +452,50 @@ def _judged(build: JarBuild, shed: _Shed) -> JarBuild:
     """The same build with what speaks against it."""
     rim = next(part for part in shed.rims if part.name == build.rim)
     hub = next(part for part in shed.hubs if part.name == build.hub)
-    known = _together(rim, hub, build.crosses, build.wires)
-    found = [*hub.stops, *_speaks_against(known, assemble.wheel(known)), *_moved(build, shed.pools)]
+    build = _together(rim, hub, build.crosses, build.wires)
+    found = [*hub.stops, *_speaks_against(build, assemble.wheel(build)), *_moved(build, shed.pools)]
     return replace(build, fits=hub.fits, findings=tuple(by_weight(list(dict.fromkeys(found)))))
 
 
-def _parts(build: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
+def _parts(file: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
     """The file's own part and those of the jar, as far as their geometry is known."""
-    known, own = build.dimensions, own_name(build.dimensions, kind)
+    build, own = file.build, own_name(file.build, kind)
     needed = {"rim": ("rim.holes", "rim.erd"), "hub": tuple(f"hub.{s}.{n}" for s in SIDES for n in ("holes", "pcd"))}[
         kind
     ]
-    rest = {key: entry for key, entry in known.items() if not key.startswith((f"{kind}.", "spacers.fitted"))}
-    entries = build.jar.get(f"jar.{kind}s", [])
+    rest = {key: entry for key, entry in build.items() if not key.startswith((f"{kind}.", "spacers.fitted"))}
+    entries = file.jar.get(f"jar.{kind}s", [])
     named = [(str(e.value(f"{kind}.name", f"{kind} {i} of the jar")), e) for i, e in enumerate(entries, start=1)]
-    for name, part in [(own, known), *((name, Build({**rest, **entry})) for name, entry in named)]:
+    for name, part in [(own, build), *((name, Build({**rest, **entry})) for name, entry in named)]:
         lacking = [key for key in (*needed, *_distances(part, kind)) if key not in part]
         if not lacking:
             yield _Part(name, part)
-        elif part is not known or any(part.given(key) for key in needed):
+        elif part is not build or any(part.given(key) for key in needed):
             left_out.append(f"{name}: {', '.join(lacking)} missing")
 
 
-def own_name(known: Build, kind: str) -> str:
+def own_name(build: Build, kind: str) -> str:
     """What the build's own rim or hub is called: its name in the drawer, where it is from one."""
-    return str(known.value(f"{kind}.part", {"rim": THIS_RIM, "hub": THIS_HUB}[kind]))
+    return str(build.value(f"{kind}.part", {"rim": THIS_RIM, "hub": THIS_HUB}[kind]))
 
 
-def _distances(known: Build, kind: str) -> Iterator[str]:
+def _distances(build: Build, kind: str) -> Iterator[str]:
     if kind == "rim":
         yield "rim.erd_to"
         return
     for side in SIDES:
         raw = f"hub.{side}.locknut_to_flange"
-        if f"hub.{side}.offset" not in known:
-            yield from (raw, "hub.over_locknut") if raw in known else (raw,)
+        if f"hub.{side}.offset" not in build:
+            yield from (raw, "hub.over_locknut") if raw in build else (raw,)
 
 
-def _spokes(build: BuildFile) -> tuple[list[SpokeChoice], OldSpokes]:
+def _spokes(file: BuildFile) -> tuple[list[SpokeChoice], OldSpokes]:
     """The spokes on hand, and which of the old ones may serve again."""
-    known = build.dimensions
-    wire = assemble.wires(known)["right"]
-    out = [SpokeChoice(wire, length, count) for length, count in known.value("stock.on_hand", {}).items()]
+    build = file.build
+    wire = assemble.wires(build)["right"]
+    out = [SpokeChoice(wire, length, count) for length, count in build.value("stock.on_hand", {}).items()]
     lots = []
-    for entry in build.jar.get("jar.spokes", []):
+    for entry in file.jar.get("jar.spokes", []):
         with under("jar.spokes"):
             if "spokes.on_hand" not in entry:
                 raise InputError("on_hand", 'is missing; write for example on_hand = { "288" = 20, "290" = 18 }')
@@ -513,10 +513,10 @@ def _spokes(build: BuildFile) -> tuple[list[SpokeChoice], OldSpokes]:
     return out, sorted_out(lots)
 
 
-def spokes_left(build: BuildFile, best: JarBuild) -> dict[float, int]:
+def spokes_left(file: BuildFile, best: JarBuild) -> dict[float, int]:
     """Return what the jar has left of each length when a wheel has been built from it [mm] -> count."""
     left: dict[float, int] = {}
-    for each in _spokes(build)[0]:
+    for each in _spokes(file)[0]:
         left[each.length] = left.get(each.length, 0) + each.count
     for line in best.lines:
         left[line.length] -= line.count
@@ -526,34 +526,34 @@ def spokes_left(build: BuildFile, best: JarBuild) -> dict[float, int]:
 def _rim_choice(part: _Part, hubs: Sequence[_Part]) -> RimChoice | None:
     """A rim with the tension that it is to have and what it gives, found with the first hub that it matches."""
     for hub in hubs:
-        known = _together(part, hub, dict.fromkeys(SIDES, 0))
-        if any(2 * known.hub.flange(side).holes != known.rim.holes for side in SIDES):
+        build = _together(part, hub, dict.fromkeys(SIDES, 0))
+        if any(2 * build.hub.flange(side).holes != build.rim.holes for side in SIDES):
             continue
-        wheel = assemble.wheel(known)
-        target = target_of(known, wheel)
+        wheel = assemble.wheel(build)
+        target = target_of(build, wheel)
         give = target.shrink / targets.hoop_force(wheel, target.per_spoke)
         tension = max(target.tension.values())
-        return RimChoice(part.name, assemble.rim(part.known), part.known.sigma("rim.erd"), tension, give)
+        return RimChoice(part.name, assemble.rim(part.build), part.build.sigma("rim.erd"), tension, give)
     return None
 
 
 def _hub_choice(part: _Part) -> HubChoice:
-    known = part.known
+    build = part.build
     sigma = {}
     for side in SIDES:
         raw = f"hub.{side}.locknut_to_flange"
-        from_width = math.hypot(known.sigma("hub.over_locknut") / 2, known.sigma(raw))
+        from_width = math.hypot(build.sigma("hub.over_locknut") / 2, build.sigma(raw))
         sigma[side] = (
-            known.sigma(f"hub.{side}.pcd"),
-            from_width if raw in known else known.sigma(f"hub.{side}.offset"),
+            build.sigma(f"hub.{side}.pcd"),
+            from_width if raw in build else build.sigma(f"hub.{side}.offset"),
         )
-    return HubChoice(part.name, assemble.hub(known), sigma)
+    return HubChoice(part.name, assemble.hub(build), sigma)
 
 
 def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, Wire] | None = None) -> Build:
     """Return the dimensions of one wheel: this rim, that hub, these crosses and spokes."""
-    entries = {key: entry for key, entry in hub.known.items() if not key.startswith("rim.")}
-    entries |= {key: entry for key, entry in rim.known.items() if key.startswith("rim.")}
+    entries = {key: entry for key, entry in hub.build.items() if not key.startswith("rim.")}
+    entries |= {key: entry for key, entry in rim.build.items() if key.startswith("rim.")}
     entries |= {f"lacing.crosses.{side}": Dimension(k) for side, k in crosses.items()}
     for side, wire in (wires or {}).items():
         entries[f"spokes.wire.{side}"] = Dimension((wire.head_end, wire.middle, wire.thread_end))
@@ -568,13 +568,13 @@ def _pattern(entries: Mapping[str, Dimension]) -> str:
     return "two to one" if left + right == rim and max(left, right) == 2 * min(left, right) else "uneven counts"
 
 
-def _speaks_against(known: Build, wheel: Wheel) -> Iterator[Finding]:
-    yield from pattern_findings(known, wheel)
-    yield from frame_against_hub(known, wheel)
-    yield from spoke_checks.parts(known, assemble.nipple(known), assemble.wires(known))
-    target = target_of(known, wheel)
+def _speaks_against(build: Build, wheel: Wheel) -> Iterator[Finding]:
+    yield from pattern_findings(build, wheel)
+    yield from frame_against_hub(build, wheel)
+    yield from spoke_checks.parts(build, assemble.nipple(build), assemble.wires(build))
+    target = target_of(build, wheel)
     slack = min(target.tension, key=lambda side: target.tension[side])
-    floor = known.tension.floor_stop
+    floor = build.tension.floor_stop
     if targets.ratio_left_to_right(wheel) is None:
         yield Finding(
             "stop", "no-sideways-pull", "One flange has no sideways pull: no tensions keep the rim in its plane."

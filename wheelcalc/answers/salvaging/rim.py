@@ -116,7 +116,7 @@ class RimAnswer:
         }
 
 
-def rim_of(known: Build) -> RimAnswer:
+def rim_of(build: Build) -> RimAnswer:
     """Return whether the old rim is worth it.
 
     Raises
@@ -124,27 +124,27 @@ def rim_of(known: Build) -> RimAnswer:
     InputError
         If a reading of [old_rim] cannot be.
     """
-    rim = old_rim_of(known)
-    found = sort(rim, limits_of(known))
-    forecast, lacking = _forecast(rim, known)
+    rim = old_rim_of(build)
+    found = sort(rim, limits_of(build))
+    forecast, lacking = _forecast(rim, build)
     if forecast is not None:
-        found += _takes_too_much(forecast, known)
+        found += _takes_too_much(forecast, build)
     return RimAnswer(verdict(found), rim, tuple(found), forecast, lacking)
 
 
-def _forecast(rim: OldRim, known: Build) -> tuple[Forecast | None, str]:
+def _forecast(rim: OldRim, build: Build) -> tuple[Forecast | None, str]:
     """The forecast, or in words why there is none."""
     if not rim.diameters and rim.widest_gap is None:
         return None, "old_rim.diameters and old_rim.flat"
-    keys = [ways[0] for ways in missing("lengths", known)] or rim_section.missing(known)
-    estimate = None if keys else rim_section.section_of(known)
+    keys = [ways[0] for ways in missing("lengths", build)] or rim_section.missing(build)
+    estimate = None if keys else rim_section.section_of(build)
     if estimate is None:
         return None, ", ".join(keys)
-    wheel = assemble.wheel(known)
-    target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
+    wheel = assemble.wheel(build)
+    target = target_of(build, wheel, solved.buckling_limits(build, wheel, estimate))
     rest = balance.at_rest(wheel, target.per_spoke)
     structure = balance.structure_at(wheel, rest, estimate.section)
-    lateral, radial, words = _shape(rim, structure.node_angles_rad, known.old_rim.table_side)
+    lateral, radial, words = _shape(rim, structure.node_angles_rad, build.old_rim.table_side)
     bent = BentRim(structure, lateral, radial)
     try:
         straight, even = bent.straight, bent.even
@@ -204,15 +204,15 @@ def _outcome(built: Built, wheel: Wheel, tensions: Floats) -> Outcome:
     )
 
 
-def _takes_too_much(forecast: Forecast, known: Build) -> Iterator[Finding]:
+def _takes_too_much(forecast: Forecast, build: Build) -> Iterator[Finding]:
     """What making the rim run true would ask of the spokes."""
-    straight, limit = forecast.straight, known.limits.uneven_caution / 100
+    straight, limit = forecast.straight, build.limits.uneven_caution / 100
     slack = [side for side in SIDES if straight.lowest[side] <= 0]
-    wheel = assemble.wheel(known)
+    wheel = assemble.wheel(build)
     over = [
         side
         for side in SIDES
-        if straight.highest[side] > _most(known, wheel, side) * (1 + known.tension.evenness / 100)
+        if straight.highest[side] > _most(build, wheel, side) * (1 + build.tension.evenness / 100)
     ]
     if slack:
         text = f"Made to run true, this rim leaves spokes slack on the {' and '.join(slack)}: the wheel would not hold."
@@ -230,7 +230,7 @@ def _takes_too_much(forecast: Forecast, known: Build) -> Iterator[Finding]:
             f"Made to run true, this rim takes tensions up to {100 * straight.uneven:.0f} % from their side's mean (usual: "
             f"{100 * limit:.0f} %)."
         )
-        lowest, floor = min(straight.lowest.values()), known.tension.floor_stop
+        lowest, floor = min(straight.lowest.values()), build.tension.floor_stop
         if lowest < floor:
             text += (
                 f" The loosest spoke keeps {lowest:.0f} N, under the floor of {floor:.0f} N: it comes loose in riding."
@@ -238,9 +238,9 @@ def _takes_too_much(forecast: Forecast, known: Build) -> Iterator[Finding]:
         yield Finding("caution", "rim-uneven", text, "Settle between the two: truing.prefer in the build file decides.")
 
 
-def _most(known: Build, wheel: Wheel, side: str) -> float:
+def _most(build: Build, wheel: Wheel, side: str) -> float:
     """Highest tension that a spoke of a side may have [N]; infinite where no limit is known."""
-    limits = target_of(known, wheel).limits
+    limits = target_of(build, wheel).limits
     return lowest_on(side, limits) if limits else math.inf
 
 

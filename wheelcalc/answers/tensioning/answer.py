@@ -40,7 +40,7 @@ class TensionAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/tension/1"
-    known: Build
+    build: Build
     wheel: Wheel
     target: Target
     sides: Mapping[str, SideTension]
@@ -222,7 +222,7 @@ def _working(answer: TensionAnswer) -> list[str]:
         f"{targets.on_tighter(each, share):.0f} N"
         for each in target.limits
     ]
-    evenness = answer.known.tension.evenness
+    evenness = answer.build.tension.evenness
     for name, side in answer.sides.items():
         if side.target is not None and side.high is not None and side.low is not None:
             lines.append(

@@ -45,29 +45,29 @@ def tension(source: Source, overrides: Sequence[str] = (), *, with_sigmas: bool 
     InputError
         If the input cannot be used; the message names file and key.
     """
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        demand("tension", known)
-        return _answer(build.title, known, assemble.wheel(known), with_sigmas=with_sigmas)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        demand("tension", build)
+        return _answer(file.title, build, assemble.wheel(build), with_sigmas=with_sigmas)
 
 
-def _answer(title: str, known: Build, wheel: Wheel, *, with_sigmas: bool) -> TensionAnswer:
-    estimate = section_of(known)
-    target = target_of(known, wheel, solved.buckling_limits(known, wheel, estimate))
+def _answer(title: str, build: Build, wheel: Wheel, *, with_sigmas: bool) -> TensionAnswer:
+    estimate = section_of(build)
+    target = target_of(build, wheel, solved.buckling_limits(build, wheel, estimate))
     ratio = targets.ratio_left_to_right(wheel)
     aimed = target.known and ratio is not None
     rest = balance.at_rest(wheel, target.per_spoke) if aimed else None
     held = rest if rest is not None and rest.tensions.min() >= 0 else None
     structure = balance.structure_at(wheel, held, estimate.section) if held and estimate else None
     figures = solved.figures(wheel, structure) if structure else None
-    loads = riding(known, structure) if structure and figures and figures.slack_load else None
-    sides = {side: _side(known, wheel, target, side) if aimed else _no_target(wheel, side) for side in SIDES}
+    loads = riding(build, structure) if structure and figures and figures.slack_load else None
+    sides = {side: _side(build, wheel, target, side) if aimed else _no_target(wheel, side) for side in SIDES}
     blank = TensionAnswer(
-        build=title,
+        title=title,
         findings=[],
-        assumptions=_assumptions(known, target, estimate, loads),
-        known=known,
+        assumptions=_assumptions(build, target, estimate, loads),
+        build=build,
         wheel=wheel,
         target=target,
         sides=sides,
@@ -76,15 +76,15 @@ def _answer(title: str, known: Build, wheel: Wheel, *, with_sigmas: bool) -> Ten
         figures=figures,
         sigmas=solved.sigmas(wheel, held, estimate) if with_sigmas and figures and held and estimate else {},
         riding=loads,
-        remedies=_remedies(known, wheel, target) if aimed else [],
+        remedies=_remedies(build, wheel, target) if aimed else [],
     )
-    return replace(blank, findings=by_weight([*build_findings(known, wheel), *tension_findings.found(blank)]))
+    return replace(blank, findings=by_weight([*build_findings(build, wheel), *tension_findings.found(blank)]))
 
 
-def _side(known: Build, wheel: Wheel, target: Target, side: str) -> SideTension:
+def _side(build: Build, wheel: Wheel, target: Target, side: str) -> SideTension:
     aim = target.tension[side]
-    low, high = targets.bounds(aim, known.tension.evenness, targets.lowest_on(side, target.limits))
-    pitch, low_pitch, high_pitch = pitches(known, wheel, side, np.array([aim, low, high])).tolist()
+    low, high = targets.bounds(aim, build.tension.evenness, targets.lowest_on(side, target.limits))
+    pitch, low_pitch, high_pitch = pitches(build, wheel, side, np.array([aim, low, high])).tolist()
     return SideTension(
         count=int(wheel.lacing.on(side).sum()),
         target=aim,
@@ -94,7 +94,7 @@ def _side(known: Build, wheel: Wheel, target: Target, side: str) -> SideTension:
         low_pitch=low_pitch,
         high_pitch=high_pitch,
         note=tone.note_name(pitch),
-        semitone=per_semitone(known, wheel, side, aim),
+        semitone=per_semitone(build, wheel, side, aim),
     )
 
 
@@ -102,24 +102,24 @@ def _no_target(wheel: Wheel, side: str) -> SideTension:
     return SideTension(count=int(wheel.lacing.on(side).sum()))
 
 
-def _remedies(known: Build, wheel: Wheel, target: Target) -> list[Remedy]:
+def _remedies(build: Build, wheel: Wheel, target: Target) -> list[Remedy]:
     """What would raise the slack side, where it needs that even with the tighter side at its limit."""
-    if remedies.slack_at_limit(wheel, target.limits) >= known.tension.floor_caution:
+    if remedies.slack_at_limit(wheel, target.limits) >= build.tension.floor_caution:
         return []
-    loose = known.hub.loose_spacers
-    leeway = Leeway(loose, carries_torque(known), known.limits.spoke_angle_stop)
+    loose = build.hub.loose_spacers
+    leeway = Leeway(loose, carries_torque(build), build.limits.spoke_angle_stop)
     return remedies.ranked(wheel, target.limits, leeway)
 
 
-def _assumptions(known: Build, target: Target, estimate: SectionEstimate | None, loads: Riding | None) -> list[str]:
+def _assumptions(build: Build, target: Target, estimate: SectionEstimate | None, loads: Riding | None) -> list[str]:
     return [
         target.assumptions[0],
-        *(said(known, estimate) if estimate else []),
+        *(said(build, estimate) if estimate else []),
         *(loads.assumptions if loads else []),
         Brief(
             f"Tensions are those of the wheel without a tyre. A hard one (115 psi) takes about {100 * TYRE_TAKES:.0f} % off "
             "(J. Brandt, second hand); do not make up for it.",
             f"No tyre is on: a hard one takes about {100 * TYRE_TAKES:.0f} % off; do not make up for it.",
         ),
-        *defaults_taken(known, PREFIXES),
+        *defaults_taken(build, PREFIXES),
     ]

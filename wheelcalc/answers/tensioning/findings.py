@@ -52,10 +52,10 @@ def _no_target(answer: TensionAnswer) -> Iterator[Finding]:
 
 def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
     """A given target is never clipped."""
-    if not answer.known.given("tension.target") or answer.ratio is None or not answer.target.limits:
+    if not answer.build.given("tension.target") or answer.ratio is None or not answer.target.limits:
         return
     share = targets.by_side(answer.wheel, 1.0)
-    given = answer.known.tension.target
+    given = answer.build.tension.target
     least = answer.target.limits[0]
     most = targets.on_tighter(least, share)
     if given > most * (1 + 1e-9):
@@ -69,7 +69,7 @@ def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
     yield from _breaks(answer)
     buckling = next((each for each in answer.target.limits if each.name == "buckling"), None)
     if buckling is not None:
-        tension = buckling.value / answer.known.limits.buckling_share
+        tension = buckling.value / answer.build.limits.buckling_share
         if given >= tension:
             yield Finding(
                 "stop",
@@ -81,7 +81,7 @@ def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
 
 def _breaks(answer: TensionAnswer) -> Iterator[Finding]:
     for side in SIDES:
-        strength = breaking_force(answer.known, answer.wheel, side)
+        strength = breaking_force(answer.build, answer.wheel, side)
         if answer.target.tension[side] >= strength:
             yield Finding(
                 "stop",
@@ -95,8 +95,8 @@ def _breaks(answer: TensionAnswer) -> Iterator[Finding]:
 def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
     if answer.sides["left"].target is None:
         return
-    known, slack = answer.known, opposite(answer.tighter)
-    stop, caution = known.tension.floor_stop, known.tension.floor_caution
+    build, slack = answer.build, opposite(answer.tighter)
+    stop, caution = build.tension.floor_stop, build.tension.floor_caution
     at_limit = remedies.slack_at_limit(answer.wheel, answer.target.limits)
     now = min(answer.target.tension.values())
     if at_limit < stop:
@@ -177,7 +177,7 @@ def _riding(answer: TensionAnswer) -> Iterator[Finding]:
         return
     hole = int(answer.wheel.lacing.rim_hole[riding.still.weakest])
     weight = f"the static load of {riding.weight:.0f} N"
-    least = answer.known.limits.slack_load_caution
+    least = answer.build.limits.slack_load_caution
     if riding.slack_at < 1:
         yield Finding(
             "stop",
@@ -214,11 +214,11 @@ def _turning(answer: TensionAnswer) -> Iterator[Finding]:
 def _windup(answer: TensionAnswer) -> Iterator[Finding]:
     if answer.figures is None or answer.wheel.lacing.lean.any() or answer.figures.windup_stiffness is None:
         return
-    turn, known = np.degrees(100_000 / answer.figures.windup_stiffness), answer.known
+    turn, build = np.degrees(100_000 / answer.figures.windup_stiffness), answer.build
     text = f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees"
-    if ride.carries_torque(known):
+    if ride.carries_torque(build):
         yield Finding("note", "windup-by-tension-only", f"{text}.")
-    elif known.position == "rear" and "hub.drive" not in known:
+    elif build.position == "rear" and "hub.drive" not in build:
         text += "; hub.drive is not given."
         yield Finding(
             "caution", "windup-by-tension-only", text, "A hub that drives wants crossed spokes: say what it is."
@@ -229,7 +229,7 @@ def _windup(answer: TensionAnswer) -> Iterator[Finding]:
 
 def _buckling_decides(answer: TensionAnswer) -> Iterator[Finding]:
     limits = answer.target.limits
-    if not answer.target.known or answer.known.given("tension.target") or not limits or limits[0].name != "buckling":
+    if not answer.target.known or answer.build.given("tension.target") or not limits or limits[0].name != "buckling":
         return
     yield Finding(
         "note",
@@ -241,7 +241,7 @@ def _buckling_decides(answer: TensionAnswer) -> Iterator[Finding]:
 
 
 def _missing(answer: TensionAnswer) -> Iterator[Finding]:
-    lacking = rim_section.missing(answer.known)
+    lacking = rim_section.missing(answer.build)
     if lacking:
         yield Finding(
             "note",
@@ -249,7 +249,7 @@ def _missing(answer: TensionAnswer) -> Iterator[Finding]:
             "The wheel's stiffness, its buckling and what the rider's weight takes are not computed: the rim's section is unknown.",
             f"Missing: {', '.join(lacking)}.",
         )
-    lacking = ride.missing(answer.known)
+    lacking = ride.missing(answer.build)
     if lacking and answer.figures is not None:
         yield Finding(
             "note",

@@ -81,20 +81,20 @@ class Riding:
         }
 
 
-def riding(known: Build, structure: Structure) -> Riding | None:
+def riding(build: Build, structure: Structure) -> Riding | None:
     """What riding does to the tensioned wheel; None where rider or bike are unknown."""
-    if missing(known):
+    if missing(build):
         return None
-    rider, bike = known.load.rider, known.load.bike
-    position = known.position
-    share = float(known.value("load.share", SHARE[position]))
-    impact = known.load.impact
+    rider, bike = build.load.rider, build.load.bike
+    position = build.position
+    share = float(build.value("load.share", SHARE[position]))
+    impact = build.load.impact
     weight = load.weight_on(rider, bike, share)
     node = load.weakest_node(structure)
-    turning, said = _turning(known, structure)
+    turning, said = _turning(build, structure)
     taken = (
         []
-        if known.given("load.share")
+        if build.given("load.share")
         else [Brief(f"A {position} wheel carries {100 * share:.0f} % of rider and bike (load.share).")]
     )
     return Riding(
@@ -109,21 +109,21 @@ def riding(known: Build, structure: Structure) -> Riding | None:
     )
 
 
-def missing(known: Build) -> list[str]:
+def missing(build: Build) -> list[str]:
     """Keys of the build file that the load still needs."""
-    return [key for key in ("load.rider", "load.bike") if key not in known]
+    return [key for key in ("load.rider", "load.bike") if key not in build]
 
 
-def carries_torque(known: Build) -> list[str]:
+def carries_torque(build: Build) -> list[str]:
     """Sides that drive or brake."""
-    sides = {"right": known.value("hub.drive", "none") != "none", "left": brakes(known)}
+    sides = {"right": build.value("hub.drive", "none") != "none", "left": brakes(build)}
     return [side for side in SIDES if sides[side]]
 
 
-def brakes(known: Build) -> bool:
+def brakes(build: Build) -> bool:
     """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
-    rotor = known.value("hub.rotor", known.frame.brake == "disc")
-    return bool(known.hub.brake != "none" or rotor)
+    rotor = build.value("hub.rotor", build.frame.brake == "disc")
+    return bool(build.hub.brake != "none" or rotor)
 
 
 def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]]:
@@ -136,12 +136,12 @@ def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]
     return out
 
 
-def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[Brief]]:
+def _turning(build: Build, structure: Structure) -> tuple[list[HubTorque], list[Brief]]:
     found, said = [], []
-    rider, bike = known.load.rider, known.load.bike
-    if known.value("hub.drive", "none") != "none":
-        crank = float(known.value("geometry.crank_length", CRANK))
-        gear = known.limits.lowest_gear
+    rider, bike = build.load.rider, build.load.bike
+    if build.value("hub.drive", "none") != "none":
+        crank = float(build.value("geometry.crank_length", CRANK))
+        gear = build.limits.lowest_gear
         torque = load.pedal_torque(rider, crank, gear)
         found.append(HubTorque("driving", torque, load.turning(structure, torque)))
         said.append(
@@ -149,9 +149,9 @@ def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[
                 f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
             )
         )
-    if brakes(known):
-        share = known.limits.braking_share
-        radius = wheel_radius(known)
+    if brakes(build):
+        share = build.limits.braking_share
+        radius = wheel_radius(build)
         torque = load.braking_torque(rider, bike, share, radius)
         found.append(HubTorque("braking", torque, load.turning(structure, -torque)))
         said.append(
@@ -163,13 +163,13 @@ def _turning(known: Build, structure: Structure) -> tuple[list[HubTorque], list[
     return found, said
 
 
-def wheel_radius(known: Build) -> float:
+def wheel_radius(build: Build) -> float:
     """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
-    given = known.value(f"geometry.wheel_diameter.{known.position}")
+    given = build.value(f"geometry.wheel_diameter.{build.position}")
     if given is not None:
         return float(given) / 2
-    bead_seat = known.value("rim.bead_seat_diameter", known.rim.erd)
-    return float(bead_seat) / 2 + float(known.value("clearance.tyre_width", TYRE))
+    bead_seat = build.value("rim.bead_seat_diameter", build.rim.erd)
+    return float(bead_seat) / 2 + float(build.value("clearance.tyre_width", TYRE))
 
 
 def _standing_json(standing: Standing, wheel: Wheel) -> dict[str, Any]:

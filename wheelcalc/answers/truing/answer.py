@@ -40,7 +40,7 @@ class TrueAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
-    known: Build
+    build: Build
     wheel: Wheel
     setup: Setup
     taken: Taken

@@ -48,19 +48,19 @@ def true(
     InputError
         If the input cannot be used; the message names file and key, or line and column.
     """
-    build = opened(source, overrides)
-    with build.named():
-        known = build.dimensions
-        demand("true", known)
-        wheel = assemble.wheel(known)
+    file = opened(source, overrides)
+    with file.named():
+        build = file.build
+        demand("true", build)
+        wheel = assemble.wheel(build)
         read = readings if isinstance(readings, RimReadings) else read_readings(readings, wheel.rim.holes)
         with in_file(read.name):
             enough(read, wheel.rim.holes)
-            arrays = taken(known, wheel, read)
+            arrays = taken(build, wheel, read)
             tight_enough(arrays.means(wheel))
-        ready = setup(known, wheel, arrays.means(wheel))
+        ready = setup(build, wheel, arrays.means(wheel))
         with in_file(read.name):
-            return _answer(build.title, ready, arrays, own_plane)
+            return _answer(file.title, ready, arrays, own_plane)
 
 
 def enough(read: RimReadings, holes: int) -> None:
@@ -99,10 +99,10 @@ def tight_enough(means: Mapping[str, float]) -> None:
 
 
 def _answer(title: str, ready: Setup, arrays: Taken, own_plane: bool) -> TrueAnswer:
-    known, wheel = ready.known, ready.wheel
+    build, wheel = ready.build, ready.wheel
     model = Model(ready.structure, wheel.lacing.is_right)
     readings, found, misread = plan.fitted(
-        model, arrays.readings(ready, own_plane=own_plane), known.limits.misread_caution
+        model, arrays.readings(ready, own_plane=own_plane), build.limits.misread_caution
     )
     dish_known = not own_plane and bool(np.isfinite(readings.lateral).any())
     planner = plan.planner_of(ready, model, found, readings, dish_known)
@@ -110,10 +110,10 @@ def _answer(title: str, ready: Setup, arrays: Taken, own_plane: bool) -> TrueAns
     estimated = figures(model, state)
     rows, _ = weights(model, planner.equal, dish_known=dish_known)
     answer = TrueAnswer(
-        build=title,
+        title=title,
         findings=[],
-        assumptions=[*ready.taken, *defaults_taken(known, PREFIXES)],
-        known=known,
+        assumptions=[*ready.taken, *defaults_taken(build, PREFIXES)],
+        build=build,
         wheel=wheel,
         setup=ready,
         taken=arrays,

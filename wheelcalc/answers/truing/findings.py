@@ -20,7 +20,7 @@ MEANINGS = {"lateral": "lateral_mm", "radial": "radial_mm", "tension": "tension"
 def found(answer: TrueAnswer) -> list[Finding]:
     """All findings of the answer, in the order found."""
     return [
-        *build_findings(answer.known, answer.wheel),
+        *build_findings(answer.build, answer.wheel),
         *_slack(answer),
         *_beyond(answer),
         *_bent(answer),
@@ -57,7 +57,7 @@ def _beyond(answer: TrueAnswer) -> Iterator[Finding]:
             f"Read over the limit of {room.limit[over].min():.0f} N: {_spokes(answer, over)}, up to {tensions[over].max():.0f} N.",
             "The turns take none further over. Read again after the pass; if many still are, loosen all nipples alike.",
         )
-    floor = answer.known.tension.floor_stop
+    floor = answer.build.tension.floor_stop
     for side, mean in answer.taken.means(answer.wheel).items():
         if mean < floor:
             yield Finding(
@@ -69,7 +69,7 @@ def _beyond(answer: TrueAnswer) -> Iterator[Finding]:
 
 
 def _bent(answer: TrueAnswer) -> Iterator[Finding]:
-    limit = answer.known.limits.rim_bent_caution
+    limit = answer.build.limits.rim_bent_caution
     found = []
     bent = answer.bent
     for words, value, sigma in (
@@ -91,7 +91,7 @@ def _bent(answer: TrueAnswer) -> Iterator[Finding]:
         f"The rim itself is bent: without spokes it would be {' and '.join(found)}. Nipples can only hide that, at the price of "
         f"uneven tension. Straight would end at {straight}; even at {even}.",
         'Which do you want? Write truing.prefer = "straight" or "even" (now '
-        f'"{answer.known.truing.prefer}"). A rim that is far out wants straightening or replacing.',
+        f'"{answer.build.truing.prefer}"). A rim that is far out wants straightening or replacing.',
     )
 
 

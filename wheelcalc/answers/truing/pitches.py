@@ -35,13 +35,13 @@ class FromPitches:
 
 
 def from_pitches(
-    known: Build, wheel: Wheel, pitch_hz: Floats, structure: Structure, estimate: SectionEstimate
+    build: Build, wheel: Wheel, pitch_hz: Floats, structure: Structure, estimate: SectionEstimate
 ) -> FromPitches:
     """Tensions that belong to pitches.
 
     Parameters
     ----------
-    known, wheel : the build
+    build, wheel : the build
     pitch_hz : in rim-hole order, (n,), nan where none was read
     structure : the wheel at about its tensions
     estimate : of the rim's section
@@ -51,8 +51,8 @@ def from_pitches(
     InputError
         If a pitch cannot be that of these spokes, or an entry of [pluck] cannot be.
     """
-    known_ones = pluck_tension.calibrate(known, wheel, pitch_hz, pairs(known, wheel), structure, estimate)
-    sides = pluck_tension.tensions(known, wheel, pitch_hz, known_ones.references)
+    known_ones = pluck_tension.calibrate(build, wheel, pitch_hz, pairs(build, wheel), structure, estimate)
+    sides = pluck_tension.tensions(build, wheel, pitch_hz, known_ones.references)
     out, sigma, shared = np.full(len(pitch_hz), np.nan), np.full(len(pitch_hz), np.nan), []
     for each in sides.values():
         out[each.mask], sigma[each.mask] = each.found.tension, each.found.own_sigma

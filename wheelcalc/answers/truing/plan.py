@@ -106,7 +106,7 @@ def planner_of(ready: Setup, model: Model, found: Estimate, readings: Readings, 
         room=ready.room,
         done=_done_as_read(ready, readings),
         dish_known=dish_known,
-        balance=ready.known.truing.prefer == "both",
+        balance=ready.build.truing.prefer == "both",
         doubt=(left, right),
     )
 
@@ -132,7 +132,7 @@ def level_of(ready: Setup, arrays: Taken, planner: Planner, state: Floats) -> Si
     means = arrays.means(ready.wheel)
     if len(means) < len(SIDES) or not ready.target.known:
         return None
-    low = 1 - ready.known.tension.evenness / 100
+    low = 1 - ready.build.tension.evenness / 100
     if all(means[side] >= low * ready.target.tension[side] for side in SIDES):
         return None
     sides = planner.sides(state)
@@ -143,7 +143,7 @@ def level_of(ready: Setup, arrays: Taken, planner: Planner, state: Floats) -> Si
 
 def compromises(ready: Setup, planner: Planner, state: Floats) -> dict[str, Figures]:
     """What each preference would end with."""
-    plain = replace(ready, known=ready.known.having({"truing.prefer": "both"})).equal_faults
+    plain = replace(ready, build=ready.build.having({"truing.prefer": "both"})).equal_faults
     return {
         name: replace(planner, equal=preferring(name, plain), balance=name == "both").in_the_end(state)
         for name in PREFERENCES

@@ -47,22 +47,22 @@ class Taken:
 
     def readings(self, setup: Setup, *, own_plane: bool) -> Readings:
         """With their errors, as the estimate wants them."""
-        known, shared = setup.known, np.zeros((0, len(self.tensions)))
-        usual = known.truing.reading_error.tension / 100 * setup.structure.tensions
+        build, shared = setup.build, np.zeros((0, len(self.tensions)))
+        usual = build.truing.reading_error.tension / 100 * setup.structure.tensions
         sigma = np.maximum(np.where(np.isfinite(self.sigma), self.sigma, usual), LEAST_SIGMA)
         return Readings(
             lateral=self.lateral,
             radial=self.radial,
             tensions=self.tensions,
-            lateral_sigma=known.truing.reading_error.lateral,
-            radial_sigma=known.truing.reading_error.radial,
+            lateral_sigma=build.truing.reading_error.lateral,
+            radial_sigma=build.truing.reading_error.radial,
             tension_sigma=sigma,
             tension_shared=self.heard.shared if self.heard else shared,
             any_plane=own_plane,
         )
 
 
-def taken(known: Build, wheel: Wheel, read: RimReadings) -> Taken:
+def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
     """Readings of a file as arrays.
 
     Raises
@@ -91,6 +91,6 @@ def taken(known: Build, wheel: Wheel, read: RimReadings) -> Taken:
     if np.isfinite(pitch).any():
         from wheelcalc.answers.truing.pitches import from_pitches  # noqa: PLC0415 - only where pitches were read
 
-        found = from_pitches(known, wheel, pitch, setup(known, wheel).structure, section_for_truing(known)[0])
+        found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
         tensions, sigma = found.tensions, found.sigma
     return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, found)

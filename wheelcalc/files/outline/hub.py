@@ -6,13 +6,13 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.outline.questions import Choice, Question, Section, Way
 
 
-def _rear(known: Build) -> bool:
-    return bool(known.position == "rear")
+def _rear(build: Build) -> bool:
+    return bool(build.position == "rear")
 
 
 def _flange(side: str) -> tuple[Question | Choice, ...]:
-    def elbow(known: Build) -> bool:
-        return bool(known.hub.flange(side).spoke_head == "elbow")
+    def elbow(build: Build) -> bool:
+        return bool(build.hub.flange(side).spoke_head == "elbow")
 
     return (
         Question(
@@ -22,7 +22,7 @@ def _flange(side: str) -> tuple[Question | Choice, ...]:
             f"hub.{side}.spoke_head",
             f"{side.capitalize()} flange: are its spokes bent at the head (elbow), or straight?",
             "Nearly all hubs take bent spokes, through a thin flange. Straight ones are pushed through a seat like a socket.",
-            suggest=lambda known: known.hub.left.spoke_head if side == "right" else "elbow",
+            suggest=lambda build: build.hub.left.spoke_head if side == "right" else "elbow",
         ),
         _circle(side),
         Question(

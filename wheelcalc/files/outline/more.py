@@ -29,7 +29,7 @@ USED_RIM = Section(
             "How thick is the wall of the brake track where it is thinnest?",
             "A calliper over a bent wire on the inside. Enter leaves it out, for a rim that no pads rub on.",
             topic="old_rim",
-            when=lambda known: known.value("rim.section.material", "aluminium") != "steel",
+            when=lambda build: build.value("rim.section.material", "aluminium") != "steel",
         ),
         Question(
             "old_rim.diameters",
@@ -48,12 +48,12 @@ USED_RIM = Section(
 )
 
 
-def _driven(known: Build) -> bool:
-    return bool(known.position == "rear" and known.hub.drive != "none")
+def _driven(build: Build) -> bool:
+    return bool(build.position == "rear" and build.hub.drive != "none")
 
 
 def _several(key: str) -> Callable[[Build], bool]:
-    return lambda known: _driven(known) and float(known.value(key, 1)) > 1
+    return lambda build: _driven(build) and float(build.value(key, 1)) > 1
 
 
 CHAIN = Section(

@@ -152,14 +152,14 @@ def next_step(outline: tuple[Section, ...], draft: Draft, progress: Progress) ->
 
 def _pending(item: Question | Choice, draft: Draft, progress: Progress) -> Iterator[Question | Choice]:
     if isinstance(item, Question):
-        if item.key not in progress.passed and item.when(draft.known) and not draft.has(item.key):
+        if item.key not in progress.passed and item.when(draft.build) and not draft.has(item.key):
             yield item
         return
     way = way_of(item, draft, progress)
     if way is not None:
         for question in way.questions:
             yield from _pending(question, draft, progress)
-    elif item.key not in progress.passed and not satisfied(item, draft.known):
+    elif item.key not in progress.passed and not satisfied(item, draft.build):
         yield item
 
 
@@ -173,9 +173,9 @@ def way_of(choice: Choice, draft: Draft, progress: Progress) -> Way | None:
     return None
 
 
-def satisfied(choice: Choice, known: Build) -> bool:
+def satisfied(choice: Choice, build: Build) -> bool:
     """Whether the dimension is known, from the file or from its readings."""
-    return any(key in known for key in (choice.key, *choice.others))
+    return any(key in build for key in (choice.key, *choice.others))
 
 
 @dataclass(frozen=True)
@@ -197,12 +197,12 @@ def lacking(outline: tuple[Section, ...], draft: Draft) -> list[Lacking]:
         for item in section.items:
             if isinstance(item, Question):
                 ways: tuple[tuple[Question, ...], ...] = ((item,),) if item.needed else ()
-            elif satisfied(item, draft.known):
+            elif satisfied(item, draft.build):
                 continue
             else:
                 begun = way_of(item, draft, Progress())
                 ways = tuple(way.questions for way in ([begun] if begun else item.ways))
-            still = [tuple(q for q in way if q.needed and q.when(draft.known) and not draft.has(q.key)) for way in ways]
+            still = [tuple(q for q in way if q.needed and q.when(draft.build) and not draft.has(q.key)) for way in ways]
             if any(still):
                 out.append(Lacking(tuple(way for way in still if way)))
     return out

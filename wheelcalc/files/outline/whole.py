@@ -20,15 +20,15 @@ SEAT_TO_END = Question(
 )
 
 
-def _crosses(known: Build) -> str:
+def _crosses(build: Build) -> str:
     """C: 3 where the flange has room for it, fewer on flanges of few holes, so that no spoke lies over another's head."""
-    holes = [int(known.value(f"hub.{side}.holes", 0)) for side in SIDES]
+    holes = [int(build.value(f"hub.{side}.holes", 0)) for side in SIDES]
     return str(min(3, math.ceil(min(holes) / 4) - 1)) if min(holes) >= 8 else ""
 
 
-def _odd_counts(known: Build) -> bool:
-    holes = [int(known.value(f"hub.{side}.holes", 0)) for side in SIDES]
-    return all(holes) and (holes[0] != holes[1] or sum(holes) != int(known.value("rim.holes", sum(holes))))
+def _odd_counts(build: Build) -> bool:
+    holes = [int(build.value(f"hub.{side}.holes", 0)) for side in SIDES]
+    return all(holes) and (holes[0] != holes[1] or sum(holes) != int(build.value("rim.holes", sum(holes))))
 
 
 BUILD = Section(
@@ -145,7 +145,7 @@ _ERD_KNOWN = Way(
             SEAT_TO_END.text,
             SEAT_TO_END.explanation,
             needed=True,
-            when=lambda known: known.rim.erd_to == "nipple seat",
+            when=lambda build: build.rim.erd_to == "nipple seat",
             shared=True,
         ),
         Question(
@@ -202,7 +202,7 @@ RIM = Section(
             "rim.eyelets",
             "Are the spoke holes lined with eyelets?",
             "A ring of another metal pressed into the hole, under the nipple's head.",
-            when=lambda known: known.value("rim.section.material", "aluminium") != "carbon",
+            when=lambda build: build.value("rim.section.material", "aluminium") != "carbon",
         ),
         Question(
             "rim.tension_limit",
@@ -297,7 +297,7 @@ FRAME = Section(
             "hub.axle_protrusion",
             "How far does the axle stand out beyond each locknut?",
             "From the locknut's face to the axle's end. It must not be longer than the frame's end is thick.",
-            when=lambda known: known.hub.axle != "through",
+            when=lambda build: build.hub.axle != "through",
         ),
         Question(
             "spacers.on_hand",

@@ -113,19 +113,19 @@ def sheet(
     _check_names(only, without)
     if paper not in PAPERS:
         raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
-    build = opened(source, overrides)
-    material = Material(build, readings=readings, own_plane=own_plane)
+    file = opened(source, overrides)
+    material = Material(file, readings=readings, own_plane=own_plane)
     if readings is not None:
         _ = material.true  # refuses what cannot be read before anything is made
     pages, left_out = _pages(material, _wanted(material, only, without))
     if not pages:
         name, why = next(iter(left_out.items()))
-        raise InputError(build.name, f"no section can be made; {name}: {why}")
+        raise InputError(file.name, f"no section can be made; {name}: {why}")
     return Sheet(
-        build=build.title,
+        title=file.title,
         findings=by_weight(material.findings()),
         assumptions=material.assumptions(),
-        html=document(build.title, pages, paper),
+        html=document(file.title, pages, paper),
         parts=[page.name for page in pages],
         left_out=left_out,
     )

@@ -77,11 +77,11 @@ def _stack_figure(answer: FitAnswer) -> Html:
 
 def stack(answer: FitAnswer) -> tuple[Drawing, float]:
     """Draw what sits on the axle, to scale along it; return the drawing and its scale."""
-    known, width = answer.known, answer.width
+    build, width = answer.build, answer.width
     assert width is not None
     spacers = dict(zip(SIDES, answer.spacers, strict=True))
-    stub = float(known.value("hub.axle_protrusion", 0.0))
-    end = float(known.value("frame.dropout_thickness", 6.0))
+    stub = float(build.value("hub.axle_protrusion", 0.0))
+    end = float(build.value("frame.dropout_thickness", 6.0))
     total = max(width.hub + sum(spacers.values()), width.frame)
     reach = total + 2 * max(end, stub) + 16
     scale = min(1.0, WIDTH / reach)
@@ -127,14 +127,14 @@ def _spacer(drawing: Drawing, start: float, end: float, thick: float) -> None:
 
 
 def _flanges(drawing: Drawing, answer: FitAnswer, centre: float) -> None:
-    known = answer.known
+    build = answer.build
     places = {}
     for side, way in (("left", -1.0), ("right", 1.0)):
-        if f"hub.{side}.locknut_to_flange" not in known and f"hub.{side}.offset" not in known:
+        if f"hub.{side}.locknut_to_flange" not in build and f"hub.{side}.offset" not in build:
             continue
-        places[side] = centre + way * assemble.flange_offset(known, side)
-        thick = float(known.value(f"hub.{side}.thickness", USUAL_THICKNESS))
-        half = min(float(known.value(f"hub.{side}.pcd", 44.0)) / 2 + 3, 27.0)
+        places[side] = centre + way * assemble.flange_offset(build, side)
+        thick = float(build.value(f"hub.{side}.thickness", USUAL_THICKNESS))
+        half = min(float(build.value(f"hub.{side}.pcd", 44.0)) / 2 + 3, 27.0)
         _box(drawing, places[side] - thick / 2, places[side] + thick / 2, half)
         drawing.text((places[side], -half - 2), f"{side} flange", LETTER)
     if len(places) == 2:

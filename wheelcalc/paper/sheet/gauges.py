@@ -28,10 +28,10 @@ def gauges_page(material: Material) -> list[Html]:
     """Return ruler, dish gauge, hole circles and protractor, a page or part of one each."""
     lengths = _lengths(material)
     return [
-        *_circles(material.known),
+        *_circles(material.build),
         *_protractor(lengths),
         tag("h3", "Dish gauge: two feet and a tongue, to cut from card", class_="next-page"),
-        *_dish(material.known),
+        *_dish(material.build),
         _ruler_page(lengths),
     ]
 
@@ -108,7 +108,7 @@ def ruler(drawing: Drawing, marks: dict[str, float]) -> None:
 # The dish gauge
 
 
-def _dish(known: Build) -> list[Html]:
+def _dish(build: Build) -> list[Html]:
     words = [
         "Glue the sheet on stiff card and cut the three parts out. Tape the two feet upright under the ends of a straight lath that is "
         "longer than the rim is wide; tape a loop of card to the lath's middle in which the tongue slides.",
@@ -116,13 +116,13 @@ def _dish(known: Build) -> list[Html]:
         "it at the lath's lower edge.",
         "Turn the wheel over and do it again. The rim must move by half of the difference, toward the side on which the tongue reads less.",
     ]
-    return [tag("figure", Html(dish_gauge(foot_height(known)).svg())), listed(words, ordered=True), _checked()]
+    return [tag("figure", Html(dish_gauge(foot_height(build)).svg())), listed(words, ordered=True), _checked()]
 
 
-def foot_height(known: Build) -> float:
+def foot_height(build: Build) -> float:
     """Return a height at which the lath clears the axle's end: half of the hub and the axle's stub, in steps of 5 [mm]."""
-    half = float(known.value("hub.over_locknut", 2 * TALLEST)) / 2
-    stub = float(known.value("hub.axle_protrusion", 6.0))
+    half = float(build.value("hub.over_locknut", 2 * TALLEST)) / 2
+    stub = float(build.value("hub.axle_protrusion", 6.0))
     return min(5 * math.ceil((half + stub + 5) / 5), 110.0)
 
 
@@ -159,13 +159,13 @@ def _foot(drawing: Drawing, number: int, height: float) -> None:
 # The circles of holes
 
 
-def _circles(known: Build) -> list[Html]:
+def _circles(build: Build) -> list[Html]:
     figures = []
     for side in SIDES:
         pcd, holes = f"hub.{side}.pcd", f"hub.{side}.holes"
-        if pcd in known and holes in known and known.number(pcd) <= WIDEST_CIRCLE:
-            drawing = hole_circle(known.number(pcd), int(known.number(holes)), side)
-            words = f"{side} flange: {known.number(pcd):.1f} mm, {known.number(holes):.0f} holes"
+        if pcd in build and holes in build and build.number(pcd) <= WIDEST_CIRCLE:
+            drawing = hole_circle(build.number(pcd), int(build.number(holes)), side)
+            words = f"{side} flange: {build.number(pcd):.1f} mm, {build.number(holes):.0f} holes"
             figures.append(tag("figure", Html(drawing.svg()), tag("figcaption", tag("b", words))))
     if not figures:
         return []

@@ -31,19 +31,19 @@ from wheelcalc.wheel.findings import Finding
 class Material:
     """A build and its answers; each answer raises `InputError` where the build lacks something for it."""
 
-    build: BuildFile
+    file: BuildFile
     answered: dict[str, Answer] = field(default_factory=dict)
     readings: str | Path | None = None
     own_plane: bool = False
 
     @property
-    def known(self) -> Build:
+    def build(self) -> Build:
         """What the build file says."""
-        return self.build.dimensions
+        return self.file.build
 
     def _kept(self, name: str, command: Callable[..., Any], *more: Any, **named: Any) -> Any:
         if name not in self.answered:
-            self.answered[name] = command(self.build, *more, **named)
+            self.answered[name] = command(self.file, *more, **named)
         return self.answered[name]
 
     @cached_property
@@ -93,7 +93,7 @@ class Material:
     @property
     def tells_of_salvage(self) -> bool:
         """Whether the build file says something of an old wheel or a jar."""
-        return begun(self.build)
+        return begun(self.file)
 
     def findings(self) -> list[Finding]:
         """Return the findings of all answers that were used, each once."""

@@ -46,15 +46,15 @@ def measure_page(material: Material) -> list[Html]:
         tools,
         "; in brackets what such a reading errs by, two times in three.",
     )
-    blocks = [each for each in BLOCKS if each.draw is not drive_side or material.known.position != "front"]
-    return [intro, *(_block(block, material.known) for block in blocks)]
+    blocks = [each for each in BLOCKS if each.draw is not drive_side or material.build.position != "front"]
+    return [intro, *(_block(block, material.build) for block in blocks)]
 
 
-def _block(block: Block, known: Build) -> Html:
+def _block(block: Block, build: Build) -> Html:
     rows = []
     for reading in block.readings:
         for key in reading.keys:
-            rows.append(_row(reading, key, known))
+            rows.append(_row(reading, key, build))
     head = tag("tr", [tag("th", each, scope="col") for each in ("", "between", "1", "2", "3", "in the file")])
     grid = tag("table", tag("thead", head), tag("tbody", rows), class_="log readings")
     parts = how.HOW[block.topic]
@@ -67,22 +67,22 @@ def _block(block: Block, known: Build) -> Html:
     )
 
 
-def _row(reading: Reading, key: str, known: Build) -> Html:
+def _row(reading: Reading, key: str, build: Build) -> Html:
     side = next((name for name in ("left", "right") if f".{name}." in key), "")
     what = f"{reading.what}, {side}" if side else reading.what
     if key == "rim.erd":
-        end = known.value("rim.erd_to", "spoke end")
+        end = build.value("rim.erd_to", "spoke end")
         what = f"{end} to {end} = erd"
-    cells = [tag("td", what), *[tag("td", blank(13))] * 3, tag("td", in_the_file(key, known))]
+    cells = [tag("td", what), *[tag("td", blank(13))] * 3, tag("td", in_the_file(key, build))]
     return tag("tr", tag("th", reading.letter, scope="row"), cells)
 
 
-def in_the_file(key: str, known: Build) -> str:
+def in_the_file(key: str, build: Build) -> str:
     """What the file says of a key, with its error; empty where it says nothing."""
-    if key not in known or known[key].origin == "default" or not isinstance(known[key].value, float | int):
+    if key not in build or build[key].origin == "default" or not isinstance(build[key].value, float | int):
         return ""
-    within = NINETEEN_IN_TWENTY * known.sigma(key)
-    return f"{known.number(key):.1f}" + (f" +-{within:.1f}" if within else "")
+    within = NINETEEN_IN_TWENTY * build.sigma(key)
+    return f"{build.number(key):.1f}" + (f" +-{within:.1f}" if within else "")
 
 
 def _measure(drawing: Drawing, y: float, start: float, end: float, letter: str) -> None:

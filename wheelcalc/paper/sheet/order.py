@@ -84,7 +84,7 @@ def _neighbours(answer: OrderAnswer, line: Line) -> str:
 
     Those that cannot be had just now count too: another shop or jar may have them.
     """
-    step = answer.lengths.known.stock.step
+    step = answer.lengths.build.stock.step
     low, high = may_measure(answer, line)
     first, last = math.ceil((low - EDGE) / step), math.floor((high + EDGE) / step)
     good = sorted({line.length, *(round(step * n, 6) for n in range(first, last + 1))})
@@ -138,7 +138,7 @@ def _label(answer: OrderAnswer, line: Line, number: int) -> Html:
         tag("div", f"{line.length:g} mm", class_="length"),
         tag("p", f"{line.count} spokes + {line.spares} spare, wire {wire} mm, {answer.heads[line.side]} head"),
         mixed,
-        tag("p", shortened(answer.build, 70), class_="small"),
+        tag("p", shortened(answer.title, 70), class_="small"),
         tag("p", "counted ", BOX, " left over after building ", blank(16)),
         class_="label",
     )

@@ -21,10 +21,10 @@ LEFT_ALONE = ("limits.", "truing.", "pluck.")  # defaults of these fill pages an
 def record_page(material: Material) -> list[Html]:
     """What went in, what was taken, what came out, and room for what was built."""
     return [
-        tag("p", f"From {material.build.name}, by wheelcalc {__version__}. Printed on ", blank(30), "."),
+        tag("p", f"From {material.file.name}, by wheelcalc {__version__}. Printed on ", blank(30), "."),
         _as_built(),
         tag("h3", "What the build file says"),
-        _inputs(material.known),
+        _inputs(material.build),
         *_numbers(material),
         *_taken(material),
     ]
@@ -44,14 +44,14 @@ def _as_built() -> Html:
     return tag("div", tag("h3", "As it was built"), table(["", "left", "right"], rows), class_="keep")
 
 
-def _inputs(known: Build) -> Html:
+def _inputs(build: Build) -> Html:
     """What was given as a table, what was taken by default in one paragraph."""
     given = [
-        [key, _value(key, each), _error(each), each.origin] for key, each in known.items() if each.origin != "default"
+        [key, _value(key, each), _error(each), each.origin] for key, each in build.items() if each.origin != "default"
     ]
     taken = [
         f"{key} {_value(key, each)}"
-        for key, each in known.items()
+        for key, each in build.items()
         if each.origin == "default" and not key.startswith(LEFT_ALONE)
     ]
     return Html(

@@ -32,7 +32,7 @@ def salvage_page(material: Material) -> list[Html]:
 
 
 def _first_page(material: Material) -> list[Html]:
-    with_cogs = material.known.position != "front"
+    with_cogs = material.build.position != "front"
     return [
         tag("p", "While the old wheel is still built, in this order:", class_="large"),
         to_tick(steps(with_cogs=with_cogs)),

@@ -86,7 +86,7 @@ def _way(answer: TensionAnswer) -> list[object]:
 
 def ride_page(material: Material) -> list[Html]:
     """What to look at before and after the first rides, with dates."""
-    front = material.known.position == "front"
+    front = material.build.position == "front"
     before = [
         "Spokes squeezed in pairs all round: no more pinging, still true.",
         "No spoke's end stands out of its nipple toward the tube; rim tape covers every hole.",
