@@ -312,7 +312,7 @@ class _Shed:
     @property
     def widest_deg(self) -> float:
         """Widest angle between hub hole and rim hole that is looked at."""
-        return self.build.limits.spoke_angle_stop
+        return self.title.limits.spoke_angle_stop
 
 
 def _apart(rim: _Part, hub: _Part) -> int:
@@ -406,7 +406,7 @@ class _Task:
         kept = {s: np.isin(self.holes[s], self.holes[s] if only is None else only) & (s in sides) for s in SIDES}
         cut = {side: self.cut[side][kept[side]] for side in SIDES}
         holes = {side: self.holes[side][kept[side]] for side in SIDES}
-        return plan(cut, holes, self.sigma, stock, self.window, 0, self.build.limits.low_chance)
+        return plan(cut, holes, self.sigma, stock, self.window, 0, self.title.limits.low_chance)
 
     def from_pools(self, pools: dict[str, Pool]) -> tuple[list[Line], list[int]]:
         """Both sides at once where they share a wire, each from its own spokes where not."""
