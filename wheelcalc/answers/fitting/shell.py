@@ -66,13 +66,13 @@ def findings(build: Build, shell: Shell | None) -> Found:
             f"The shell is {-(left + right):g} mm too wide for the crank, which was made for {made_for:g} mm.",
             "Take a crank or an axle for the wider shell; a crank that is forced on pinches its bearings.",
         )
-    elif made_for - width > known.limits.shell_spacers_stop:
+    elif made_for - width > build.limits.shell_spacers_stop:
         yield Finding(
             "stop",
             "shell-too-narrow",
             f"The shell is {made_for - width:g} mm narrower than the {made_for:g} mm that the crank was made for: the cups would stand on "
             f"{left:g} mm of spacers left and {right:g} mm right, and hold by too little thread.",
-            f"Take a crank or bearings made for {width:g} mm. Up to {known.limits.shell_spacers_stop:g} mm are spaced "
+            f"Take a crank or bearings made for {width:g} mm. Up to {build.limits.shell_spacers_stop:g} mm are spaced "
             "(limits.shell_spacers_stop); the part maker's figure counts more.",
         )
     elif min(left, right) < 0:
