@@ -12,7 +12,7 @@ from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.limits import Limits
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
-from wheelcalc.files.keys import keys
+from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel.errors import InputError
 
 PACKAGE = Path(__file__).parents[2] / "wheelcalc"
@@ -77,7 +77,8 @@ def test_dotted_keys_in_the_code_are_keys_of_the_build_file():
     sections = {name.split(".")[0] for name in keys() if "." in name}
     dotted = re.compile(rf"({'|'.join(sections)})(\.[a-z_]+)+")
     sides = {f"{name}.{side}" for name, key in keys().items() if key.per_side for side in ("left", "right")}
-    of_a_jar = {"rim.name", "hub.name", "spokes.name", "spokes.on_hand", "spokes.taken_from"}
+    homes = {"jar.spokes": "spokes", "jar.rims": "rim", "jar.hubs": "hub"}
+    of_a_jar = {f"{home}.{name}" for section, home in homes.items() for name in lists()[section]}
     of_either_side = {name.replace("hub.left.", "hub.") for name in keys()}
     known = {*keys(), *sides, *of_a_jar, *of_either_side, *(name.removeprefix("readings.") for name in keys())}
     unknown = {}
