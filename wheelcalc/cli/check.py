@@ -50,7 +50,7 @@ def drawer(answer: CheckAnswer) -> list[str]:
         state = "ready" if part.ready else f"lacks {', '.join(part.missing)}"
         lines += hanging(f"{part.kind:6}  ", f"{part.name}: {state}")
     example = next((f'{part.kind}.part = "{part.name}"' for part in answer.parts), "")
-    return [*lines, "", *wrapped(f"A build takes one with, for example, {example}, and --parts {answer.build}.")]
+    return [*lines, "", *wrapped(f"A build takes one with, for example, {example}, and --parts {answer.title}.")]
 
 
 def _next(answer: CheckAnswer) -> list[str]:

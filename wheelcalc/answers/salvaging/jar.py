@@ -312,7 +312,7 @@ class _Shed:
     @property
     def widest_deg(self) -> float:
         """Widest angle between hub hole and rim hole that is looked at."""
-        return self.title.limits.spoke_angle_stop
+        return self.build.limits.spoke_angle_stop
 
 
 def _apart(rim: _Part, hub: _Part) -> int:
@@ -406,7 +406,7 @@ class _Task:
         kept = {s: np.isin(self.holes[s], self.holes[s] if only is None else only) & (s in sides) for s in SIDES}
         cut = {side: self.cut[side][kept[side]] for side in SIDES}
         holes = {side: self.holes[side][kept[side]] for side in SIDES}
-        return plan(cut, holes, self.sigma, stock, self.window, 0, self.title.limits.low_chance)
+        return plan(cut, holes, self.sigma, stock, self.window, 0, self.build.limits.low_chance)
 
     def from_pools(self, pools: dict[str, Pool]) -> tuple[list[Line], list[int]]:
         """Both sides at once where they share a wire, each from its own spokes where not."""
@@ -448,13 +448,13 @@ def _bought(line: Line, pool: Pool, lines: Sequence[Line]) -> Bought:
 MOST_CUT = 60.0  # mm; ours: beyond it a spoke is better kept for another wheel
 
 
-def _judged(build: JarBuild, shed: _Shed) -> JarBuild:
+def _judged(choice: JarBuild, shed: _Shed) -> JarBuild:
     """The same build with what speaks against it."""
-    rim = next(part for part in shed.rims if part.name == build.rim)
-    hub = next(part for part in shed.hubs if part.name == build.hub)
-    build = _together(rim, hub, build.crosses, build.wires)
-    found = [*hub.stops, *_speaks_against(build, assemble.wheel(build)), *_moved(build, shed.pools)]
-    return replace(build, fits=hub.fits, findings=tuple(by_weight(list(dict.fromkeys(found)))))
+    rim = next(part for part in shed.rims if part.name == choice.rim)
+    hub = next(part for part in shed.hubs if part.name == choice.hub)
+    build = _together(rim, hub, choice.crosses, choice.wires)
+    found = [*hub.stops, *_speaks_against(build, assemble.wheel(build)), *_moved(choice, shed.pools)]
+    return replace(choice, fits=hub.fits, findings=tuple(by_weight(list(dict.fromkeys(found)))))
 
 
 def _parts(file: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:
