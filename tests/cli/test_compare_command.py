@@ -113,3 +113,106 @@ def test_bad_input(arguments, words, capsys):
     assert out.out == ""
     assert words in out.err
     assert out.err.count("\n") == 1
+
+
+def kept(tmp_path, tree):
+    """The JSON of an order, as `order -o` keeps it."""
+    path = tmp_path / "order.json"
+    path.write_text(json.dumps(answers.order(tree).as_json()))
+    return path
+
+
+def test_three_builds_stand_in_one_table():
+    one, two, three = (
+        with_keys(title="one"),
+        with_keys(title="two", hub__right__pcd=58.4),
+        with_keys(title="three", rim__erd=596.1),
+    )
+    found = answers.compare(one, two, more=[three]).as_json()
+    assert found["builds"] == ["one", "two", "three"]
+    rows = {row["what"]: row for row in found["changes"]}
+    right = rows["right spokes to buy"]["values"]
+    assert right == pytest.approx([answers.lengths(tree).sides["right"].cut for tree in (one, two, three)], abs=1e-5)
+    assert rows["right spokes to buy"]["difference"] == pytest.approx(right[2] - right[0], abs=1e-5)
+    assert rows["left order"]["values"][:2] == [rows["left order"]["before"]] * 2
+    assert {row["what"] for row in found["inputs"]} == {"title", "hub.right.pcd", "rim.erd"}
+    assert next(row["values"] for row in found["inputs"] if row["what"] == "hub.right.pcd") == [47.3, 58.4, 47.3]
+
+
+def test_of_three_builds_what_one_cannot_do_is_left_out_and_said(capsys, tmp_path):
+    from tests.making.builds import as_toml
+
+    paths = []
+    for name, keys in (
+        ("one", {}),
+        ("two", {"lacing__crosses": {"left": 2, "right": 2}}),
+        ("three", {"hub__left__pcd": None}),
+    ):
+        paths.append(tmp_path / f"{name}.toml")
+        paths[-1].write_text(as_toml(with_keys(title=name, **keys)))
+    assert run(["compare", *map(str, paths)]) == 0
+    text = " ".join(capsys.readouterr().out.split())
+    assert "Not compared: lengths of three; it lacks hub.left.pcd" in text
+    assert "right order: A: 16 of 287 mm" in text
+    assert run(["compare", *map(str, paths), "-o", str(tmp_path / "table.csv")]) == 0
+    head, *rows = (tmp_path / "table.csv").read_text().splitlines()
+    assert head == "what,unit,one,two,three"
+    assert any(row.startswith("right spokes to buy,mm,") for row in rows)
+
+
+def test_spokes_already_bought_are_given_out_anew(tmp_path):
+    """An order of equal lengths for both sides serves a wheel whose sides are swapped: which go where is worked out."""
+    bought = kept(tmp_path, with_keys())
+    lines = {line.side: line.length for line in answers.order(with_keys()).lines}
+    swapped = with_keys(
+        lacing__crosses={"left": 3, "right": 2},
+        hub={
+            "over_locknut": 131.3,
+            "left": {"holes": 16, "pcd": 47.3, "locknut_to_flange": 46.1, "hole_diameter": 2.4},
+            "right": {"holes": 16, "pcd": 41.9, "locknut_to_flange": 29.8, "hole_diameter": 2.6},
+        },
+    )
+    answer = answers.compare(with_keys(), swapped, bought=bought)
+    assert not answer.stops
+    serves = answer.as_json()["bought"]
+    assert [each["serves"] for each in serves] == [True, True]
+    assert {line["side"]: line["length_mm"] for line in serves[1]["lines"]} == {
+        "left": lines["right"],
+        "right": lines["left"],
+    }
+
+
+def test_spokes_already_bought_that_do_not_serve_are_a_stop(tmp_path, capsys):
+    from tests.making.builds import as_toml
+
+    bought = kept(tmp_path, with_keys())
+    (tmp_path / "old.toml").write_text(as_toml(with_keys()))
+    (tmp_path / "new.toml").write_text(as_toml(with_keys(lacing__crosses={"left": 2, "right": 2})))
+    args = ["compare", str(tmp_path / "old.toml"), str(tmp_path / "new.toml"), "--order", str(bought)]
+    assert run([*args, "--json"]) == 1
+    found = json.loads(capsys.readouterr().out)
+    assert [each["serves"] for each in found["bought"]] == [True, False]
+    # D: 17 spare spokes and all fit nowhere on the right; every right rim hole is left over
+    assert found["bought"][1]["not_served"] == list(range(1, 33, 2))
+    stop = next(each for each in found["findings"] if each["level"] == "stop")
+    assert "none fits 16 on the right (they take 279 mm)" in stop["text"]
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("not json", "is not JSON"),
+        ('{"schema": "wheelcalc/lengths/1"}', "has no schema wheelcalc/order/"),
+        ('{"schema": "wheelcalc/order/1", "lines": []}', "lines: is missing or empty"),
+        ('{"schema": "wheelcalc/order/1", "lines": [{"side": "up"}]}', "lines.side: found 'up' in line 1"),
+        ('{"schema": "wheelcalc/order/1", "lines": [{"side": "left", "length_mm": "290"}]}', "lines.length_mm"),
+        ('{"schema": "wheelcalc/order/1", "lines": [{"side": "left", "length_mm": 290, "count": 1.5}]}', "lines.count"),
+    ],
+)
+def test_an_order_that_cannot_be_read_is_named(tmp_path, capsys, text, words):
+    (tmp_path / "order.json").write_text(text)
+    assert run(["compare", ERRAND, "--order", str(tmp_path / "order.json")]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert words in captured.err
+    assert "order.json" in captured.err

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened, worded
+from wheelcalc.answers.bought import Serves, serves
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import missing
+from wheelcalc.files.order_json import BoughtLine, read_order
 from wheelcalc.measuring import assemble
 from wheelcalc.spokes.ordering import EDGE, Line
-from wheelcalc.wheel.findings import Finding, by_weight
+from wheelcalc.wheel.findings import Finding, Level, by_weight
 from wheelcalc.wheel.parts import SIDES
 
 if TYPE_CHECKING:
@@ -44,12 +47,16 @@ SAME_FLANGES = 0.05  # mm: flanges this alike are taken for the same hub
 
 @dataclass(frozen=True)
 class Change:
-    """One thing that is no longer what it was: numbers in the unit named, or words (then no difference)."""
+    """One thing that is no longer what it was: numbers in the unit named, or words (then no difference).
+
+    Of several builds `values` has all, `before` and `after` the first and the last.
+    """
 
     what: str
     before: float | str | None
     after: float | str | None
     unit: str = ""
+    values: tuple[float | str | None, ...] = ()
 
     @property
     def difference(self) -> float | None:
@@ -68,26 +75,46 @@ class CompareAnswer(Answer):
     new: str
     inputs: Sequence[Change]
     changes: Sequence[Change]
+    builds: Sequence[str] = ()
+    bought: Sequence[Serves] = ()
+
+    @property
+    def many(self) -> bool:
+        """Whether more than two builds stand side by side."""
+        return len(self.builds) > 2
 
     def content(self) -> dict[str, Any]:
         """Return what differs in the files, and what changes with it."""
-        names = {"before": self.old, "after": self.new}
-        return {"files": names, "inputs": [_row(c) for c in self.inputs], "changes": [_row(c) for c in self.changes]}
+        out: dict[str, Any] = {"files": {"before": self.old, "after": self.new}}
+        if self.many:
+            out = {"builds": list(self.builds)}
+        out |= {
+            name: [self._row(c) for c in rows] for name, rows in (("inputs", self.inputs), ("changes", self.changes))
+        }
+        return {**out, "bought": [each.as_json() for each in self.bought]}
+
+    def _row(self, change: Change) -> dict[str, Any]:
+        row = {"what": change.what, "before": change.before, "after": change.after, "difference": change.difference}
+        return {**row, "unit": change.unit, **({"values": list(change.values)} if self.many else {})}
 
 
-def _row(change: Change) -> dict[str, Any]:
-    row = {"what": change.what, "before": change.before, "after": change.after}
-    return {**row, "difference": change.difference, "unit": change.unit}
-
-
-def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = ()) -> CompareAnswer:
-    """Return what changes from one build to another, and only that.
+def compare(
+    old: Source,
+    new: Source | None = None,
+    overrides: Sequence[str] = (),
+    *,
+    more: Sequence[Source] = (),
+    bought: str | Path | None = None,
+) -> CompareAnswer:
+    """Return what changes from one build to another, and only that; of several builds, one table.
 
     Parameters
     ----------
     old : path of a build file, "-" for standard input, a tree of plain values, or a build already read
     new : the other one; None: the old one with the overrides
     overrides : "KEY=VALUE" each, put into the new one
+    more : further builds, compared with the first two
+    bought : JSON of an order whose spokes were bought already; every build says whether they serve
 
     Raises
     ------
@@ -95,6 +122,10 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
         If an input cannot be used.
     """
     before, after = opened(old), opened(old if new is None else new, overrides)
+    spokes = None if bought is None else read_order(bought)
+    if more:
+        return _table([before, after, *(opened(each) for each in more)], spokes)
+    serve = [] if spokes is None else _served(spokes, {"The first": before, "The second": after}, ("note", "stop"))
     skipped: list[str] = []
     changes: list[Change] = []
     found: list[Finding] = []
@@ -109,7 +140,8 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
         found += _stops(one, other)
         if command == "order":
             changes += _dish(before.build, after.build)
-            found += _order_now(one, other)
+            found += [] if spokes else _order_now(one, other)
+    found += [each.finding for each in serve]
     return CompareAnswer(
         title=after.title,
         findings=by_weight(list(dict.fromkeys(found))),
@@ -118,7 +150,87 @@ def compare(old: Source, new: Source | None = None, overrides: Sequence[str] = (
         new=after.name,
         inputs=_inputs(before.build, after.build),
         changes=changes,
+        builds=(before.title, after.title),
+        bought=serve,
     )
+
+
+def _served(spokes: Sequence[BoughtLine], builds: Mapping[str, BuildFile], levels: Sequence[Level]) -> list[Serves]:
+    """Whether spokes bought serve each build that an order can be made for."""
+    return [
+        serves(spokes, _answered("order", file), name, level)
+        for (name, file), level in zip(builds.items(), levels, strict=True)
+        if not missing("order", file.build)
+    ]
+
+
+def _table(builds: Sequence[BuildFile], spokes: Sequence[BoughtLine] | None) -> CompareAnswer:
+    """Several builds side by side: of all that is watched what is not the same in all of them."""
+    skipped, changes, found = [], [], []
+    names = _names(builds)
+    for command in COMPARED:
+        lacking = [missing(command, each.build) for each in builds]
+        if all(lacking):
+            skipped.append(f"Not compared: {command}; every file lacks something for it.")
+            continue
+        skipped += [
+            f"Not compared: {command} of {name}; it lacks {', '.join(ways[0] for ways in keys)}."
+            for name, keys in zip(names, lacking, strict=True)
+            if keys
+        ]
+        answers = [None if keys else _answered(command, each) for each, keys in zip(builds, lacking, strict=True)]
+        changes += _rows(command, answers)
+        for name, answer in zip(names, answers, strict=True):
+            stops = answer.findings if answer is not None else ()
+            found += [replace(each, text=f"{name}: {each.text}") for each in stops if each.level == "stop"]
+    serve = [] if spokes is None else _served(spokes, dict(zip(names, builds, strict=True)), ["caution"] * len(builds))
+    return CompareAnswer(
+        title=f"{names[0]} and {len(names) - 1} others",
+        findings=by_weight(list(dict.fromkeys([*found, *(each.finding for each in serve)]))),
+        assumptions=skipped,
+        old=builds[0].name,
+        new=builds[-1].name,
+        inputs=_inputs_of_many([each.build for each in builds]),
+        changes=changes,
+        builds=names,
+        bought=serve,
+    )
+
+
+def _names(builds: Sequence[BuildFile]) -> list[str]:
+    """Titles of the builds; where two are alike, the names of their files."""
+    titles = [each.title for each in builds]
+    return titles if len(set(titles)) == len(titles) else [each.name for each in builds]
+
+
+def _rows(command: str, answers: Sequence[Any]) -> list[Change]:
+    if command == "order":
+        sides = [[None if each is None else _lines_of(each, side) for each in answers] for side in SIDES]
+        return [_many(f"{side} order", row, "") for side, row in zip(SIDES, sides, strict=True) if len(set(row)) > 1]
+    trees = [{} if each is None else each.as_json() for each in answers]
+    out = []
+    for watched, path, what, unit, least in WATCHED:
+        if watched == command:
+            row = [_at(tree, path) if tree else None for tree in trees]
+            numbers = [each for each in row if isinstance(each, float)]
+            alike = len(set(row)) == 1 or (len(numbers) == len(row) and max(numbers) - min(numbers) < least)
+            if not alike:
+                out.append(_many(what, row, unit))
+    return out
+
+
+def _many(what: str, row: Sequence[float | str | None], unit: str) -> Change:
+    return Change(what, row[0], row[-1], unit, tuple(row))
+
+
+def _inputs_of_many(builds: Sequence[Build]) -> list[Change]:
+    out = []
+    for key in dict.fromkeys(key for build in builds for key in build):
+        row = [build.value(key) for build in builds]
+        if any(each != row[0] and not _same_number(row[0], each) for each in row[1:]):
+            shown = row if all(isinstance(each, float) for each in row) else [_words(key, each) for each in row]
+            out.append(_many(key, shown, ""))
+    return out
 
 
 def _answered(command: str, file: BuildFile) -> Any:
@@ -179,18 +291,28 @@ def _same_number(one: Any, other: Any) -> bool:
 
 
 def _words(key: str, value: Any) -> str:
-    return "absent" if value is None else worded(key, value) if not isinstance(value, dict | list) else str(value)
+    if value is None:
+        return "absent"
+    if isinstance(value, dict):
+        each = (
+            f"{count} of {size:g} mm" if isinstance(size, float) else f"{size} {count}" for size, count in value.items()
+        )
+        return ", ".join(each)
+    if isinstance(value, float):
+        return f"{value:.4g}" if abs(value) < 1 else f"{value:.1f}".removesuffix(".0")
+    return worded(key, value) if not isinstance(value, list) else str(value)
 
 
 def _lines(before: Any, after: Any) -> Iterator[Change]:
     for side in SIDES:
-        one, other = (
-            " and ".join(f"{line.count} of {line.length:g} mm" for line in answer.lines if line.side == side)
-            or "none fits"
-            for answer in (before, after)
-        )
+        one, other = (_lines_of(answer, side) for answer in (before, after))
         if one != other:
             yield Change(f"{side} order", one, other)
+
+
+def _lines_of(answer: OrderAnswer, side: str) -> str:
+    own = (f"{line.count} of {line.length:g} mm" for line in answer.lines if line.side == side)
+    return " and ".join(own) or "none fits"
 
 
 def _dish(before: Build, after: Build) -> Iterator[Change]:

@@ -51,7 +51,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         build = answer.build
         window = Window(build.stock.short_at_most, build.stock.beyond_at_most)
         stock = stock_of(build, answer.cut, window)
-        lines, left_out = _planned(answer, stock, window)
+        lines, left_out = planned(answer, stock, window)
         wires, nipple = assemble.wires(build), assemble.nipple(build)
         found = [
             *answer.findings,
@@ -76,7 +76,8 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         )
 
 
-def _planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[Line], list[int]]:
+def planned(answer: LengthsAnswer, stock: Stock, window: Window) -> tuple[list[Line], list[int]]:
+    """Choose from a stock for these lengths: the lines, and the rim holes that nothing serves."""
     lacing = answer.wheel.lacing
     return plan(
         cut={side: answer.cut[lacing.on(side)] for side in SIDES},
