@@ -66,7 +66,7 @@ class TensionAnswer(Answer):
         aimed = self.sides[tighter].target is not None
         return Page(
             verdict=said.verdict(self.sides, tighter, stops=self.stops),
-            title=f"{self.build}: how tight",
+            title=f"{self.title}: how tight",
             answer=[
                 *said.sides_table(self.sides, tighter),
                 *said.balance(tighter, self.slacker, self.slack_share),
