@@ -11,10 +11,13 @@ import math
 import numpy as np
 import pytest
 
+from wheelcalc.tension import load
 from wheelcalc.tension.adjust import without_spoke
 from wheelcalc.tension.structure import Structure
+from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.parts import Section
+from wheelcalc.wheel.parts import Flange, Hub, Rim, Section
+from wheelcalc.wheel.wheel import Wheel
 
 RADIUS = 300.0
 RIM = Section(138.0, 1450.0, 8700.0, 3400.0, 69e3, 26e3, 2 * RADIUS)
@@ -131,3 +134,16 @@ def test_many_spokes_approach_the_smeared_wheel(tension: float) -> None:
     assert errors[0] == pytest.approx(0.06, abs=0.01)  # D: the smeared formula is 6 % too stiff sideways for 36 spokes
     assert errors[1] < errors[0] / 3
     assert errors[2] < errors[1] / 3
+
+
+@pytest.mark.parametrize(
+    ("crosses", "stiffness"), [(0, 0.848e6), (1, 5.945e6), (2, 18.08e6), (3, 30.12e6), (4, 35.82e6)]
+)
+def test_windup_with_a_rigid_rim_in_closed_form(crosses: int, stiffness: float) -> None:
+    """D: the same wheels, by the formula itself and ideal spokes."""
+    flange = Flange(holes=18, pcd=44.0, offset=35.0)
+    built = Wheel(
+        Rim(holes=36, erd=600.0), Hub(flange, flange), lacing.crossed(holes=36, crosses=crosses), end_give=0.0
+    )
+    found = load.rigid_windup_stiffness(built, np.full(36, 1000.0))
+    assert found == pytest.approx(stiffness, rel=6e-4)

@@ -12,6 +12,11 @@ from wheelcalc.wheel.findings import Finding
 # P (S5; ISO 6698): these three mix, all of 24 threads per inch; French and the small thread fit nothing else.
 MIXING_THREADS = ("iso", "british", "italian")
 ARMED = ("coaster", "drum", "roller")
+WITHOUT_ARM = {
+    "brake": "at the first braking the axle turns in the ends and the brake is gone.",
+    "gear": "the axle turns.",
+    "motor": "its axle turns in the ends, spreads them and tears its cable off.",
+}
 
 
 def brakes(build: Build) -> Found:
@@ -23,12 +28,19 @@ def brakes(build: Build) -> Found:
     key, has = {
         "disc": ("hub.rotor", build.hub.rotor),
         "rim": ("rim.brake_track", build.rim.brake_track),
-        "hub": ("hub.brake", build.hub.brake != "none" if build.given("hub.brake") else None),
+        "hub": ("hub.brake", hub_brake(build)),
     }[str(brake)]
     if has is None:
         yield Unchecked(f"whether the {brake} brake of the frame finds its part on the wheel", (key,))
     elif not has:
         yield _no_brake(build, str(brake))
+
+
+def hub_brake(build: Build) -> bool | None:
+    """Whether the hub has a brake in it; None where the file is silent."""
+    if build.hub.drive == "coaster":
+        return True
+    return build.hub.brake != "none" if build.given("hub.brake") else None
 
 
 def _no_brake(build: Build, brake: str) -> Finding:
@@ -50,24 +62,27 @@ def _no_brake(build: Build, brake: str) -> Finding:
 
 def brake_arm(build: Build) -> Found:
     """A brake or gear in the hub turns its arm with all its force; the frame must hold it."""
-    brake, drive = build.hub.brake, build.hub.drive
-    if brake not in ARMED and drive != "internal gear":
+    what = arm_of(build)
+    if what is None:
         return
-    what = f"{brake} brake" if brake in ARMED else "hub gear"
     if "hub.brake_arm_anchored" not in build:
         yield Unchecked(f"whether the arm of the {what} has an anchor on the frame", ("hub.brake_arm_anchored",))
     elif not build.hub.brake_arm_anchored:
         yield Finding(
             "stop",
             "arm-not-anchored",
-            f"The arm of the {what} has no anchor: "
-            + (
-                "at the first braking the axle turns in the ends and the brake is gone."
-                if brake in ARMED
-                else "the axle turns."
-            ),
-            "Clamp the arm to the chainstay or fork blade with a strap made for it, its bolt locked; then it may be ridden.",
+            f"The arm of the {what} has no anchor: {WITHOUT_ARM[what.split()[-1]]}",
+            "Clamp the arm to the chainstay or fork blade with a strap made for it, its bolt locked; then it may be ridden."
+            if what != "motor"
+            else "Fit a torque arm of steel to the axle's flats and the frame or fork, one on each side where the ends are aluminium.",
         )
+
+
+def arm_of(build: Build) -> str | None:
+    """What turns an arm against the frame: a brake, a gear or a motor in the hub; None where nothing does."""
+    if build.hub.brake in ARMED or build.hub.drive == "coaster":
+        return f"{'coaster' if build.hub.drive == 'coaster' else build.hub.brake} brake"
+    return {"internal gear": "hub gear", "motor": "motor"}.get(str(build.hub.drive))
 
 
 def fixed_cog(build: Build) -> Found:

@@ -64,7 +64,7 @@ class Cogs(Section):
         "chain on the smallest cog to dropout or stay, without added spacers", -10, 30, needed=True
     )
     drive: str | None = declare.choice(
-        "what the cogs to be used are made for", "cassette", "freewheel", "fixed", "internal gear"
+        "what the cogs to be used are made for", "cassette", "freewheel", "fixed", "internal gear", "coaster", "motor"
     )
     thread: str | None = declare.key(
         "text", "thread of the freewheel to be used: ISO, British, Italian, French or small"

@@ -45,11 +45,20 @@ class Hub(Section):
     axle_diameter: float = declare.length("of the axle where it sits in the frame", 4, 30, needed=True)
     axle_protrusion: float | None = declare.length("locknut face to the axle's end; half of both sides together", 0, 80)
     drive: str | None = declare.choice(
-        "look what the cogs sit on", "cassette", "freewheel", "fixed", "internal gear", "none"
+        "look what the cogs sit on, or what turns the hub",
+        "cassette",
+        "freewheel",
+        "fixed",
+        "internal gear",
+        "coaster",
+        "motor",
+        "none",
     )
     lockring: bool | None = declare.flag("whether a reverse-thread lockring holds the fixed cog")
     brake: str = declare.choice("brake in the hub", "none", "coaster", "drum", "roller", default="none")
-    brake_arm_anchored: bool | None = declare.flag("whether the frame has an anchor for the brake's (or gear's) arm")
+    brake_arm_anchored: bool | None = declare.flag(
+        "whether the frame has an anchor for the arm of brake, gear or motor"
+    )
     axle_moved: float = declare.length(
         "axle screwed sideways through the hub since axle_protrusion was read, + right", -30, 30, sided=True, absent=0.0
     )

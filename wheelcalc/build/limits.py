@@ -84,6 +84,9 @@ class Limits(Section):
     broken_spokes_stop: float = limit()
     broken_gap_stop: float = limit()
     lowest_gear: float = limit()
+    motor_torque: float = limit()
+    wind_up: float = limit()
+    flange_stress: float = limit()
     braking_share: float = limit()
     slack_load_caution: float = limit()
 

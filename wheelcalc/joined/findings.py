@@ -6,10 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from wheelcalc.build.whole import Build
+from wheelcalc.joined.turning import radial_findings
 from wheelcalc.measuring.checks import slips
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort
 from wheelcalc.tension import targets
-from wheelcalc.wheel.checks import holes_left_over, radial_flanges, spoke_angles
+from wheelcalc.wheel.checks import holes_left_over, spoke_angles
 from wheelcalc.wheel.errors import under
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
@@ -64,9 +65,7 @@ def unsound_rim(build: Build) -> list[Finding]:
 
 def pattern_findings(build: Build, wheel: Wheel) -> list[Finding]:
     """Return what speaks against a pattern on this hub and in this frame."""
-    drive, brake = str(build.value("hub.drive", "none")), build.hub.brake
-    rotor = bool(build.value("hub.rotor", build.frame.brake == "disc"))
-    return [*spoke_angles(wheel, limits_of(build)), *radial_flanges(wheel, drive, brake, rotor)]
+    return [*spoke_angles(wheel, limits_of(build)), *radial_findings(build, wheel)]
 
 
 def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.tension.structure import Structure
+from wheelcalc.wheel import give
+from wheelcalc.wheel.wheel import Wheel
+
+if TYPE_CHECKING:
+    from wheelcalc.tension.structure import Structure
 
 # P: 9.80665 m/s2, standard acceleration of gravity (3rd CGPM, 1901).
 GRAVITY = 9.80665  # m/s2
@@ -80,6 +85,44 @@ def turning(structure: Structure, torque: float) -> Floats:
     The road's answer is taken as spread evenly along the rim.
     """
     return np.asarray(structure.tension_changes(structure.even_torque(-torque)))
+
+
+def rigid_windup_stiffness(wheel: Wheel, tensions: Floats) -> float:
+    """Torque that turns the hub in a rigid rim, over the angle [N mm/rad].
+
+    Parameters
+    ----------
+    wheel : its spokes in space
+    tensions : of every spoke, (n,) [N]
+
+    Notes
+    -----
+    K = sum of k (R r sin g / L)^2 + T (R r cos g / L - (R r sin g)^2 / L^3), k the stiffness of a spoke with its ends,
+    g the angle between hub hole and rim hole (D, check against four crossings in tests/published). A rim that gives
+    turns further, but not where all spokes are radial.
+    """
+    angle = np.radians(wheel.lacing.angle_deg)
+    radii = np.where(wheel.lacing.is_right, wheel.hub.right.pcd, wheel.hub.left.pcd) / 2
+    arms = wheel.rim.erd / 2 * radii
+    across, along = arms * np.sin(angle) / wheel.spans, arms * np.cos(angle) / wheel.spans
+    stiffness = 1 / (wheel.flexibilities + give.compliance(wheel.end_gives, tensions))
+    return float((stiffness * across**2 + tensions * (along - across**2 / wheel.spans)).sum())
+
+
+def flange_stress(tension: float, pcd: float, hole: float, outside: float, thickness: float) -> float:
+    """Mean shear in the two strips of flange that a radial spoke pulls at [N/mm2].
+
+    Parameters
+    ----------
+    tension : of the spoke [N]
+    pcd, hole, outside, thickness : of the flange: hole circle, spoke hole, outside diameter, thickness [mm]
+
+    Notes
+    -----
+    Tear-out along both sides of the hole: each strip is as long as the metal outside the hole (D, statics).
+    """
+    strip = max((outside - pcd - hole) / 2, 0.1)  # mm: a hole at the very edge
+    return tension / (2 * strip * thickness)
 
 
 def pedal_torque(rider: float, crank: float, gear: float) -> float:

@@ -109,31 +109,6 @@ def head_gap(wheel: Wheel, side: str) -> float:
     return least
 
 
-def radial_flanges(wheel: Wheel, drive: str, brake: str, rotor: bool) -> list[Finding]:
-    """Return what speaks against radial spokes on a flange that drives or brakes."""
-    radial = [side for side in SIDES if not wheel.lacing.lean[wheel.lacing.on(side)].any()]
-    driven = drive not in ("none", "")
-    braked = rotor or brake not in ("none", "")
-    why = " and ".join(word for word, yes in (("drives", driven), ("brakes", braked)) if yes)
-    if not why or not radial:
-        return []
-    if len(radial) == 2:
-        text = f"All spokes are radial, but this hub {why}: radial spokes cannot carry the hub's turning, it winds up."
-        return [Finding("stop", "radial-turns-hub", text, "Cross the spokes of at least one flange.")]
-    worked = {"right": driven, "left": braked}
-    if not worked[radial[0]]:
-        return []
-    return [
-        Finding(
-            "caution",
-            "radial-flange",
-            f"The {radial[0]} flange is radial, on the side that {'drives' if radial[0] == 'right' else 'brakes'}: most hub makers "
-            "forbid radial lacing there, flanges tear from hole to hole.",
-            "Ask the hub maker, or cross that side.",
-        )
-    ]
-
-
 def holes_left_over(wheel: Wheel) -> Iterator[Finding]:
     """Rim and hub holes without a spoke."""
     lacing = wheel.lacing

@@ -10,7 +10,7 @@ import numpy as np
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.tensioning import findings as tension_findings
 from wheelcalc.answers.tensioning.answer import TensionAnswer
-from wheelcalc.answers.tensioning.riding import TYRE_TAKES, Riding, carries_torque, riding
+from wheelcalc.answers.tensioning.riding import TYRE_TAKES, Riding, riding
 from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
@@ -19,6 +19,7 @@ from wheelcalc.joined.findings import build_findings
 from wheelcalc.joined.section import said, section_of
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.joined.tone import per_semitone, pitches
+from wheelcalc.joined.turning import carries_torque
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Brief
 from wheelcalc.tension import balance, remedies, targets, tone

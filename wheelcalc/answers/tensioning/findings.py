@@ -12,6 +12,7 @@ from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.joined import section as rim_section
 from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.joined.target import breaking_force
+from wheelcalc.joined.turning import carries_torque
 from wheelcalc.tension import remedies, targets
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES, opposite
@@ -216,7 +217,7 @@ def _windup(answer: TensionAnswer) -> Iterator[Finding]:
         return
     turn, build = np.degrees(100_000 / answer.figures.windup_stiffness), answer.build
     text = f"All spokes are radial: the hub's turning in the rim is resisted by their tension only, 100 N m turn it {turn:.1f} degrees"
-    if ride.carries_torque(build):
+    if carries_torque(build):
         yield Finding("note", "windup-by-tension-only", f"{text}.")
     elif build.position == "rear" and "hub.drive" not in build:
         text += "; hub.drive is not given."

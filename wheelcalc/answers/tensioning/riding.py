@@ -10,6 +10,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
+from wheelcalc.joined import turning
 from wheelcalc.page.blocks import Brief
 from wheelcalc.tension import load
 from wheelcalc.tension.load import Standing
@@ -20,10 +21,6 @@ from wheelcalc.wheel.wheel import Wheel
 
 # C: the rear wheel carries a little more than half, rider seated.
 SHARE = {"rear": 0.55, "front": 0.45}
-# C: common crank; a setting, geometry.crank_length.
-CRANK = 170.0  # mm
-# C: height of the tyre over the bead seat where the tyre's width is unknown; as high as wide otherwise.
-TYRE = 30.0  # mm
 # P (J. Brandt, The Bicycle Wheel, quoted second hand): a tyre at 115 psi lowers the hoop force from 5700 to 5300 N.
 TYRE_TAKES = 1 - 5300 / 5700
 
@@ -91,7 +88,7 @@ def riding(build: Build, structure: Structure) -> Riding | None:
     impact = build.load.impact
     weight = load.weight_on(rider, bike, share)
     node = load.weakest_node(structure)
-    turning, said = _turning(build, structure)
+    torques, said = _turning(build, structure)
     taken = (
         []
         if build.given("load.share")
@@ -104,7 +101,7 @@ def riding(build: Build, structure: Structure) -> Riding | None:
         slack_at=structure.slack_load.load / weight,
         still=load.standing(structure, weight, node),
         knock=load.standing(structure, impact * weight, node),
-        turning=turning,
+        turning=torques,
         assumptions=[*taken, *said],
     )
 
@@ -114,62 +111,23 @@ def missing(build: Build) -> list[str]:
     return [key for key in ("load.rider", "load.bike") if key not in build]
 
 
-def carries_torque(build: Build) -> list[str]:
-    """Sides that drive or brake."""
-    sides = {"right": build.value("hub.drive", "none") != "none", "left": brakes(build)}
-    return [side for side in SIDES if sides[side]]
-
-
-def brakes(build: Build) -> bool:
-    """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
-    rotor = build.value("hub.rotor", build.frame.brake == "disc")
-    return bool(build.hub.brake != "none" or rotor)
-
-
-def by_direction(turning: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]]:
+def by_direction(hub: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]]:
     """Mean change of tension of each side's trailing and leading spokes [N]."""
     out: dict[str, dict[str, float]] = {}
     for side in SIDES:
         ways = {"trailing_N": TRAILING, "leading_N": LEADING}
         masks = {name: wheel.lacing.on(side) & (wheel.lacing.lean == lean) for name, lean in ways.items()}
-        out[side] = {name: float(turning.changes[mask].mean()) for name, mask in masks.items() if mask.any()}
+        out[side] = {name: float(hub.changes[mask].mean()) for name, mask in masks.items() if mask.any()}
     return out
 
 
 def _turning(build: Build, structure: Structure) -> tuple[list[HubTorque], list[Brief]]:
-    found, said = [], []
-    rider, bike = build.load.rider, build.load.bike
-    if build.value("hub.drive", "none") != "none":
-        crank = float(build.value("geometry.crank_length", CRANK))
-        gear = build.limits.lowest_gear
-        torque = load.pedal_torque(rider, crank, gear)
-        found.append(HubTorque("driving", torque, load.turning(structure, torque)))
-        said.append(
-            Brief(
-                f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
-            )
-        )
-    if brakes(build):
-        share = build.limits.braking_share
-        radius = wheel_radius(build)
-        torque = load.braking_torque(rider, bike, share, radius)
-        found.append(HubTorque("braking", torque, load.turning(structure, -torque)))
-        said.append(
-            Brief(
-                f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle "
-                "(limits.braking_share)."
-            )
-        )
-    return found, said
-
-
-def wheel_radius(build: Build) -> float:
-    """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
-    given = build.value(f"geometry.wheel_diameter.{build.position}")
-    if given is not None:
-        return float(given) / 2
-    bead_seat = build.value("rim.bead_seat_diameter", build.rim.erd)
-    return float(bead_seat) / 2 + float(build.value("clearance.tyre_width", TYRE))
+    found = turning.torques(build)
+    signs = {"driving": 1.0, "braking": -1.0}
+    changes = [load.turning(structure, signs[each.what] * each.torque) for each in found]
+    return [HubTorque(each.what, each.torque, change) for each, change in zip(found, changes, strict=True)], [
+        Brief(each.how) for each in found
+    ]
 
 
 def _standing_json(standing: Standing, wheel: Wheel) -> dict[str, Any]:

@@ -181,7 +181,8 @@ HUB = Section(
             "hub.drive",
             "What drives it?",
             "cassette: cogs slide on splines. freewheel: cogs and ratchet screw on in one. fixed: one cog screwed on, no "
-            "coasting. internal gear: the gears are in the hub. none: a front hub.",
+            "coasting. internal gear: the gears are in the hub. coaster: back-pedalling brakes. motor: an electric one in the hub. "
+            "none: a front hub.",
             when=_rear,
         ),
         Question(

@@ -1,0 +1,139 @@
+"""The greatest torques between hub and rim, and how far they wind up a wheel whose spokes are all radial."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from wheelcalc.build.whole import Build
+from wheelcalc.joined.target import Target, target_of
+from wheelcalc.tension import load
+from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.wheel import Wheel
+
+# C: common crank; a setting, geometry.crank_length.
+CRANK = 170.0  # mm
+# C: height of the tyre over the bead seat where the tyre's width is unknown; as high as wide otherwise.
+TYRE = 30.0  # mm
+# C: a heavy rider and a light bike with luggage, where the file gives neither; only to judge radial spokes by.
+RIDER, BIKE = 100_000.0, 20_000.0  # g
+
+
+@dataclass(frozen=True)
+class Torque:
+    """The greatest of its kind: "driving" or "braking", [N mm], and how it was found."""
+
+    what: str
+    torque: float
+    how: str
+
+
+def torques(build: Build) -> list[Torque]:
+    """Return the greatest torques on this hub; none where it neither drives nor brakes."""
+    found = []
+    if build.hub.drive == "motor":
+        found.append(
+            Torque("driving", build.limits.motor_torque * 1000, "The motor's greatest torque: limits.motor_torque.")
+        )
+    elif drives(build):
+        crank, gear = float(build.value("geometry.crank_length", CRANK)), build.limits.lowest_gear
+        how = f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
+        found.append(Torque("driving", load.pedal_torque(float(build.value("load.rider", RIDER)), crank, gear), how))
+    if brakes(build):
+        share, radius = build.limits.braking_share, wheel_radius(build)
+        masses = float(build.value("load.rider", RIDER)), float(build.value("load.bike", BIKE))
+        how = f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
+        found.append(Torque("braking", load.braking_torque(*masses, share, radius), how))
+    return found
+
+
+def drives(build: Build) -> bool:
+    """Whether the hub drives the wheel."""
+    return build.hub.drive not in (None, "none")
+
+
+def brakes(build: Build) -> bool:
+    """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
+    rotor = build.value("hub.rotor", build.frame.brake == "disc")
+    return bool(build.hub.brake != "none" or build.hub.drive == "coaster" or rotor)
+
+
+def carries_torque(build: Build) -> list[str]:
+    """Sides that drive or brake."""
+    sides = {"right": drives(build), "left": brakes(build)}
+    return [side for side in SIDES if sides[side]]
+
+
+def wheel_radius(build: Build) -> float:
+    """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
+    given = build.value(f"geometry.wheel_diameter.{build.position}")
+    if given is not None:
+        return float(given) / 2
+    bead_seat = build.value("rim.bead_seat_diameter", build.rim.erd)
+    return float(bead_seat) / 2 + float(build.value("clearance.tyre_width", TYRE))
+
+
+def radial_findings(build: Build, wheel: Wheel) -> Iterator[Finding]:
+    """Judge radial spokes by what they do: wind-up under the greatest torque, load on the flange between its holes."""
+    radial = [side for side in SIDES if not wheel.lacing.lean[wheel.lacing.on(side)].any()]
+    if not radial:
+        return
+    target = target_of(build, wheel)
+    if len(radial) == 2:
+        yield from _wound_up(build, wheel, target)
+    elif radial[0] in carries_torque(build):
+        yield _one_flange(radial[0])
+    yield from _torn(build, wheel, target, radial)
+
+
+def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
+    found = max(torques(build), key=lambda each: each.torque, default=None)
+    if found is None:
+        return
+    most = build.limits.wind_up
+    turn = float(np.degrees(found.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
+    does = "drives" if found.what == "driving" else "brakes"
+    text = f"All spokes are radial, and this hub {does}: {found.torque / 1000:.0f} N m wind it up {turn:.1f} degrees in the rim"
+    if turn > most:
+        remedy = f"Cross the spokes of at least one flange: more than {most:g} degrees (limits.wind_up) work the spokes loose."
+        yield Finding("stop", "radial-turns-hub", f"{text}, held by their tension only.", remedy)
+        return
+    yield Finding(
+        "caution",
+        "radial-turns-hub",
+        f"{text}, little enough on so large a flange. But most hub makers forbid radial spokes, some allow them by model.",
+        "Ask the hub's maker, or lace one cross. Heads in or out is a matter of school (`wheelcalc tables schools`).",
+    )
+
+
+def _one_flange(side: str) -> Finding:
+    return Finding(
+        "caution",
+        "radial-flange",
+        f"The {side} flange is radial, on the side that {'drives' if side == 'right' else 'brakes'}: most hub makers "
+        "forbid radial lacing there, flanges tear from hole to hole.",
+        "Ask the hub maker, or cross that side.",
+    )
+
+
+def _torn(build: Build, wheel: Wheel, target: Target, radial: list[str]) -> Iterator[Finding]:
+    most = build.limits.flange_stress
+    for side in radial:
+        flange = build.hub.flange(side)
+        if flange.outside_diameter is None or flange.thickness is None:
+            continue
+        part = wheel.hub.flange(side)
+        stress = load.flange_stress(
+            target.tension[side], part.pcd, part.hole_diameter, flange.outside_diameter, flange.thickness
+        )
+        if stress > most:
+            yield Finding(
+                "caution",
+                "flange-loaded",
+                f"Radial spokes at {target.tension[side]:.0f} N load the {side} flange outside its holes with {stress:.0f} N/mm2 "
+                f"(limit {most:g}, limits.flange_stress): it may tear there.",
+                "Less tension, or crossed spokes, which pull along the flange.",
+            )
