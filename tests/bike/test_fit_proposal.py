@@ -62,7 +62,7 @@ def test_the_table_marks_the_plan_proposed(tmp_path: Any, capsys: pytest.Capture
     assert run(["fit", str(path)]) == 0
     text = capsys.readouterr().out
     assert [line.split()[:2] for line in text.splitlines() if line.strip().startswith("*")] == [["*0", "0"]]
-    assert "*: the plan above." in " ".join(text.split())
+    assert "*: the plan above" in " ".join(text.split())
     assert "The rows above * only move spacers about" in " ".join(text.split())
 
 

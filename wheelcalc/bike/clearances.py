@@ -101,7 +101,7 @@ def cogs_to_spokes(build: Build) -> Found:
     yield Finding(
         "note",
         "limit-screws",
-        "Another hub or spacer puts the cogs elsewhere: the derailleur's old stops no longer hold.",
+        "The cogs sit elsewhere: the derailleur's old stops no longer hold.",
         "Reset both limit screws before the first turn of the cranks: past the low stop lies the wheel, past the high stop the frame.",
     )
 

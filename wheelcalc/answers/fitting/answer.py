@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-import numpy as np
-
 from wheelcalc.answers.fitting import sentences as fit_words
 from wheelcalc.answers.fitting.found import FitFound
-from wheelcalc.answers.fitting.plans import Caution, cautions_of, plan_rows
-from wheelcalc.answers.fitting.width import IN_THE_FRAME
-from wheelcalc.bike.fit import Unchecked
-from wheelcalc.bike.spacers import SAME
-from wheelcalc.files.needs import how
+from wheelcalc.answers.fitting.page import laid_out
+from wheelcalc.answers.fitting.plans import plan_rows
+from wheelcalc.page.blocks import Page
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,16 +34,14 @@ class FitAnswer(FitFound):
             "next_reading": self.next_reading(),
         }
 
-    def next_reading(self) -> dict[str, Any] | None:
-        """Return the one reading that settles most of what is open, and how it is taken."""
-        key = most_wanted([check for check in self.not_checked if self.verdict or check.what == IN_THE_FRAME])
-        if key is None:
-            return None
-        return {"key": key, "how": how(key), "settles": [each.what for each in self.not_checked if key in each.keys]}
+    def page(self, *, working: bool = False) -> Page:
+        """Return the verdict and what to do first, then the ways beside it and what was not checked."""
+        return laid_out(self, working=working)
 
     def sentence(self) -> str:
-        """Return the verdict in one sentence."""
-        return fit_words.sentence(self.verdict, self.width, self.spacers, self.chosen, self.stops)
+        """Return verdict and widths, a sentence each."""
+        verdict = fit_words.verdict_sentence(self.verdict, self.spacers, self.chosen, stops=self.stops)
+        return f"{verdict} {fit_words.width_sentence(self.width, self.spacers, self.verdict)}".rstrip()
 
     def steps(self) -> list[str]:
         """Return what to do, in order."""
@@ -62,24 +55,6 @@ class FitAnswer(FitFound):
         """Say what the best plan for even spokes costs elsewhere; empty where there is no choice."""
         return fit_words.trade_off(self)
 
-    def cautions(self, plan: int) -> list[Caution]:
-        """Say why a plan should not be used."""
-        return [] if self.plans is None else cautions_of(self.plans, plan, self.build)
-
-    def state_cautions(self) -> list[Caution]:
-        """Say why the spacers fitted or proposed should not be used."""
-        return [] if self.state is None else cautions_of(self.state, 0, self.build)
-
-    def is_taken(self, plan: int) -> bool:
-        """Whether a plan is the one that the build file says is fitted, else the one proposed."""
-        if self.plans is None:
-            return False
-        return bool(np.allclose(self.spacers, (self.plans.left[plan], self.plans.right[plan]), rtol=0, atol=SAME))
-
-    def gear_marks(self) -> list[list[str]]:
-        """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""
-        return [] if self.chain is None else self.chain.marks(self.build.limits.chain_angle_caution)
-
     def straighter(self) -> str:
         """Say what each move buys; empty where a finding has said it, or nothing is to be had."""
         return fit_words.straighter(self)
@@ -87,12 +62,3 @@ class FitAnswer(FitFound):
     def working(self) -> list[str]:
         """Return the formulas with the numbers put in."""
         return fit_words.working(self)
-
-
-def most_wanted(open_checks: Sequence[Unchecked]) -> str | None:
-    """Key that settles most of what is open: a check counts one, shared among the keys that it lacks."""
-    worth: dict[str, float] = {}
-    for check in open_checks:
-        for key in check.keys:
-            worth[key] = worth.get(key, 0.0) + 1 / len(check.keys)
-    return max(worth, key=lambda key: worth[key], default=None)

@@ -28,6 +28,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, missing
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Brief
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.parts import SIDES
@@ -107,7 +108,7 @@ def _width(build: Build) -> Width | None:
 
 
 def _bare_wheel(build: Build) -> tuple[Wheel | None, list[Finding | Unchecked]]:
-    """Return the wheel with the bare hub, where it is known and can be built; else say what stands in the way."""
+    """Return the wheel with the bare hub, where it is build and can be built; else say what stands in the way."""
     lacking = missing("lengths", build)
     if lacking:
         keys = tuple(dict.fromkeys(ways[0] for ways in lacking))
@@ -207,17 +208,25 @@ def _parts(build: Build, spacers: Spacing) -> list[Finding | Unchecked]:
 
 
 def _assumptions(build: Build, chain: Chain | None, shell: Shell | None, geometry: Geometry | None) -> list[str]:
-    said, defaults = fit_words.families(build), ["frame.wheel_offset"]
+    said: list[str] = [Brief(each) for each in fit_words.families(build)]
+    defaults = ["frame.wheel_offset"]
     if not missing("fit", build):
         defaults += ["frame.spacing_to", "frame.recess", "frame.width", "frame.spring"]
         said += [
-            *fit_words.measured_between(build),
-            "A wheel that exists is taken to have its rim midway between its locknuts.",
-            "Steel is sprung in up to frame.spring_at_most and set to a width beyond; aluminium, titanium and carbon never (the schools: "
-            "`wheelcalc tables spreading`).",
+            *[Brief(each) for each in fit_words.measured_between(build)],
+            Brief("A wheel that exists is taken to have its rim midway between its locknuts."),
+            Brief(
+                "Steel is sprung in up to frame.spring_at_most and set to a width beyond; aluminium, titanium and carbon never (the "
+                "schools: `wheelcalc tables spreading`).",
+            ),
         ]
         if "spacers.on_hand" not in build:
-            said.append("No spacers are on hand (spacers.on_hand), so any multiple of 0.5 mm is taken, on either side.")
-    said += [*fit_chain.assumptions(build, chain), *([shell.how] if shell else [])]
+            said.append(
+                Brief("No spacers are on hand (spacers.on_hand), so any multiple of 0.5 mm is taken, on either side.")
+            )
+    said += [
+        *fit_chain.assumptions(build, chain),
+        *([Brief(shell.how, shell.how if any(shell.spacers) else "")] if shell else []),
+    ]
     said += fit_geometry.assumptions(build, geometry)
     return [*said, *defaults_taken(build, defaults)]

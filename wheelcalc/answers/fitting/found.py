@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.fitting.chain import Chain
 from wheelcalc.answers.fitting.geometry import Geometry
+from wheelcalc.answers.fitting.plans import Caution, cautions_of
 from wheelcalc.answers.fitting.shell import Shell
-from wheelcalc.answers.fitting.width import Width
+from wheelcalc.answers.fitting.width import IN_THE_FRAME, Width
 from wheelcalc.bike.fit import Unchecked
-from wheelcalc.bike.spacers import Plans
+from wheelcalc.bike.spacers import SAME, Plans
 from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.build.whole import Build
+from wheelcalc.files.needs import how
 from wheelcalc.wheel.wheel import Wheel
 
 
@@ -49,3 +54,37 @@ class FitFound(Answer):
     shell: Shell | None
     geometry: Geometry | None
     not_checked: Sequence[Unchecked]
+
+    def next_reading(self) -> dict[str, Any] | None:
+        """Return the one reading that settles most of what is open, and how it is taken."""
+        key = most_wanted([check for check in self.not_checked if self.verdict or check.what == IN_THE_FRAME])
+        if key is None:
+            return None
+        return {"key": key, "how": how(key), "settles": [each.what for each in self.not_checked if key in each.keys]}
+
+    def cautions(self, plan: int) -> list[Caution]:
+        """Say why a plan should not be used."""
+        return [] if self.plans is None else cautions_of(self.plans, plan, self.build)
+
+    def state_cautions(self) -> list[Caution]:
+        """Say why the spacers fitted or proposed should not be used."""
+        return [] if self.state is None else cautions_of(self.state, 0, self.build)
+
+    def is_taken(self, plan: int) -> bool:
+        """Whether a plan is the one that the build file says is fitted, else the one proposed."""
+        if self.plans is None:
+            return False
+        return bool(np.allclose(self.spacers, (self.plans.left[plan], self.plans.right[plan]), rtol=0, atol=SAME))
+
+    def gear_marks(self) -> list[list[str]]:
+        """Mark the gears: x cross-chained, s steep, both, or nothing; a list of cogs for each ring."""
+        return [] if self.chain is None else self.chain.marks(self.build.limits.chain_angle_caution)
+
+
+def most_wanted(open_checks: Sequence[Unchecked]) -> str | None:
+    """Key that settles most of what is open: a check counts one, shared among the keys that it lacks."""
+    worth: dict[str, float] = {}
+    for check in open_checks:
+        for key in check.keys:
+            worth[key] = worth.get(key, 0.0) + 1 / len(check.keys)
+    return max(worth, key=lambda key: worth[key], default=None)

@@ -13,6 +13,7 @@ from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.geometry import Bike, Stance
 from wheelcalc.bike.toe import swept_toe_room
 from wheelcalc.build.whole import Build
+from wheelcalc.page.blocks import Brief
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding
 
@@ -166,17 +167,20 @@ def assumptions(build: Build, found: Geometry | None) -> list[str]:
     """Say what was taken for the geometry."""
     if found is None:
         return []
-    said = []
+    said: list[str] = []
     if found.bikes[0].chainstay is not None and "frame.chainstay" not in build:
         said.append(
             f"frame.chainstay is not given: {CHAINSTAY_UNKNOWN:g} mm taken to turn the bracket (410 to 450 are usual)."
         )
     if any(f"geometry.wheel_diameter.{wheel}" not in build for wheel in WHEELS):
         said.append(
-            "Wheels by their marks: bead seat and twice the tyre's width, unloaded; a measured, loaded diameter is better."
+            Brief(
+                "Wheels by their marks: bead seat and twice the tyre's width, unloaded; a measured, loaded diameter is better.",
+                "Wheel sizes are those of their marks; a measured, loaded diameter is better.",
+            )
         )
     if found.after is not None:
-        said.append("The frame is taken as rigid and turns as one about the wheels' contact with the ground.")
+        said.append(Brief("The frame is taken as rigid and turns as one about the wheels' contact with the ground."))
         said += _rotor_clear(build)
     return said
 

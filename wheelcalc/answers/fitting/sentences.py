@@ -37,30 +37,37 @@ def put(spacers: Spacing) -> str:
     return " and ".join(parts)
 
 
-def sentence(
-    verdict: Verdict | None, width: Width | None, spacers: Spacing, chosen: Spacing | None, stops: bool
-) -> str:
-    """Return the verdict in one sentence."""
-    if verdict is None or width is None:
+def _in_short(spacers: Spacing) -> str:
+    return put(spacers).replace(" on the ", " ").replace(" off the ", " off ").replace(" and ", ", ")
+
+
+def verdict_sentence(verdict: Verdict | None, spacers: Spacing, chosen: Spacing | None, *, stops: bool) -> str:
+    """Say in one sentence whether the hub fits; under a stop, that it must not be ridden yet."""
+    if verdict is None:
         return "No verdict on the hub yet: the frame's or the hub's width is missing (see what to read next)."
+    word = verdict[0].upper() + verdict[1:]
+    with_what = (
+        f": {_in_short(spacers)}{' (as chosen)' if chosen else ''}"
+        if any(spacers) and verdict != "does not fit"
+        else ""
+    )
+    warning = ", but do not ride it yet" if stops and verdict.startswith("fits") else ""
+    return f"{word}{with_what}{warning}."
+
+
+def width_sentence(width: Width | None, spacers: Spacing, verdict: Verdict | None) -> str:
+    """Say how wide the frame and the hub are; empty where that is not known."""
+    if width is None:
+        return ""
     off = abs(width.missing)
     to_fill = (
         "no difference" if off < WORTH_SAYING else f"{off:.1f} mm {'too many' if width.missing < 0 else 'to fill'}"
     )
-    word = verdict[0].upper() + verdict[1:]
-    with_what = (
-        f", {put(spacers)}{' (as chosen)' if chosen else ''}" if any(spacers) and verdict != "does not fit" else ""
-    )
-    warning = (
-        " But there are stops below: do not ride it before they are gone."
-        if stops and verdict.startswith("fits")
-        else ""
-    )
     short = width.missing - sum(spacers)
     more = f" With {short:.1f} mm more of spacer it would fit." if verdict == "needs respacing" and short > 0 else ""
     return (
-        f"{word}{with_what}: the frame is {width.frame:.1f} mm wide between its ends, the hub {width.hub:.1f} mm over its locknuts, "
-        f"{to_fill} (sure to +-{NINETEEN_IN_TWENTY * width.sigma:.1f} mm, 19 times in 20).{more}{warning}"
+        f"The frame is {width.frame:.1f} mm wide between its ends, the hub {width.hub:.1f} mm over its locknuts: "
+        f"{to_fill} (sure to +-{NINETEEN_IN_TWENTY * width.sigma:.1f} mm, 19 times of 20).{more}"
     )
 
 
@@ -167,7 +174,7 @@ def _cog_step(answer: FitFound) -> Iterator[str]:
     if abs(right) > WORTH_SAYING:
         way = "in from" if right > 0 else "out toward"
         shifted = answer.build.hub.drive in DERAILLEUR and int(answer.build.value("cogs.count", 2)) > 1
-        task = "re-set the derailleur to that" if shifted else "see that the chain still runs straight to its ring"
+        task = "re-set the derailleur" if shifted else "see that the chain still runs straight to its ring"
         yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: {task}."
 
 
