@@ -13,6 +13,8 @@ from wheelcalc.files.buildfile import BuildFile, build_of, name_of, tree_of
 from wheelcalc.files.drawer import Part, drawer_of, is_drawer, together
 from wheelcalc.files.needs import GEOMETRY, HUB, NEEDS, SECTIONS, how, missing, shortened
 from wheelcalc.measuring.doubts import doubts
+from wheelcalc.page.blocks import Column, Page, Sentence, Table
+from wheelcalc.page.numbers import counted, several
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 
@@ -72,6 +74,58 @@ class CheckAnswer(Answer):
     commands: Sequence[Readiness]
     next: Next | None
     parts: Sequence[PartReadiness] = ()
+
+    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - nothing is computed
+        """Return what the file is good for, what it lacks, and what to read next; of a drawer, what lies in it."""
+        if self.parts:
+            return self._drawer()
+        ready = [each.command for each in self.commands if each.ready]
+        open_ = [each.command for each in self.commands if not each.ready]
+        verdict = f"Ready for {several(ready)}" if ready else "Ready for no step yet"
+        later = f"; not yet for {several(open_)}" if open_ and ready else ""
+        columns = [
+            Column("step", lambda each: each.command, "left"),
+            Column("state", self._state, "left"),
+        ]
+        return Page(
+            verdict=f"{verdict}{later}.",
+            title=f"{self.title}: what this file is good for",
+            answer=[*([Table(columns, self.commands)] if open_ else []), *self._next()],
+            findings=self.findings,
+            assumptions=self.assumptions,
+        )
+
+    def _drawer(self) -> Page:
+        first = self.parts[0]
+        columns = [
+            Column("section", lambda part: part.kind, "left"),
+            Column("name", lambda part: part.name, "left"),
+            Column("state", lambda part: "ready" if part.ready else f"lacks {', '.join(part.missing)}", "left"),
+        ]
+        use = f'A build takes one with, for example, {first.kind}.part = "{first.name}", and --parts {self.title}.'
+        ready = sum(part.ready for part in self.parts)
+        return Page(
+            verdict=f"{counted(len(self.parts), 'part')} in this drawer, {ready} of them ready.",
+            title="What lies in this drawer:",
+            answer=[Table(columns, self.parts), Sentence(use)],
+            findings=self.findings,
+            assumptions=self.assumptions,
+        )
+
+    def _state(self, each: Readiness) -> str:
+        """Say what a command lacks; a list that was said before is not said again."""
+        if each.ready:
+            return "ready"
+        if not each.missing:
+            return "not yet: see the stop above"
+        same = next(other.command for other in self.commands if other.missing == each.missing)
+        return f"not yet: lacks {', '.join(each.missing) if same == each.command else f'the same as {same}'}"
+
+    def _next(self) -> list[Sentence]:
+        if self.next is None:
+            return []
+        brings = self.next.brings
+        return [Sentence(f"Next: {self.next.key} ({self.next.how}). {brings[:1].upper()}{brings[1:]}")]
 
     def content(self) -> dict[str, Any]:
         """Return the commands and the next reading."""

@@ -10,14 +10,18 @@ from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
 
+from wheelcalc.answers import changes
 from wheelcalc.answers.base import Answer, Source, from_readings, opened, worded
 from wheelcalc.answers.bought import Serves, serves
+from wheelcalc.answers.changes import Change
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import missing
 from wheelcalc.files.order_json import BoughtLine, read_order
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Page, Sentence
+from wheelcalc.page.numbers import counted
 from wheelcalc.spokes.ordering import EDGE, Line
 from wheelcalc.wheel.findings import Finding, Level, by_weight
 from wheelcalc.wheel.parts import SIDES
@@ -45,27 +49,6 @@ SAME_ENDS = 0.01  # mm: spoke ends that have not moved
 SAME_FLANGES = 0.05  # mm: flanges this alike are taken for the same hub
 
 
-@dataclass(frozen=True)
-class Change:
-    """One thing that is no longer what it was: numbers in the unit named, or words (then no difference).
-
-    Of several builds `values` has all, `before` and `after` the first and the last.
-    """
-
-    what: str
-    before: float | str | None
-    after: float | str | None
-    unit: str = ""
-    values: tuple[float | str | None, ...] = ()
-
-    @property
-    def difference(self) -> float | None:
-        """After less before."""
-        if isinstance(self.before, float) and isinstance(self.after, float):
-            return self.after - self.before
-        return None
-
-
 @dataclass(frozen=True, kw_only=True)
 class CompareAnswer(Answer):
     """Answer of `compare`."""
@@ -82,6 +65,38 @@ class CompareAnswer(Answer):
     def many(self) -> bool:
         """Whether more than two builds stand side by side."""
         return len(self.builds) > 2
+
+    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - its answers have their own
+        """Return what changes, and whether the spokes ordered still serve."""
+        if self.many:
+            keys = ", ".join(change.what for change in changes.own(self.inputs)) or "nothing"
+            answer = [*changes.of_many(self.changes, self.builds), Sentence(f"What differs in the files: {keys}.")]
+        else:
+            answer = [*changes.of_two(changes.own(self.inputs), "In the file:"), *changes.aside(self.inputs)]
+            answer += changes.of_two(self.changes, "What it changes:")
+        if self.inputs and not self.changes and not self.many:
+            answer.append(Sentence("No number that is computed changes with it."))
+        return Page(
+            verdict=self._verdict(),
+            title=f"{self.title}: what changes" if answer else "",
+            answer=answer,
+            findings=self.findings,
+            assumptions=self.assumptions,
+        )
+
+    def _verdict(self) -> str:
+        names = {finding.name for finding in self.findings if finding.level == "stop"}
+        if names & {"order-wrong", "order-pattern"}:
+            return "The spokes ordered for the first file no longer serve."
+        if names:
+            return "Not yet: there is a stop that must go first."
+        if self.many:
+            return f"{len(self.builds)} builds side by side: {counted(len(self.changes), 'result')} differ."
+        if not self.inputs:
+            return "Nothing changes: the two files say the same."
+        serve = any(finding.name == "order-still-serves" for finding in self.findings)
+        counts = f"{counted(len(self.inputs), 'key')} of the file and {counted(len(self.changes), 'result')} change"
+        return f"{counts}{'; the spokes ordered for the first still serve' if serve else ''}."
 
     def content(self) -> dict[str, Any]:
         """Return what differs in the files, and what changes with it."""
@@ -300,7 +315,7 @@ def _words(key: str, value: Any) -> str:
         return ", ".join(each)
     if isinstance(value, float):
         return f"{value:.4g}" if abs(value) < 1 else f"{value:.1f}".removesuffix(".0")
-    return worded(key, value) if not isinstance(value, list) else str(value)
+    return f"a list of {len(value)}" if isinstance(value, list) else worded(key, value)
 
 
 def _lines(before: Any, after: Any) -> Iterator[Change]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
@@ -18,6 +19,8 @@ from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
 from wheelcalc.measuring.readings import Measured, measured, unused
 from wheelcalc.measuring.working import formula
+from wheelcalc.page.blocks import Block, Column, Figure, Heading, Listed, Page, Sentence, Table, Verbatim, listed
+from wheelcalc.page.numbers import counted
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 
@@ -29,6 +32,38 @@ class MeasureAnswer(Answer):
     schema: ClassVar[str] = "wheelcalc/measure/1"
     dimensions: Sequence[Measured]
     used: frozenset[str]
+
+    def page(self, *, working: bool = False) -> Page:
+        """Return the dimensions first, then how each was found."""
+        taken = [each.key for each in self.dimensions if each.key in self.used]
+        verdict = f"Your readings give {counted(len(self.dimensions), 'dimension')}; {len(taken)} of them are used."
+        columns = [
+            Column("dimension", lambda each: each.key, "left"),
+            Column("mm", lambda each: f"{each.mean.value:.1f}", meaning="rim.erd is to the spoke end here"),
+            Column(
+                "+- mm",
+                lambda each: f"{each.mean.within:.1f}",
+                meaning="how accurate; 19 of 20 such errors are smaller",
+            ),
+            Column(
+                "used",
+                lambda each: "yes" if each.key in self.used else "no",
+                "left",
+                "no: the file has a value of its own, or the usual one is surer",
+            ),
+        ]
+        return Page(
+            verdict=f"Read again: {verdict[0].lower()}{verdict[1:]}" if self.stops else verdict,
+            title=f"{self.title}: what your readings give",
+            answer=[Table(columns, self.dimensions)],
+            findings=self.findings,
+            details=[
+                Heading("How each was found:"),
+                *[block for each in self.dimensions for block in _found(each)],
+                *(listed(self.working(), "Working (mm, degrees):") if working else []),
+            ],
+            assumptions=self.assumptions,
+        )
 
     def content(self) -> dict[str, Any]:
         """Return the dimensions, the methods behind each, and whether they agree."""
@@ -62,10 +97,48 @@ class HowAnswer(Answer):
     how: How
     cost: Sequence[tuple[str, dict[str, float]]]
 
+    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula stands behind it
+        """Return what the reading is, how it is taken, and what it costs in error."""
+        drawing = self.how.drawing.rstrip("\n").splitlines()
+        answer: list[Block] = [Listed(self.how.steps)] if self.how.steps else []
+        if drawing:
+            write = Verbatim(self.how.write.splitlines())
+            answer += [Figure("", self.key, drawing), Heading("Into the build file:"), write]
+        return Page(
+            verdict=f"{self.key}: {self.how.what}",
+            title="How to take it:" if self.how.steps else "",
+            answer=answer,
+            details=[*self._costs(), *([Sentence(self.how.matters)] if self.how.matters else [])],
+            judges=False,
+        )
+
+    def _costs(self) -> list[Block]:
+        if not self.cost:
+            return []
+        tools = [Column(tool, partial(self._with_tool, tool)) for tool in self.cost[0][1]]
+        head = Heading("What it costs in error, each reading taken once (+- mm; 19 of 20 such errors are smaller):")
+        return [head, Table([Column("way", lambda row: row[0], "left"), *tools], self.cost)]
+
+    def _with_tool(self, tool: str, row: tuple[str, dict[str, float]]) -> str:
+        return f"{self.within(row[1][tool]):.1f}"
+
     def content(self) -> dict[str, Any]:
         """Return words, drawing and cost."""
         cost = [{"from": words, **{f"sigma_{tool}_mm": sigma for tool, sigma in by.items()}} for words, by in self.cost]
         return {"key": self.key, **vars(self.how), "cost": cost}
+
+
+def _found(each: Measured) -> list[Block]:
+    """How a dimension was found: in words, or way by way."""
+    if len(each.estimates) == 1:
+        return [Sentence(f"{each.key}: {each.words}")]
+    columns = [
+        Column("mm", lambda way: f"{way.value:.1f}"),
+        Column("+- mm", lambda way: f"{way.within:.1f}"),
+        Column("way", lambda way: way.words, "left"),
+    ]
+    said = f"{each.key}: the weighted mean of {len(each.estimates)} ways; {each.agreement}."
+    return [Sentence(said), Table(columns, each.estimates)]
 
 
 def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:

@@ -178,10 +178,9 @@ def closing(draft: Draft) -> int:
         say("", "Nothing was answered, so nothing was written.")
         return 0
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
-    from wheelcalc.cli import check  # noqa: PLC0415
 
     answer = answers.check(draft.path)
-    say("", f"Written: {draft.path}", "", check.text(answer), "")
+    say("", f"Written: {draft.path}", "", str(answer), "")
     if answer.stops or not any(each.ready for each in answer.commands if each.command == "order"):
         again = f"Next: put right what is said above, then run `wheelcalc start {draft.path}` again; it asks for what is missing."
         say(*wrapped(again))

@@ -168,6 +168,7 @@ class Page:
     findings : of every level
     details : what explains the answer
     assumptions : what was taken where the reader gave nothing; `Brief` ones in their short form
+    judges : whether stops are counted beside the verdict; not where the page only explains
     """
 
     verdict: str
@@ -176,6 +177,20 @@ class Page:
     findings: Sequence[Finding] = ()
     details: Sequence[Block] = ()
     assumptions: Sequence[str] = ()
+    judges: bool = True
+
+    @property
+    def first(self) -> str:
+        """The verdict and how many stops and cautions there are."""
+        return f"{self.verdict} {self.counts}." if self.judges else self.verdict
+
+    @property
+    def frame(self) -> tuple[list[Block], list[Block]]:
+        """What stands right below the verdict, and the rest."""
+        stops, rest = self.of_level("stop"), self.of_level("caution", "note")
+        head: list[Block] = [Findings(stops)] if stops else []
+        body: list[Block] = [*([Heading(self.title)] if self.title else []), *self.answer]
+        return head, [*body, *([Findings(rest)] if rest else []), *self.details]
 
     def of_level(self, *levels: str) -> list[Finding]:
         """Findings of some levels."""

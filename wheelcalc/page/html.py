@@ -49,10 +49,9 @@ def to_html(page: Page, *, every_assumption: bool = True) -> Html:
     page : what is written
     every_assumption : list those of little matter too
     """
-    stops, rest = page.of_level("stop"), page.of_level("caution", "note")
-    blocks: list[Block] = [*([Findings(stops)] if stops else []), Heading(page.title), *page.answer]
-    blocks += [*([Findings(rest)] if rest else []), *page.details, *page.assumed(whole=every_assumption)]
-    verdict = tag("p", f"{page.verdict} {page.counts}.", class_="verdict")
+    stops, rest = page.frame
+    blocks = [*stops, *rest, *page.assumed(whole=every_assumption)]
+    verdict = tag("p", page.first, class_="verdict")
     return tag("section", tag("style", Html(STYLE)), verdict, elements(blocks), class_="page")
 
 

@@ -53,12 +53,10 @@ def to_text(page: Page, screen: Screen | None = None, *, every_assumption: bool 
     every_assumption : list those of little matter too
     """
     screen = screen or Screen()
-    stops, rest = page.of_level("stop"), page.of_level("caution", "note")
-    top = [screen.inked(line, "heading") for line in folded(f"{page.verdict} {page.counts}.", screen.used)]
-    blocks: list[Block] = [Findings(stops)] if stops else []
-    blocks += [Heading(page.title), *page.answer, *([Findings(rest)] if rest else []), *page.details]
-    blocks += page.assumed(whole=every_assumption)
-    lines = [*top, *([] if stops else [""]), *_stacked(blocks, screen)]
+    top = [screen.inked(line, "heading") for line in folded(page.first, screen.used)]
+    stops, rest = page.frame
+    body = _stacked([*stops, *rest, *page.assumed(whole=every_assumption)], screen)
+    lines = [*top, *([] if stops or not body else [""]), *body]
     foot = [] if len(lines) < screen.height or not (stops or page.of_level("caution")) else _foot(page, screen)
     return "\n".join([*lines, *foot])
 
@@ -84,7 +82,7 @@ def _close(before: Block, block: Block) -> bool:
     """Whether a block follows another without a blank line."""
     if isinstance(before, Heading):
         return not isinstance(block, Heading)
-    return isinstance(before, Sentence) and isinstance(block, Sentence | Listed | Steps | Verbatim)
+    return isinstance(before, Sentence) and isinstance(block, Sentence | Listed | Steps | Table | Verbatim)
 
 
 def folded(text: str, width: int, first: str = "", later: str | None = None) -> list[str]:
@@ -172,7 +170,12 @@ def _unbroken(line: str, width: int) -> list[str]:
 
 @block_lines.register
 def _(block: Figure, screen: Screen) -> list[str]:
-    return list(block.text) or folded(f"({block.title}: -o FILE.svg draws it.)", screen.used)
+    if not block.text:
+        return folded(f"({block.title}: -o FILE.svg draws it.)", screen.used)
+    wide = max(map(len, block.text))
+    if wide > screen.used:
+        return folded(f"({block.title}: the drawing is {wide} columns wide.)", screen.used)
+    return list(block.text)
 
 
 def lines_of(blocks: Sequence[Block], screen: Screen | None = None) -> list[str]:

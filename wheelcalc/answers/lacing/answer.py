@@ -7,38 +7,16 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer
+from wheelcalc.answers.lacing import page as said
 from wheelcalc.answers.lacing.seen import seen_words, what_it_is
+from wheelcalc.answers.lacing.side import SideFacts
 from wheelcalc.answers.lacing.steps import Step
 from wheelcalc.answers.ordering.answer import OrderAnswer
 from wheelcalc.answers.spoke_lengths import LengthsAnswer, spoke_rows
-from wheelcalc.wheel.facts import Turning, Weave
+from wheelcalc.page.blocks import Listed, Page
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.seen import Diagnosis
 from wheelcalc.wheel.wheel import Wheel
-
-
-@dataclass(frozen=True)
-class SideFacts:
-    """What the lacing of one flange does.
-
-    Parameters
-    ----------
-    spokes : count
-    crosses : least and most that a spoke passes
-    nearest_gap : narrowest free width between two crossing wires if they run straight [mm], None where none cross
-    weave : whether they can be interlaced, None where none cross
-    head_gap : least distance from a spoke's line to the middle of the next hole [mm], None where it passes none
-    nipple_tilt_deg : largest angle from straight inward at a nipple
-    turning : moments of trailing and leading spokes at the target tension
-    """
-
-    spokes: int
-    crosses: tuple[int, int]
-    nearest_gap: float | None
-    weave: Weave | None
-    head_gap: float | None
-    nipple_tilt_deg: float
-    turning: Turning
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,6 +52,29 @@ class LaceAnswer(Answer):
     def bundles(self) -> dict[int, float]:
         """Length of the spoke that `order` has for each rim hole [mm]; holes that it cannot fill are missing."""
         return {hole: line.length for line in self.order.lines for hole in line.rim_holes}
+
+    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula stands behind a map
+        """Return the map first, then the order to lace in; with spokes seen only what they are."""
+        if self.seen is not None:
+            return self._page_of_seen()
+        mixed = any(self.order.mixed(side) for side in self.sides)
+        return Page(
+            verdict=said.verdict(self.sides, len(self.steps), self.valve_opening, stops=self.stops),
+            title=f"{self.title}: lacing map",
+            answer=[said.summary(self.wheel.lacing, self.sides), *said.numbering(self.numbering)],
+            findings=self.findings,
+            details=[
+                *said.spokes_table(self.wheel, self.bundles, mixed=mixed),
+                *said.steps(self.steps, self.bedding),
+                *said.facts(self.sides),
+            ],
+            assumptions=self.assumptions,
+        )
+
+    def _page_of_seen(self) -> Page:
+        first, *more = self.seen_words()
+        answer = [Listed(more)] if more else []
+        return Page(first, f"{self.title}: the spokes seen", answer, self.findings)
 
     def content(self) -> dict[str, Any]:
         """Return spokes, steps, opening at the valve, facts, and what the spokes seen are."""

@@ -7,9 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from wheelcalc.answers.base import Source, opened
-from wheelcalc.answers.lacing.answer import LaceAnswer, SideFacts, straight_sides
+from wheelcalc.answers.lacing.answer import LaceAnswer, straight_sides
 from wheelcalc.answers.lacing.findings import balance, weaving
 from wheelcalc.answers.lacing.seen import seen_findings
+from wheelcalc.answers.lacing.side import SideFacts
 from wheelcalc.answers.lacing.steps import numbering, steps
 from wheelcalc.answers.ordering.compute import order
 from wheelcalc.arrays import Floats

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from wheelcalc.answers.lacing.answer import SideFacts
+from wheelcalc.answers.lacing.side import SideFacts
 from wheelcalc.wheel.findings import Finding
 
 
