@@ -153,7 +153,7 @@ def test_of_three_builds_what_one_cannot_do_is_left_out_and_said(capsys, tmp_pat
     assert run(["compare", *map(str, paths)]) == 0
     text = " ".join(capsys.readouterr().out.split())
     assert "Not compared: lengths of three; it lacks hub.left.pcd" in text
-    assert "right order: A: 16 of 287 mm" in text
+    assert "right order: - A: 16 of 287 mm" in text
     assert run(["compare", *map(str, paths), "-o", str(tmp_path / "table.csv")]) == 0
     head, *rows = (tmp_path / "table.csv").read_text().splitlines()
     assert head == "what,unit,one,two,three"
