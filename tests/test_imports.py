@@ -46,7 +46,7 @@ def test_bare_numbers_do_not_load_pint(tmp_path: Path) -> None:
 
 
 # What a metric build may load beside the libraries that it needs anyway: little parts of the standard library, and numpy.typing.
-BESIDES = {"tomllib", "encodings", "gc", "locale", "numpy"}
+BESIDES = {"tomllib", "signal", "encodings", "gc", "locale", "numpy"}
 
 
 def test_a_metric_build_loads_the_libraries_it_needs_and_little_else() -> None:

@@ -154,7 +154,7 @@ def test_whole_or_not_at_all(tmp_path: Path) -> None:
     assert path.read_bytes() == b"title = 'x'\r\n"
     assert link.is_symlink()
     assert path.stat().st_mode & 0o777 == 0o640
-    with pytest.raises(IsADirectoryError):
+    with pytest.raises(OSError, match="no plain file"):
         write_whole(tmp_path, "x")
     assert sorted(os.listdir(tmp_path)) == ["link.toml", "wheel.toml"]
     assert read_build(path).title == "x"

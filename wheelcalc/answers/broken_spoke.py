@@ -142,6 +142,8 @@ def broken(source: Source, rim_holes: Sequence[int], overrides: Sequence[str] = 
         spokes = [_spoke(wheel, hole) for hole in rim_holes]
         if len(set(spokes)) < len(spokes) or not spokes:
             raise InputError("--broken", f"found {', '.join(map(str, rim_holes))}; name each broken spoke once")
+        if len(spokes) == len(wheel.lacing):
+            raise InputError("--broken", f"found all {len(spokes)} spokes; a rim that hangs on none cannot be computed")
         ready = setup(build, wheel)
         gone = without(ready.structure, spokes)
     answer = BrokenAnswer(

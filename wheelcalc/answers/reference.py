@@ -10,6 +10,7 @@ from wheelcalc.answers.base import Answer, in_words
 from wheelcalc.build.section import Key
 from wheelcalc.files import tables as files
 from wheelcalc.files.keys import keys, lists
+from wheelcalc.wheel.errors import LONGEST_ECHO, printable
 from wheelcalc.wheel.findings import Finding
 
 KEYS = "keys"  # not a file of the reference folder: what the build file may hold
@@ -112,4 +113,9 @@ def _cited(found: list[Table]) -> list[files.Row]:
 
 def _nothing(find: str, name: str | None) -> Finding:
     where = "any table" if name is None else f"the table {files.full_name(name)}"
-    return Finding("note", "nothing-found", f'no row of {where} holds "{find}"', "look for fewer or shorter words")
+    return Finding(
+        "note",
+        "nothing-found",
+        f'no row of {where} holds "{printable(find, LONGEST_ECHO)}"',
+        "look for fewer or shorter words",
+    )

@@ -20,7 +20,8 @@ from wheelcalc.wheel.wheel import Wheel
 STEP = 0.5  # mm, the contract: what spacers are taken to come in where none are on hand
 SAME = 0.01  # mm, C: two stacks that differ by less are one plan; no spacer is made or read finer
 CLOSE = 1e-6  # mm: far below any spacer, far above the noise of sums
-MOST_WAYS = 50_000  # plans: beyond it the list of spacers is no help to anybody, and the memory ends
+# Plans, ours: beyond it the list of spacers is no help to anybody, and the memory ends.
+MOST_WAYS, MOST_OF_LOOSE = 50_000, 5_000
 
 
 @dataclass(frozen=True)
@@ -203,6 +204,10 @@ def _without_loose(loose: Mapping[str, Sequence[float]]) -> Floats:
             off, over = np.zeros(2), np.full(2, size)
             off[own] = over[own] = -size
             ways = _merged(np.concatenate([ways, ways + off, ways + over]))
+            if len(ways) > MOST_OF_LOOSE:
+                count = sum(map(len, loose.values()))
+                text = f"found {count} spacers that go together in more than {MOST_OF_LOOSE} ways"
+                raise InputError("hub.loose_spacers", f"{text}; name only the ones that you would move")
     return ways
 
 

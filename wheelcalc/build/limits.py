@@ -10,9 +10,9 @@ from wheelcalc.build.section import Key, Section
 # slips of unit or decimal point; it is no verdict on a part.
 
 
-def limit() -> Any:
-    """Declare a limit."""
-    return Key("number", "", 0, 1e6, needed=True)
+def limit(least: float = 0) -> Any:
+    """Declare a limit; at nothing most mean "always" or "never", and a few leave no wheel to be computed."""
+    return Key("number", "", least, 1e6, needed=True)
 
 
 class Limits(Section):
@@ -75,10 +75,10 @@ class Limits(Section):
     flat_gap_caution: float = limit()
     flat_gap_stop: float = limit()
     uneven_caution: float = limit()
-    spoke_end_strength: float = limit()
-    spoke_middle_strength: float = limit()
-    spoke_strength_share: float = limit()
-    buckling_share: float = limit()
+    spoke_end_strength: float = limit(least=100)
+    spoke_middle_strength: float = limit(least=100)
+    spoke_strength_share: float = limit(least=0.01)
+    buckling_share: float = limit(least=0.01)
     rim_bent_caution: float = limit()
     misread_caution: float = limit()
     broken_spokes_stop: float = limit()

@@ -10,8 +10,20 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import show, to_csv
 from wheelcalc.wheel.errors import InputError
 
+HELP = """Tell what changes from one build file to another, and whether your order still serves.
 
-@click.command(cls=options.Step)
+Example: wheelcalc compare before.toml after.toml
+
+Example: wheelcalc compare errand-rear.toml --set hub.right.pcd=47
+
+Example: wheelcalc compare one.toml two.toml three.toml --order order.json
+
+Without NEW, the old file is compared with itself as --set changes it; of three or more files --set changes the
+second. --order says of each build whether spokes already bought serve. With -o it writes .txt, .json, .html or .csv.
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @click.argument("old", metavar="OLD", shell_complete=options.files)
 @click.argument("new", metavar="[NEW ...]", nargs=-1, shell_complete=options.files)
 @click.option(
@@ -26,17 +38,6 @@ def command(
     wanted: options.Wanted,
     drawers: tuple[str, ...] = (),
 ) -> int:
-    """Tell what changes from one build file to another, and whether your order still serves.
-
-    Example: wheelcalc compare before.toml after.toml
-
-    Example: wheelcalc compare errand-rear.toml --set hub.right.pcd=47
-
-    Example: wheelcalc compare one.toml two.toml three.toml --order order.json
-
-    Without NEW, the old file is compared with itself as --set changes it; of three or more files --set changes the
-    second. --order says of each build whether spokes already bought serve. With -o it writes .txt, .json, .html or .csv.
-    """
     if not new and not overrides and bought is None:
         raise InputError(
             "NEW", "is missing; give two build files, or one and what to change in it with --set KEY=VALUE"

@@ -7,18 +7,19 @@ import click
 from wheelcalc.cli import options
 from wheelcalc.cli.output import show, to_csv
 
+HELP = """Tell whether the hub fits the frame, and how the chain runs.
 
-@click.command(cls=options.Step)
+Example: wheelcalc fit donor-hub.toml --set spacers.fitted="{ left = 2, right = 4 }"
+
+With -o it writes .txt, .json, .html or .csv (every spacer plan).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @options.common
 @options.working
 def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, working: bool) -> int:
-    """Tell whether the hub fits the frame, and how the chain runs.
-
-    Example: wheelcalc fit donor-hub.toml --set spacers.fitted="{ left = 2, right = 4 }"
-
-    With -o it writes .txt, .json, .html or .csv (every spacer plan).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.fit(buildfile, overrides)

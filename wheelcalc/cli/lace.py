@@ -13,7 +13,15 @@ if TYPE_CHECKING:
     from wheelcalc.answers.lacing.answer import LaceAnswer
 
 
-@click.command(cls=options.Step)
+HELP = """Show how to lace the wheel: the map, the order, what it must look like.
+
+Example: wheelcalc lace errand-rear.toml -o map.svg
+
+With -o it writes .txt, .json, .html, .csv (every spoke) or .svg (the map).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @options.common
 @click.option(
@@ -22,12 +30,6 @@ if TYPE_CHECKING:
     help='Spokes as they sit, rim hole-hub hole, such as "1-R4, 2-L9": says what that is and which to move.',
 )
 def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, seen: str | None) -> int:
-    """Show how to lace the wheel: the map, the order, what it must look like.
-
-    Example: wheelcalc lace errand-rear.toml -o map.svg
-
-    With -o it writes .txt, .json, .html, .csv (every spoke) or .svg (the map).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.lace(buildfile, overrides, seen)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import gc
 import os
+import signal
 import sys
 import threading
 from collections.abc import Iterator
@@ -13,7 +14,8 @@ from importlib import import_module
 import click
 
 from wheelcalc import __version__
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.cli.streams import silence_output
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 # In the order of the job; what each does, so that the overview imports none of them.
 COMMANDS = {
@@ -33,6 +35,8 @@ COMMANDS = {
     "tables": "the reference tables of the trade, with their sources",
 }
 UNUSABLE = 2
+ENDED = 128 + 15  # as a shell says it of a process that SIGTERM ended
+LONGEST_LINE = 700  # letters of an error; ours: what is longer was not written by this program
 PATIENCE = 1.5  # s, C: longer, and one wonders whether it hangs
 SHOW_FAULTS = "WHEELCALC_SHOW_FAULTS"
 
@@ -42,9 +46,13 @@ def _meant(name: str) -> str:
     from difflib import get_close_matches  # noqa: PLC0415 - only where something is misspelt
 
     if name.endswith(".toml"):
-        return f"name one before the file: wheelcalc order {name[:60]}"
-    near = get_close_matches(name.lower(), COMMANDS, n=1)
+        return f"name one before the file: wheelcalc order {printable(name, LONGEST_ECHO)}"
+    near = get_close_matches(name[:LONGEST_ECHO].lower(), COMMANDS, n=1)
     return f'did you mean "{near[0]}"?' if near else f"the commands are {', '.join(COMMANDS)}"
+
+
+class Ended(BaseException):
+    """The process was told to end; what it had begun to write is taken away on the way out."""
 
 
 class Job(click.Group):
@@ -67,7 +75,7 @@ class Job(click.Group):
         """Find the command; an unknown one is refused with the name that was probably meant."""
         name = args[0]
         if name not in COMMANDS and not name.startswith("-"):
-            raise InputError("", f'there is no command "{name[:60]}"; {_meant(name)}')
+            raise InputError("", f'there is no command "{printable(name, LONGEST_ECHO)}"; {_meant(name)}')
         return super().resolve_command(ctx, args)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
@@ -76,18 +84,21 @@ class Job(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
 
+HELP = """Build a bicycle wheel from mixed and used parts.
+
+Every step reads the same build file. Try: wheelcalc order BUILDFILE
+"""
+
+
 @click.group(
     cls=Job,
     invoke_without_command=True,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    help=HELP,
 )
 @click.version_option(__version__, "--version", message="wheelcalc %(version)s")
 @click.pass_context
 def job(ctx: click.Context) -> None:
-    """Build a bicycle wheel from mixed and used parts.
-
-    Every step reads the same build file. Try: wheelcalc order BUILDFILE
-    """
     if ctx.invoked_subcommand is None:
         click.echo(ctx.get_help())
 
@@ -98,7 +109,12 @@ def main() -> None:
     # start), and threads cost more than they bring.
     gc.disable()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    signal.signal(signal.SIGTERM, _end)
     sys.exit(run(sys.argv[1:]))
+
+
+def _end(_signal: int, _frame: object) -> None:
+    raise Ended
 
 
 def run(arguments: list[str]) -> int:
@@ -106,19 +122,34 @@ def run(arguments: list[str]) -> int:
     try:
         with _said_to_be_at_work(asks=arguments[:1] == ["start"]):
             status = job.main(arguments, prog_name="wheelcalc", standalone_mode=False)
-        if sys.stdout:
-            sys.stdout.flush()
+    except Ended:
+        return ENDED
     except (BrokenPipeError, SystemExit):
-        # The reader (such as `head`) has seen enough; click turns that into an exit of its own.
-        _silence_output()
+        # The reader (such as `head`) has seen enough of what has no verdict; click turns that into an exit of its own.
+        silence_output()
         return 0
     except (Exception, KeyboardInterrupt) as error:
-        line = "Error: " + " ".join(_what_to_say(error).split())
+        line = printable(f"Error: {' '.join(_what_to_say(error).split())}", LONGEST_LINE)
         from wheelcalc.cli.output import aside  # noqa: PLC0415 - only where something is wrong
 
         aside(line)
         return UNUSABLE
-    return status if isinstance(status, int) else 0
+    return _flushed(status if isinstance(status, int) else 0)
+
+
+def _flushed(status: int) -> int:
+    """Return the status once everything is out, or once nobody reads on: the verdict does not depend on the reader."""
+    try:
+        if sys.stdout:
+            sys.stdout.flush()
+    except BrokenPipeError:
+        silence_output()
+    except OSError as error:
+        from wheelcalc.cli.output import aside  # noqa: PLC0415 - only where something is wrong
+
+        aside(f"Error: {_what_to_say(error)}")
+        return UNUSABLE
+    return status
 
 
 @contextlib.contextmanager
@@ -140,14 +171,14 @@ def _what_to_say(error: BaseException) -> str:
     """Return the one line for an error; a fault of our own is raised where the environment asks for it."""
     if isinstance(error, InputError):
         return str(error)
-    if isinstance(error, click.UsageError):
-        return _usage(error)
     if isinstance(error, click.ClickException):
-        return error.format_message()
+        return _usage(error) if isinstance(error, click.UsageError) else error.format_message()
     if isinstance(error, click.Abort | KeyboardInterrupt):
         return "stopped before the end; nothing was written"
+    if isinstance(error, MemoryError):
+        return "this takes more memory than there is; give fewer readings, sizes or parts, or a shorter recording"
     if isinstance(error, OSError):
-        _silence_output()
+        silence_output()
         return f"the output cannot be written ({error.strerror or error}); -o writes a file instead"
     if os.environ.get(SHOW_FAULTS):
         raise error
@@ -156,14 +187,10 @@ def _what_to_say(error: BaseException) -> str:
     )
 
 
-def _silence_output() -> None:
-    """Keep Python from complaining once more when it closes standard output."""
-    if sys.stdout:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
 def _usage(error: click.UsageError) -> str:
     """Return click's message, the command named, and where help is."""
     path = error.ctx.command_path if error.ctx else "wheelcalc"
     text = error.format_message().rstrip(".")
+    if len(text) > LONGEST_LINE // 2:
+        text = f"{text[: LONGEST_LINE // 2]}..."
     return f"{text}; `{path} --help` shows how"

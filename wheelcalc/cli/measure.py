@@ -8,8 +8,17 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import show, to_csv
 from wheelcalc.wheel.errors import InputError
 
+HELP = """Turn readings taken with a rule and two old spokes into dimensions.
 
-@click.command(cls=options.Step)
+Example: wheelcalc measure errand-rear-salvage.toml
+
+Example: wheelcalc measure --how rim.erd
+
+With -o it writes .txt, .json, .html or .csv (the dimensions).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @click.option(
     "--how",
@@ -28,14 +37,6 @@ def command(
     wanted: options.Wanted,
     working: bool,
 ) -> int:
-    """Turn readings taken with a rule and two old spokes into dimensions.
-
-    Example: wheelcalc measure errand-rear-salvage.toml
-
-    Example: wheelcalc measure --how rim.erd
-
-    With -o it writes .txt, .json, .html or .csv (the dimensions).
-    """
     from wheelcalc.answers.measuring import how, measure  # noqa: PLC0415 - numbers are loaded when they are needed
 
     if how_to is not None:

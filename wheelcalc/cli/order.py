@@ -7,18 +7,19 @@ import click
 from wheelcalc.cli import options
 from wheelcalc.cli.output import show, to_csv
 
+HELP = """Tell which spokes to buy, how many, and the chance that they fit.
 
-@click.command(cls=options.Step)
+Example: wheelcalc order errand-rear.toml
+
+With -o it writes .txt, .json, .html or .csv (the order's lines).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @options.common
 @options.working
 def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, working: bool) -> int:
-    """Tell which spokes to buy, how many, and the chance that they fit.
-
-    Example: wheelcalc order errand-rear.toml
-
-    With -o it writes .txt, .json, .html or .csv (the order's lines).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.order(buildfile, overrides)

@@ -12,13 +12,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from wheelcalc.cli.screen import screen
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.cli.streams import silence_output
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 if TYPE_CHECKING:
     from wheelcalc.answers.base import Answer
     from wheelcalc.cli.options import Wanted
 
 WIDTH = 80
+FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for the beginning of one
 Writer = Callable[[], str]
 
 
@@ -41,10 +43,10 @@ def emit(answer: Answer, text: Writer, wanted: Wanted, more: Mapping[str, Writer
     if wanted.output is None:
         if sys.stdout is None:
             raise InputError("", "standard output is closed; -o writes a file instead")
-        click.echo(_printable(writers[".json" if wanted.as_json else ".txt"]()))
+        _print(_printable(writers[".json" if wanted.as_json else ".txt"]()))
     else:
         write_file(wanted.output, writers, force=wanted.force)
-        aside(f"Written: {wanted.output}")
+        aside(f"Written: {printable(wanted.output)}")
         for finding in answer.findings if answer.stops else ():
             if finding.level == "stop":
                 aside("\n".join(hanging("STOP     ", finding.text)))
@@ -74,6 +76,14 @@ def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = Non
     return emit(answer, lambda: to_text(answer.page(**asked), where, every_assumption=wanted.assumed), wanted, pages)
 
 
+def _print(text: str) -> None:
+    """Print, as far as somebody reads: whoever has seen enough changes nothing about the verdict."""
+    try:
+        click.echo(text)
+    except BrokenPipeError:
+        silence_output()
+
+
 def aside(line: str) -> None:
     """Say something beside the output; where nobody can hear it, the work is done all the same."""
     with contextlib.suppress(OSError):
@@ -88,7 +98,10 @@ def to_json(value: Any) -> str:
 
 
 def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Return rows as CSV with a header; lists inside a cell are joined by spaces."""
+    """Return rows as CSV with a header; lists inside a cell are joined by spaces.
+
+    Text that a spreadsheet would run as a formula gets an apostrophe before it, which it takes as a mark of text.
+    """
     import csv  # noqa: PLC0415 - only where CSV is asked for
     import io  # noqa: PLC0415
 
@@ -96,9 +109,13 @@ def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
     writer = csv.DictWriter(text, fieldnames=list(rows[0]) if rows else [], lineterminator="\n")
     writer.writeheader()
     writer.writerows(
-        {name: " ".join(map(str, v)) if isinstance(v, list) else v for name, v in row.items()} for row in rows
+        {name: _cell(" ".join(map(str, v)) if isinstance(v, list) else v) for name, v in row.items()} for row in rows
     )
     return text.getvalue().rstrip("\n")
+
+
+def _cell(value: Any) -> Any:
+    return f"'{value}" if isinstance(value, str) and value.startswith(FORMULA) else value
 
 
 def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> None:
@@ -108,20 +125,27 @@ def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> No
     path = Path(output)
     writer = writers.get(path.suffix.lower())
     if writer is None:
-        raise InputError("-o", f'found "{output}"; the suffix says what to write: {", ".join(writers)}')
+        raise InputError(
+            "-o", f'found "{printable(output, LONGEST_ECHO)}"; the suffix says what to write: {", ".join(writers)}'
+        )
+    name = printable(output, LONGEST_ECHO)
+    there = InputError("-o", f'"{name}" exists; add --force to write over it')
     try:
         if path.exists() and not force:
-            raise InputError("-o", f'"{output}" exists; add --force to write over it')
+            raise there
         if path.exists() and not path.is_file():
-            raise InputError("-o", f'"{output}" is no plain file; name one')
-        write_whole(path, writer() + "\n")
+            raise InputError("-o", f'"{name}" is no plain file; name one')
+        write_whole(path, writer() + "\n", over=force)
+    except FileExistsError:
+        raise there from None
     except OSError as error:
         raise _unwritable(output, error) from None
 
 
 def _unwritable(output: str, error: OSError) -> InputError:
     return InputError(
-        "-o", f'"{output}" cannot be written ({error.strerror or error}); name a file in a folder that can be'
+        "-o",
+        f'"{printable(output, LONGEST_ECHO)}" cannot be written ({error.strerror or error}); name a file in a folder that can be',
     )
 
 

@@ -17,7 +17,18 @@ NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
 
 
-@click.command(cls=options.Step)
+HELP = """Tell how evenly tight the spokes are from a recording of them plucked.
+
+Pluck one spoke after the other from the valve on, forward, about one a second.
+
+Example: wheelcalc pluck errand-rear.toml errand-rear-right.wav --side right
+
+With -o it writes .txt, .json, .csv (readings for `wheelcalc true`) or .svg
+(from valve to valve).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @click.argument("recording", metavar="RECORDING.wav", shell_complete=options.files)
 @click.option(
@@ -41,15 +52,6 @@ def command(
     wanted: options.Wanted,
     working: bool,
 ) -> int:
-    """Tell how evenly tight the spokes are from a recording of them plucked.
-
-    Pluck one spoke after the other from the valve on, forward, about one a second.
-
-    Example: wheelcalc pluck errand-rear.toml errand-rear-right.wav --side right
-
-    With -o it writes .txt, .json, .csv (readings for `wheelcalc true`) or .svg
-    (from valve to valve).
-    """
     from wheelcalc.answers.plucking.answer import Round  # noqa: PLC0415 - as above
     from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
 

@@ -20,17 +20,19 @@ if TYPE_CHECKING:
 BUILDS, NEAR, SLIPS = 12, 4, 6  # lines shown; JSON has them all
 
 
-@click.command(cls=options.Step)
+HELP = """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
+
+Example: wheelcalc salvage errand-rear-salvage.toml
+
+Without a file, or with one that has no [old_wheel], [fitted], [old_rim] or [[jar...]] yet, it prints what to do and
+to read while the old wheel is still built. With -o it writes .txt, .json or .csv (the builds).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @options.common
 def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.Wanted) -> int:
-    """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
-
-    Example: wheelcalc salvage errand-rear-salvage.toml
-
-    Without a file, or with one that has no [old_wheel], [fitted], [old_rim] or [[jar...]] yet, it prints what to do and
-    to read while the old wheel is still built. With -o it writes .txt, .json or .csv (the builds).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.salvage({"title": "A rim to salvage"} if buildfile is None else buildfile, overrides)

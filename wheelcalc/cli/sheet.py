@@ -14,7 +14,20 @@ if TYPE_CHECKING:
     from wheelcalc.paper.sheet.bench_sheet import Sheet
 
 
-@click.command(cls=options.Step)
+HELP = """Write the bench sheet: one HTML file to print and build the wheel from.
+
+Example: wheelcalc sheet errand-rear.toml -o sheet.html
+
+Example: wheelcalc sheet errand-rear.toml --readings errand-rear-readings.csv --only true -o pass.html
+
+Open it in a browser and print at 100 %. Sections: salvage (where the file
+tells of an old wheel or a jar, or --only salvage), measure, fit, order,
+labels, gate, lace, tension, true, ride, record, gauges. Without -o it says
+which of them the build file is good for.
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @options.common
 @click.option(
@@ -42,17 +55,6 @@ def command(
     readings: str | None,
     own_plane: bool,
 ) -> int:
-    """Write the bench sheet: one HTML file to print and build the wheel from.
-
-    Example: wheelcalc sheet errand-rear.toml -o sheet.html
-
-    Example: wheelcalc sheet errand-rear.toml --readings errand-rear-readings.csv --only true -o pass.html
-
-    Open it in a browser and print at 100 %. Sections: salvage (where the file
-    tells of an old wheel or a jar, or --only salvage), measure, fit, order,
-    labels, gate, lace, tension, true, ride, record, gauges. Without -o it says
-    which of them the build file is good for.
-    """
     from wheelcalc.paper.sheet.bench_sheet import sheet  # noqa: PLC0415 - numbers are loaded when they are needed
 
     if own_plane and readings is None:

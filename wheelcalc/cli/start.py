@@ -18,7 +18,7 @@ from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.outline.questions import Question, lacking
 from wheelcalc.files.outline.whole import OUTLINE
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 USUAL_NAME = "wheel.toml"
 
@@ -68,7 +68,17 @@ def metavar(question: Question) -> str:
     return {"text": "WORD", "flag": "YES|NO", "count": "COUNT"}.get(key.kind, key.kind.upper())
 
 
-@click.command(cls=Grouped)
+HELP = """Ask for what a wheel needs, in plain words, and write a build file.
+
+Example: wheelcalc start wheel.toml
+
+Run on a file that exists, it asks for what is missing and leaves alone what stands there. Every question has an
+option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
+needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
+"""
+
+
+@click.command(cls=Grouped, help=HELP)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @click.option(
     "-o",
@@ -79,14 +89,6 @@ def metavar(question: Question) -> str:
 )
 @answers_by_option
 def command(buildfile: str | None, output: str | None, **answers: str | None) -> int:
-    """Ask for what a wheel needs, in plain words, and write a build file.
-
-    Example: wheelcalc start wheel.toml
-
-    Run on a file that exists, it asks for what is missing and leaves alone what stands there. Every question has an
-    option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
-    needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
-    """
     by_terminal = sys.stdin is not None and sys.stdin.isatty()
     draft = Draft(path_of(buildfile, output, by_terminal=by_terminal))
     typed = {question.key: answers[name_of(question.key)] for question in every_question()}
@@ -103,7 +105,8 @@ def command(buildfile: str | None, output: str | None, **answers: str | None) ->
 def path_of(buildfile: str | None, output: str | None, *, by_terminal: bool) -> Path:
     """Return the file to write, asked for where no option names it."""
     if buildfile and output and buildfile != output:
-        raise InputError("-o", f'found "{output}" beside "{buildfile}"; name the build file once')
+        both = " beside ".join(f'"{printable(each, LONGEST_ECHO)}"' for each in (output, buildfile))
+        raise InputError("-o", f"found {both}; name the build file once")
     name = output or buildfile
     if name is None:
         if not by_terminal:
@@ -112,11 +115,15 @@ def path_of(buildfile: str | None, output: str | None, *, by_terminal: bool) -> 
             name = terminal_line()(f"In which file shall it be kept? [{USUAL_NAME}] > ").strip() or USUAL_NAME
         except EOFError:
             raise InputError("", "stopped before the first answer; nothing was written") from None
-    path = Path(name)
+    path, shown = Path(name), printable(name, LONGEST_ECHO)
     if path.suffix != ".toml":
-        raise InputError("-o", f'found "{name}"; a build file ends in .toml, such as {USUAL_NAME}')
-    if not path.parent.is_dir() or not os.access(path if path.exists() else path.parent, os.W_OK):
-        raise InputError("-o", f'"{name}" cannot be written; name a file in a folder that is there and can be written')
+        raise InputError("-o", f'found "{shown}"; a build file ends in .toml, such as {USUAL_NAME}')
+    try:
+        writable = path.parent.is_dir() and os.access(path if path.exists() else path.parent, os.W_OK)
+    except (OSError, ValueError):
+        writable = False
+    if not writable:
+        raise InputError("-o", f'"{shown}" cannot be written; name a file in a folder that is there and can be written')
     return path
 
 

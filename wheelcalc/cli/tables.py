@@ -22,20 +22,22 @@ _LEGEND = """P published, D derived, C common practice, M from memory; (n): n so
 wheelcalc tables NAME --sources names the sources."""
 
 
-@click.command("tables")
+HELP = """Look up a dimension of the trade and where it comes from.
+
+Without TABLE it lists the tables; the beginning of a name is enough.
+
+Example: wheelcalc tables chainlines --find road
+
+With -o it writes .txt, .json or .csv.
+"""
+
+
+@click.command("tables", help=HELP)
 @click.argument("table", required=False)
 @click.option("--find", default="", metavar="WORDS", help="Only rows that hold all these words.")
 @click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
 @options.written
 def command(table: str | None, find: str, sources: bool, wanted: options.Wanted) -> int:
-    """Look up a dimension of the trade and where it comes from.
-
-    Without TABLE it lists the tables; the beginning of a name is enough.
-
-    Example: wheelcalc tables chainlines --find road
-
-    With -o it writes .txt, .json or .csv.
-    """
     from wheelcalc.answers.reference import tables  # noqa: PLC0415 - keeps --help light
 
     answer = tables(table, find)

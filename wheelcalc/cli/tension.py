@@ -13,7 +13,16 @@ if TYPE_CHECKING:
     from wheelcalc.answers.tensioning.answer import TensionAnswer
 
 
-@click.command(cls=options.Step)
+HELP = """Tell how tight each side is to be, what limits it, and what riding takes away.
+
+Example: wheelcalc tension errand-rear.toml --structure
+
+With -o it writes .txt, .json, .html, .csv (every spoke) or .svg (tension from valve
+to valve, unloaded and with the rider on).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @options.common
 @options.working
@@ -27,13 +36,6 @@ def command(
     working: bool,
     structure: bool,
 ) -> int:
-    """Tell how tight each side is to be, what limits it, and what riding takes away.
-
-    Example: wheelcalc tension errand-rear.toml --structure
-
-    With -o it writes .txt, .json, .html, .csv (every spoke) or .svg (tension from valve
-    to valve, unloaded and with the rider on).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.tension(buildfile, overrides, with_sigmas=structure)

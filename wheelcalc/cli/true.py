@@ -9,7 +9,7 @@ import click
 
 from wheelcalc.cli import options
 from wheelcalc.cli.output import assumptions, emit, findings, hanging, heading, table, to_csv, wrapped
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -25,7 +25,20 @@ CAUTION = (
 )
 
 
-@click.command(cls=options.Step)
+HELP = """Tell which nipples to turn, and what that brings; or how to get home on a broken spoke.
+
+Example: wheelcalc true errand-rear.toml errand-rear-readings.csv
+
+On the road: wheelcalc true errand-rear.toml --broken 14
+
+READINGS.csv has the header rim_hole,lateral_mm,radial_mm,tension_N (or
+pitch_hz); empty cells are allowed. Lateral: + to the right, radial: + outward.
+
+With -o it writes .txt, .json, .csv (every spoke) or .svg (from valve to valve).
+"""
+
+
+@click.command(cls=options.Step, help=HELP)
 @options.build_file
 @click.argument("readings", metavar="[READINGS.csv]", required=False, shell_complete=options.files)
 @click.option(
@@ -43,17 +56,6 @@ def command(
     overrides: tuple[str, ...],
     wanted: options.Wanted,
 ) -> int:
-    """Tell which nipples to turn, and what that brings; or how to get home on a broken spoke.
-
-    Example: wheelcalc true errand-rear.toml errand-rear-readings.csv
-
-    On the road: wheelcalc true errand-rear.toml --broken 14
-
-    READINGS.csv has the header rim_hole,lateral_mm,radial_mm,tension_N (or
-    pitch_hz); empty cells are allowed. Lateral: + to the right, radial: + outward.
-
-    With -o it writes .txt, .json, .csv (every spoke) or .svg (from valve to valve).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     if (readings is None) == (broken is None):
@@ -74,7 +76,10 @@ def holes_of(text: str) -> list[int]:
     """Return the rim holes of --broken."""
     parts = [part.strip() for part in text.split(",")]
     if not all(part.isascii() and part.isdigit() and len(part) < FINEST for part in parts):
-        raise InputError("--broken", f'found "{text}"; write a rim hole, or several with commas, such as 14 or 14,15')
+        raise InputError(
+            "--broken",
+            f'found "{printable(text, LONGEST_ECHO)}"; write a rim hole, or several with commas, such as 14 or 14,15',
+        )
     return [int(part) for part in parts]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
@@ -18,11 +19,12 @@ from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.drawer import TAKERS, Part, drawer_of, taken, together
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
 LARGEST_FILE = 1_000_000  # bytes; ours: a build file has a few thousand
 STANDARD_INPUT = "-"
+LONGEST_OVERRIDE = 20_000  # letters; ours: a wheel listed spoke by spoke has three thousand
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
 
@@ -97,8 +99,10 @@ def tree_of(source: str | Path) -> dict[str, Any]:
 
 
 def name_of(source: str | Path) -> str:
-    """Name of a file for messages; on disk it may hold bytes that are no text."""
-    return "standard input" if str(source) == STANDARD_INPUT else str(source).encode(errors="replace").decode()
+    """Name of a file for messages; on disk it may hold bytes that are no text, and signs that a terminal obeys."""
+    return (
+        "standard input" if str(source) == STANDARD_INPUT else printable(str(source).encode(errors="replace").decode())
+    )
 
 
 def build_of(
@@ -228,12 +232,29 @@ def parsed(data: bytes) -> dict[str, Any]:
         raise InputError("", "is not a text file; give a build file in TOML")
     if not text.strip():
         raise InputError("", "is empty; `wheelcalc start` writes a build file")
+    _refuse_deep_names(text)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError("", f"is not TOML: {_one_line(str(error))}; write key = value, text in quotes") from None
-    except (RecursionError, ValueError):
+    except (RecursionError, ValueError, OverflowError):
         raise InputError("", "is not a build file: nested too deeply, or a number too long to read") from None
+
+
+# A key's text, so that what it holds does not count; a string or remark that does not end goes on to the line's end.
+_TEXT = re.compile(r""""(?:[^"\\]|\\.)*+"?|'[^']*+'?|\#.*""")
+_DEEPEST = 30  # parts of a name; ours: no key has more than four, and the time to read one grows with their square
+
+
+def _refuse_deep_names(text: str) -> None:
+    for number, line in enumerate(text.splitlines(), 1):
+        if line.count(".") < _DEEPEST:
+            continue
+        bare = _TEXT.sub("x", line)
+        if max(piece.count(".") for piece in re.split(r"[=,{}\[\]]", bare)) >= _DEEPEST:
+            raise InputError(
+                f"line {number}", f"has a name of more than {_DEEPEST} parts; write key = value, text in quotes"
+            )
 
 
 def _one_line(text: str) -> str:
@@ -290,6 +311,8 @@ def _sections() -> list[str]:
 def _tables(path: str, value: object) -> list[dict[str, Any]]:
     if not (isinstance(value, list) and all(isinstance(each, dict) for each in value)):
         raise InputError(path, f"write [[{path}]] once for each")
+    if len(value) > values.MOST:
+        raise InputError(path, f"found {len(value)} of them; at most {values.MOST} are looked through at once")
     return value
 
 
@@ -330,7 +353,10 @@ def _override(text: str) -> dict[str, Any]:
 def _typed(text: str) -> Any:
     """Value of an override: TOML where it is TOML (numbers, lists, tables, true), else the text itself."""
     try:
-        return tomllib.loads(f"value = {text}")["value"] if "\n" not in text else text
+        if "\n" in text or len(text) > LONGEST_OVERRIDE:
+            return text
+        _refuse_deep_names(text)
+        return tomllib.loads(f"value = {text}")["value"]
     except (tomllib.TOMLDecodeError, ValueError, RecursionError):
         return text
 

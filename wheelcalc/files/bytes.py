@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import os
+import threading
 from pathlib import Path
+from typing import BinaryIO
 
 from wheelcalc.wheel.errors import InputError
+
+PATIENCE = 4.0  # s, ours: a program that writes into a pipe has begun by then
 
 
 def bytes_of(path: str | Path, most: int, wanted: str, hint: str = "") -> bytes:
@@ -23,7 +28,7 @@ def bytes_of(path: str | Path, most: int, wanted: str, hint: str = "") -> bytes:
         If there is no such file, or it cannot be read.
     """
     try:
-        with Path(path).open("rb") as file:
+        with _opened(Path(path)) as file:
             return file.read(most + 1)
     except FileNotFoundError:
         raise InputError("", f"there is no such file; give the path of {wanted}{hint}") from None
@@ -32,3 +37,27 @@ def bytes_of(path: str | Path, most: int, wanted: str, hint: str = "") -> bytes:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "the name cannot be used"
         raise InputError("", f"cannot be read ({reason}); give the path of {wanted} that can be") from None
+
+
+def _opened(path: Path) -> BinaryIO:
+    """Open a file; a pipe into which nobody writes is given up after a while instead of waited for."""
+    if not path.is_fifo():
+        return path.open("rb")
+    found: list[BinaryIO | OSError] = []
+
+    def wait() -> None:
+        try:
+            found.append(path.open("rb"))
+        except OSError as error:
+            found.append(error)
+
+    waiting = threading.Thread(target=wait, daemon=True)
+    waiting.start()
+    waiting.join(PATIENCE)
+    if waiting.is_alive():
+        os.close(os.open(path, os.O_RDWR | os.O_NONBLOCK))  # lets the thread go
+        raise OSError(0, f"nobody has written into this pipe for {PATIENCE:g} s")
+    (file,) = found
+    if isinstance(file, OSError):
+        raise file
+    return file

@@ -9,11 +9,12 @@ from typing import Any
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files import typed, values
-from wheelcalc.files.buildfile import build_of, in_file, key_of, parsed, raw_values
+from wheelcalc.files.buildfile import LARGEST_FILE, build_of, in_file, key_of, parsed, raw_values
+from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.keys import keys
 from wheelcalc.files.whole import write_whole
 from wheelcalc.files.writing import insert
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
 HEAD = """\
@@ -35,7 +36,9 @@ class Draft:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        self._name = printable(str(path), LONGEST_ECHO)
         self._bom = False
+        self._seen: bytes | None = None
         self.text = self._on_disk() or HEAD
         self._read()
 
@@ -90,11 +93,17 @@ class Draft:
     def save(self) -> None:
         """Write the text to disk, whole or not at all."""
         try:
-            write_whole(self.path, ("\ufeff" if self._bom else "") + self.text)
+            if self._seen != self._bytes():
+                raise InputError("-o", f'"{self._name}" was changed by another program meanwhile; begin again')
+            text = ("\ufeff" if self._bom else "") + self.text
+            write_whole(self.path, text, over=self._seen is not None)
+            self._seen = text.encode()
+        except FileExistsError:
+            raise InputError("-o", f'"{self._name}" was begun by another program meanwhile; begin again') from None
         except OSError as error:
             reason = error.strerror or str(error)
             raise InputError(
-                "-o", f'"{self.path}" cannot be written ({reason}); name a file in a folder that can be'
+                "-o", f'"{self._name}" cannot be written ({reason}); name a file in a folder that can be'
             ) from None
 
     def refresh(self) -> bool:
@@ -106,18 +115,22 @@ class Draft:
         return True
 
     def _on_disk(self) -> str | None:
-        try:
-            data = self.path.read_bytes()
-        except FileNotFoundError:
-            return None
-        except OSError as error:
-            raise InputError(str(self.path), f"cannot be read ({error.strerror}); name another file") from None
-        if not data.strip():
+        data = self._seen = self._bytes()
+        if data is None or not data.strip():
             return None
         with in_file(str(self.path)):
             parsed(data)
         self._bom = data.startswith(codecs.BOM_UTF8)
         return data.decode("utf-8-sig")
+
+    def _bytes(self) -> bytes | None:
+        """What lies on disk, no more of it than a build file may have; None where there is nothing."""
+        if not self.path.exists():
+            return None
+        if not self.path.is_file():
+            raise InputError("-o", f'"{self._name}" is no plain file; name one')
+        with in_file(str(self.path)):
+            return bytes_of(self.path, LARGEST_FILE, "a build file")
 
 
 def _defaults(single: dict[str, Dimension]) -> dict[str, Dimension]:

@@ -17,11 +17,13 @@ LIMIT = "limits."
 @cache
 def keys() -> dict[str, Key]:
     """Every key of the build file by its dotted name; default and text of a limit come from the table of limits."""
-    limits = {
-        LIMIT + row["name"]: Key("number", str(row["text"]), 0, 1e6, float(row["value"]))
-        for row in tables.load("limits")
-    }
-    return {name: limits[name] if name.startswith(LIMIT) else key for name, key in Build.keys_below()}
+    rows = {LIMIT + row["name"]: row for row in tables.load("limits")}
+
+    def filled(name: str, key: Key) -> Key:
+        row = rows[name]
+        return Key("number", str(row["text"]), key.low, key.high, float(row["value"]))
+
+    return {name: filled(name, key) if name.startswith(LIMIT) else key for name, key in Build.keys_below()}
 
 
 @cache

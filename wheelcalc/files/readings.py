@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -27,6 +28,8 @@ EXAMPLE = "rim_hole,lateral_mm,radial_mm,tension_N"
 LARGEST_FILE = 1_000_000  # bytes; ours: a wheel has some hundred rows at most
 # A spreadsheet of a country with a decimal comma writes semicolons between the cells.
 SEPARATORS = ",;\t"
+# The first line by which a spreadsheet is told it.
+TOLD_SEPARATOR = re.compile(r"sep=([,;\t])[ ]*\n")
 Numbers = dict[int, float]
 
 
@@ -115,17 +118,27 @@ def _text(path: Path) -> str:
 
 def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
     """Line number and cells of the rows that hold anything; a line that begins with # is a remark."""
-    first = next((line for line in text.splitlines() if line.strip() and not line.startswith("#")), "")
-    separator = max(SEPARATORS, key=first.count)
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    told = TOLD_SEPARATOR.match(text)
+    if told:
+        text = "\n" + text[told.end() :]
+    first = next((line for line in text.split("\n") if line.strip() and not line.startswith("#")), "")
+    separator = told[1] if told else max(SEPARATORS, key=first.count)
     decimal_comma = separator != ","
     reader = csv.reader(io.StringIO(text), delimiter=separator)
+    begun = 1
     try:
         for cells in reader:
+            if reader.line_num > begun:
+                raise InputError(f"line {begun}", "has a quote that does not end there; close it, or leave it out")
+            begun = reader.line_num + 1
             stripped = [cell.strip() for cell in cells]
-            if any(stripped) and not stripped[0].startswith("#"):
+            while stripped and not stripped[-1]:
+                stripped.pop()
+            if stripped and not stripped[0].startswith("#"):
                 yield reader.line_num, [cell.replace(",", ".") if decimal_comma else cell for cell in stripped]
     except csv.Error as error:
-        raise InputError(f"line {reader.line_num}", f"is not CSV ({error}); one line a rim hole") from None
+        raise InputError(f"line {begun}", f"is not CSV ({error}); one line a rim hole") from None
 
 
 def _header(line: int, header: Sequence[str]) -> list[str]:
@@ -135,7 +148,7 @@ def _header(line: int, header: Sequence[str]) -> list[str]:
     for cell in header:
         name = known.get(cell.lower())
         if name is None:
-            near = get_close_matches(cell.lower(), known, n=1, cutoff=0.6)
+            near = get_close_matches(cell[:60].lower(), known, n=1, cutoff=0.6)
             hint = f"write {known[near[0]]}" if near else f"the header is {EXAMPLE} (or pitch_hz)"
             raise InputError(where, f'found the column "{shown(cell)}"; {hint}')
         if name in names:
@@ -151,8 +164,6 @@ def _header(line: int, header: Sequence[str]) -> list[str]:
 
 
 def _row(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str, str]:
-    while len(cells) > len(names) and not cells[-1]:
-        cells = cells[:-1]
     if len(cells) > len(names):
         text = f"has {len(cells)} cells, the header {len(names)}; leave a cell empty where nothing was read"
         raise InputError(f"line {line}", f"{text}, and write a point in decimal numbers")

@@ -11,6 +11,7 @@ from wheelcalc.files.writing import Literal
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 
+LONGEST = 1000  # letters; ours: twenty readings, or all sizes of a drawer
 _NUMBER = re.compile(r"-?(0|[1-9][0-9]*)(\.[0-9]+)?")  # what TOML takes as it stands
 _BETWEEN = re.compile(
     r"\s*;\s*|\s*,\s+|\s+and\s+"
@@ -37,6 +38,9 @@ def value_of(path: str, key: Key, text: str, tool: str = "rule") -> Any:
         If it cannot be used; the text says what would do.
     """
     text = text.strip()
+    if len(text) > LONGEST:
+        raise InputError(path, f"found {len(text)} letters; write the reading, the word or the list alone")
+    text = re.sub(r"\s{2,}", "  ", text)
     sides = _SIDES.fullmatch(text) if key.per_side else None
     if sides:
         return {side: _single(path, key, sides[side], tool) for side in SIDES}

@@ -9,13 +9,15 @@ from typing import Any
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.section import Key
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
 MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number", "give")
 LENGTH = Key("length", "")
 PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, such as 0.20"}
 GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
+MOST = 1000  # values of one key; ours: no drawer holds more sizes, no dimension is read so often
+LARGEST_SHOWN = 10**15  # ours: what is larger is a slip, and no line has room for it
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
     "length": " mm",
@@ -45,6 +47,8 @@ def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
     InputError
         If the value is of another kind or beyond the sensible range.
     """
+    if isinstance(raw, list | Mapping) and len(raw) > MOST:
+        raise InputError(path, f"found {len(raw)} values; at most {MOST} are read")
     if key.kind in MEASURES:
         return _measure(path, key, raw, tool)
     reader = {"count": _count, "flag": _flag, "text": _text, "wire": _wire, "stock": _stock}.get(key.kind)
@@ -56,9 +60,14 @@ def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
 
 def shown(value: object, most: int = 40) -> str:  # ours: fits one line of an error
     """Return what the user wrote, fit for one line of an error message."""
-    text = value if isinstance(value, str) else repr(value)
-    text = text.encode("unicode_escape").decode("ascii") if not text.isprintable() else text
-    return text if len(text) <= most else text[:most] + "..."
+    if isinstance(value, int) and abs(value) > LARGEST_SHOWN:
+        return "a whole number of many digits"
+    if isinstance(value, str):
+        return printable(value, most + 3)
+    try:
+        return printable(repr(value), most + 3)
+    except ValueError:  # a number of more digits than Python writes out, somewhere inside
+        return "something with a number of many digits"
 
 
 def _measure(path: str, key: Key, raw: Any, tool: str) -> Dimension:
@@ -120,7 +129,8 @@ def _plain_number(path: str, raw: Any, what: str) -> tuple[float, float | None]:
 
 
 def _bare_number(path: str, raw: Any, what: str) -> float:
-    if isinstance(raw, bool) or not isinstance(raw, int | float) or not math.isfinite(raw):
+    number = isinstance(raw, int | float) and not isinstance(raw, bool)
+    if not number or (isinstance(raw, int) and abs(raw) > LARGEST_SHOWN) or not math.isfinite(raw):
         raise InputError(path, f"found {shown(raw)}; write {what}")
     return float(raw)
 
@@ -165,7 +175,8 @@ def _choices(key: Key) -> str:
 
 def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
     """Head end, middle and thread end [mm] from "2.0", "2.0/1.8/2.0" or "2.3/2.0" (head end, rest)."""
-    text = f"{raw:g}" if isinstance(raw, int | float) and not isinstance(raw, bool) else raw
+    plain = isinstance(raw, int | float) and not isinstance(raw, bool) and abs(raw) < LARGEST_SHOWN
+    text = f"{raw:g}" if plain else raw
     if not isinstance(text, str):
         raise InputError(path, f'found {shown(raw)}; write the wire in quotes, such as "2.0/1.8/2.0"')
     if GAUGE.fullmatch(text.strip()):

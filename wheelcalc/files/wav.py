@@ -7,7 +7,6 @@ files, and floats.
 from __future__ import annotations
 
 import struct
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -32,6 +31,9 @@ OTHERS = {
     b"caff": "a CAF",
     b"#!AMR": "an AMR",
 }
+# Ours: so many seconds hold the plucks of one side several times over; loudness is 1 at most, tens where a program wrote
+# floats without scaling them; a recorder writes a dozen chunks.
+LONGEST_SECONDS, LOUDEST, MOST_CHUNKS = 300, 1e9, 10_000
 LOWEST_RATE, HIGHEST_RATE = 8000, 96000
 LARGEST_FILE = 400_000_000  # bytes; ours: ten minutes of the largest kind
 CONVERT = "save it as an uncompressed WAV (PCM, 16 bit, 44100 Hz)"
@@ -91,15 +93,19 @@ def _checked_bytes(path: str | Path) -> bytes:
 
 def _sound(data: bytes) -> Sound:
     _check_kind(data)
-    chunks = dict(reversed(list(_chunks(data))))
+    chunks = _chunks(memoryview(data))
     if b"fmt " not in chunks or b"data" not in chunks:
         lacking = "no format" if b"fmt " not in chunks else "no sound"
         raise InputError("", f"is a damaged WAV: it holds {lacking}; record again and {CONVERT}")
-    form = _format(chunks[b"fmt "])
+    form = _format(bytes(chunks[b"fmt "]))
+    frames = len(chunks[b"data"]) * 8 // (form.bits * form.channels)
+    if frames > LONGEST_SECONDS * form.rate:
+        text = f"lasts {frames / form.rate:.0f} s; cut it to the plucks of one side, {LONGEST_SECONDS} s at most"
+        raise InputError("", text)
     channels = _numbers(chunks[b"data"], form).reshape(-1, form.channels).T
     if channels.shape[1] == 0:
         raise InputError("", f"holds no sound; record again and {CONVERT}")
-    if not np.isfinite(channels).all():
+    if not (np.abs(channels) <= LOUDEST).all():  # also where one is no number
         raise InputError("", f"holds samples that are no numbers; {CONVERT}")
     louder = channels[np.argmax(np.std(channels, axis=1))]
     _check_clipping(louder, form.rate)
@@ -118,13 +124,16 @@ def _check_kind(data: bytes) -> None:
     raise InputError("", f"is {found} file, not a plain WAV; {CONVERT}" if found else f"is not a WAV file; {CONVERT}")
 
 
-def _chunks(data: bytes) -> Iterator[tuple[bytes, bytes]]:
-    """Name and content of each chunk; one that claims more than there is (a recorder cut off) ends with the file."""
-    place = 12
-    while place + 8 <= len(data):
+def _chunks(data: memoryview) -> dict[bytes, memoryview]:
+    """First chunk of each name wanted; one that claims more than there is (a recorder cut off) ends with the file."""
+    found: dict[bytes, memoryview] = {}
+    place, left = 12, MOST_CHUNKS
+    while place + 8 <= len(data) and len(found) < 2 and left:
         name, size = struct.unpack_from("<4sI", data, place)
-        yield name, data[place + 8 : place + 8 + size]
-        place += 8 + size + size % 2
+        if name in (b"fmt ", b"data"):
+            found.setdefault(name, data[place + 8 : place + 8 + size])
+        place, left = place + 8 + size + size % 2, left - 1
+    return found
 
 
 def _format(chunk: bytes) -> _Format:
@@ -145,7 +154,7 @@ def _format(chunk: bytes) -> _Format:
     return _Format(tag, channels, rate, bits)
 
 
-def _numbers(data: bytes, form: _Format) -> Floats:
+def _numbers(data: memoryview, form: _Format) -> Floats:
     """Samples, -1 to 1; a frame that was cut off at the end is left out."""
     width = form.bits // 8
     data = data[: len(data) - len(data) % (width * form.channels)]

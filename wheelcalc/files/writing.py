@@ -96,12 +96,17 @@ def _with(tree: dict[str, Any], key: str, value: Any, inside: str = "") -> dict[
 
 def _candidates(text: str, key: str, value: Any, comment: str) -> Iterator[str]:
     """Return texts with the key put in, best place first; not all of them are right."""
-    end = "\r\n" if "\r\n" in text else "\n"
-    lines = text.splitlines()
+    kept = text.split("\n")  # each with its own end, which stays
+    if kept[-1] == "":
+        kept.pop()
+    lines = [line.removesuffix("\r") for line in kept]
+    end = "\r" if sum(line.endswith("\r") for line in kept) * 2 > len(kept) else ""
     for number, written in _places(lines, key, value, comment):
-        yield end.join([*lines[:number], *written, *lines[number:]]) + end
+        new = [line + end for line in written]
+        yield "\n".join([*kept[:number], *new, *kept[number:]]) + "\n"
     for number, line in _inline(lines, key, value):
-        yield end.join([*lines[:number], line, *lines[number + 1 :]]) + end
+        own = "\r" if kept[number].endswith("\r") else ""
+        yield "\n".join([*kept[:number], line + own, *kept[number + 1 :]]) + "\n"
 
 
 def _places(lines: list[str], key: str, value: Any, comment: str) -> Iterator[tuple[int, list[str]]]:
@@ -177,14 +182,13 @@ def _inline(lines: list[str], key: str, value: Any) -> Iterator[tuple[int, str]]
     """Return lines such as `left = { holes = 18 }` with the key put in before their end."""
     parts = key.split(".")
     for depth in range(len(parts) - 1, 0, -1):
-        pattern = re.compile(
-            rf"^(?P<head>\s*(?:[\w.]+\.)?{re.escape(parts[depth - 1])}\s*=\s*\{{.*?)\s*\}}(?P<tail>[^}}]*)$"
-        )
+        begins = re.compile(rf"\s*(?:[\w.]+\.)?{re.escape(parts[depth - 1])}\s*=\s*\{{")
         for number, line in enumerate(lines):
-            match = pattern.match(line)
-            if match:
-                comma = "" if match["head"].endswith("{") else ","
-                yield number, f"{match['head']}{comma} {write_key('.'.join(parts[depth:]), value)} }}{match['tail']}"
+            if begins.match(line) and "}" in line:
+                inside, _, behind = line.rpartition("}")
+                head = inside.rstrip()
+                comma = "" if head.endswith("{") else ","
+                yield number, f"{head}{comma} {write_key('.'.join(parts[depth:]), value)} }}{behind}"
 
 
 def commented(line: str, comment: str) -> list[str]:

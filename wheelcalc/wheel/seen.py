@@ -14,6 +14,7 @@ from wheelcalc.wheel.joining import LEADING, LETTER, RADIAL, TRAILING, Lacing, c
 
 ONE = re.compile(r"(\d{1,3})\s*[-:]\s*([RLrl]?)\s*(\d{1,3})")
 FEW = 4
+LONGEST = 2000  # letters; ours: a wheel of 144 spokes written out has 1300
 HOW = 'write rim hole-hub hole, such as "1-R4, 2-L9"; without R or L the flange that the plan joins there is meant'
 
 
@@ -87,6 +88,8 @@ def read_seen(text: str, lacing: Lacing) -> list[Seen]:
     InputError
         If the text is no such list or names holes that there are not.
     """
+    if len(text) > LONGEST:
+        raise InputError("--seen", f"found {len(text)} letters; {HOW}")
     parts = [part for part in re.split(r"[,;\s]+(?=\d{1,3}\s*[-:])|[,;]", text.strip()) if part and part.strip()]
     if not parts:
         raise InputError("--seen", f"found no spoke; {HOW}")
