@@ -16,7 +16,7 @@ SHED = str(Path(__file__).parents[2] / "examples" / "errand-rear-salvage.toml")
 def test_text(capsys):
     assert run(["measure", SHED]) == 0
     text = capsys.readouterr().out
-    assert re.search(r"rim\.erd +602\.7 +1\.3 +yes", text)
+    assert re.search(r"rim\.erd +602\.9 +0\.9 +yes", text)
     assert "rim.erd: the weighted mean of 3 ways; they agree within their errors." in text
     assert max(map(len, text.splitlines())) <= 80
 

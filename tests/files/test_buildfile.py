@@ -37,9 +37,9 @@ def test_units_uncertainty_and_repeats() -> None:
     )
     assert found.number("rim.erd") == pytest.approx(596.9)  # 23.5 x 25.4
     assert found.sigma("rim.erd") == pytest.approx(0.508)
-    # D: mean 47.3333, standard deviation 0.251661, over sqrt 3
+    # D: mean 47.3333, squares 0.126667, a rule's 0.5 for three more: sqrt((3 x 0.25 + 0.126667) / 5 / 3)
     assert found.number("hub.right.pcd") == pytest.approx(47.33333, abs=1e-5)
-    assert found.sigma("hub.right.pcd") == pytest.approx(0.145297, abs=1e-6)
+    assert found.sigma("hub.right.pcd") == pytest.approx(0.241753, abs=1e-6)
     assert found["hub.right.pcd"].repeats == (47.1, 47.6, 47.3)
     assert found.number("rim.hole_offset") == -2.5
     assert found.number("rim.tension_limit") == pytest.approx(1176.798)  # 120 x 9.80665
@@ -64,7 +64,13 @@ def test_a_default_is_exact_and_known_as_one() -> None:
 
 
 def test_repeats_that_agree_still_have_the_tool_s_error() -> None:
-    assert known(rim__erd=[593.7, 593.7, 593.7, 593.7]).sigma("rim.erd") == pytest.approx(0.25)
+    # D: sqrt(3 x 0.25 / 6 / 4)
+    assert known(rim__erd=[593.7, 593.7, 593.7, 593.7]).sigma("rim.erd") == pytest.approx(0.176777, abs=1e-6)
+
+
+def test_two_equal_readings_and_two_nearly_equal_ones_weigh_alike() -> None:
+    equal, nearly = ([593.7, 593.7 + apart] for apart in (0.0, 0.05))
+    assert known(rim__erd=nearly).sigma("rim.erd") == pytest.approx(known(rim__erd=equal).sigma("rim.erd"), rel=0.001)
 
 
 def test_both_sides_at_once_and_apart() -> None:

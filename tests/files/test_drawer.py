@@ -88,7 +88,7 @@ def shed(tmp_path: Path) -> Path:
 
 
 def test_a_part_stands_for_its_keys_with_the_drawers_tool(shed: Path) -> None:
-    taken = read_build(shed / "build.toml", (), [shed / "drawer.toml"]).dimensions
+    taken = read_build(shed / "build.toml", (), [shed / "drawer.toml"]).build
     assert taken.number("rim.erd") == 602.4
     assert taken.sigma("rim.erd") == 0.1  # the drawer was read with a calliper
     assert taken.number("hub.right.locknut_to_flange") == 43.4

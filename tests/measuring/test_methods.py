@@ -204,11 +204,12 @@ def test_errors_against_monte_carlo():
 
 def test_scatter_and_tool_count_together():
     gaps = [82.4, 82.9, 82.0, 82.5]
-    standard_error = np.std(gaps, ddof=1) / 2
     for tool, sigma in (("rule", 0.5), ("calliper", 0.1)):
         readings = {"rim": {"two_spokes": {"length": "260 +- 0.2 mm", "gap": gaps}}}
         measured = found(readings, measuring={"tool": tool})["rim.erd"].mean
-        assert measured.sigma == pytest.approx(math.hypot(2 * 0.2, math.hypot(standard_error, sigma)), rel=1e-9)
+        # D: squares 0.41 of four repeats, the tool's error for three more
+        of_the_gap = math.sqrt((3 * sigma**2 + 0.41) / 6 / 4)
+        assert measured.sigma == pytest.approx(math.hypot(2 * 0.2, of_the_gap), rel=1e-9)
 
 
 def test_a_tape_is_a_tape_whatever_the_tool():

@@ -9,6 +9,7 @@ from typing import Any
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.section import Key
+from wheelcalc.measuring.statistics import mean_sigma
 from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
@@ -74,21 +75,11 @@ def _measure(path: str, key: Key, raw: Any, tool: str) -> Dimension:
     value, sigma = _with_unit(path, key, raw)
     _in_range(path, key, value)
     repeats = tuple(_with_unit(path, key, each)[0] for each in raw) if isinstance(raw, list) else ()
-    if key.raw:
-        return Dimension(value, _raw_sigma(sigma, repeats, TOOL_SIGMA[key.tool or tool]), "given", repeats)
-    if sigma is None:
-        sigma = TOOL_SIGMA[tool] if key.reading else 0.0
-    elif sigma == 0.0 and key.reading and repeats:
-        # Repeats that agree to the last digit say nothing of the tool's own error.
-        sigma = TOOL_SIGMA[tool] / math.sqrt(len(repeats))
+    if repeats and key.kind == "length":
+        sigma = mean_sigma(repeats, TOOL_SIGMA[key.tool or tool])
+    elif sigma is None:
+        sigma = TOOL_SIGMA[key.tool or tool] if key.reading or key.raw else 0.0
     return Dimension(value, sigma, "given", repeats)
-
-
-def _raw_sigma(sigma: float | None, repeats: tuple[float, ...], tool: float) -> float:
-    """Standard uncertainty of a raw reading: as written, else the tool's and the repeats' standard error together."""
-    if repeats:
-        return math.hypot(sigma or 0.0, tool)
-    return tool if sigma is None else sigma
 
 
 def _with_unit(path: str, key: Key, raw: Any) -> tuple[float, float | None]:

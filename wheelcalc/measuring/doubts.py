@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.measuring.readings import Measured, end_beyond, measured
-from wheelcalc.measuring.statistics import TOO_FAR, apart, in_words, odd_repeat
+from wheelcalc.measuring.statistics import TOO_FAR, TOOL_FREEDOM, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
 
 
@@ -37,10 +37,10 @@ def _odd_repeats(build: Build) -> Iterator[Finding]:
 
 
 def _tool(entry: Dimension, build: Build) -> float:
-    """Error of the tool alone [mm]: what is left of a raw reading's when the repeats' standard error is taken off."""
+    """Error of the tool alone [mm]: what is left of the mean's when the repeats' scatter is taken off (`mean_sigma`)."""
     count, mean = len(entry.repeats), sum(entry.repeats) / len(entry.repeats)
-    standard_error = math.sqrt(sum((value - mean) ** 2 for value in entry.repeats) / (count * (count - 1)))
-    left = entry.sigma**2 - standard_error**2
+    squares = sum((value - mean) ** 2 for value in entry.repeats)
+    left = (entry.sigma**2 * count * (TOOL_FREEDOM + count - 1) - squares) / TOOL_FREEDOM
     return math.sqrt(left) if left > 1e-9 else TOOL_SIGMA[build.measuring.tool]
 
 
