@@ -80,6 +80,8 @@ def count_refusal(value):
         ("138 mm²", "area", 138.0),
         ("1450 mm4", "inertia", 1450.0),
         ("1450 mm⁴", "inertia", 1450.0),
+        ("110.5 N m2", "stiffness", 110.5),
+        ("2.63e7 N mm2", "stiffness", 26.3),
     ],
 )
 def test_reads_one_value(value, kind, expected):

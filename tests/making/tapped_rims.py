@@ -110,11 +110,19 @@ def random_rim(kind: str, seed: int) -> tuple[RingingRim, str]:
     side = axial * (r_out * np.exp(0.1 * random.normal())) ** 2 / 1e6
     twist = side * ratio * np.exp(0.25 * random.normal())
     rim = RingingRim(
-        radius / 1000, mass / 1000, bend, side, twist, axial, axial / 8.5 * np.exp(0.2 * random.normal()),
+        radius / 1000,
+        mass / 1000,
+        bend,
+        side,
+        twist,
+        axial,
+        axial / 8.5 * np.exp(0.2 * random.normal()),
         float(np.hypot(r_in, r_out)) / 1000,
         warping=float(twist * 0.01 * random.exponential() * (radius / 1000) ** 2 / 4),
-        joint_mass=random.uniform(0.0, 0.025), joint_stiffness=random.uniform(0.8, 1.8),
-        joint_length=random.uniform(0.03, 0.08), valve_stiffness=random.uniform(0.5, 1.0),
+        joint_mass=random.uniform(0.0, 0.025),
+        joint_stiffness=random.uniform(0.8, 1.8),
+        joint_length=random.uniform(0.03, 0.08),
+        valve_stiffness=random.uniform(0.5, 1.0),
     )
     return replace(rim, mass=rim.mass - rim.joint_mass), material
 
@@ -123,11 +131,18 @@ def random_session(seed: int) -> Session:
     """A way of recording, good or poor."""
     random = np.random.default_rng([seed, 99])
     return Session(
-        rate=int(random.choice([8000, 16000, 22050, 44100, 48000])), seconds=random.uniform(6, 20),
-        every=random.uniform(0.9, 3.0), clean=random.uniform(0.05, 0.4), contact=random.uniform(0.001, 0.004),
-        quality=np.exp(random.uniform(np.log(150), np.log(1500))), high_pass=random.uniform(40, 160),
-        noise=10 ** random.uniform(-2.5, -1.2), tones=tuple(random.uniform(50, 700, random.integers(0, 5))),
-        tone=10 ** random.uniform(-2.5, -1.0), seed=seed, lead=random.uniform(0.1, 1.5),
+        rate=int(random.choice([8000, 16000, 22050, 44100, 48000])),
+        seconds=random.uniform(6, 20),
+        every=random.uniform(0.9, 3.0),
+        clean=random.uniform(0.05, 0.4),
+        contact=random.uniform(0.001, 0.004),
+        quality=np.exp(random.uniform(np.log(150), np.log(1500))),
+        high_pass=random.uniform(40, 160),
+        noise=10 ** random.uniform(-2.5, -1.2),
+        tones=tuple(random.uniform(50, 700, random.integers(0, 5))),
+        tone=10 ** random.uniform(-2.5, -1.0),
+        seed=seed,
+        lead=random.uniform(0.1, 1.5),
     )
 
 

@@ -81,8 +81,14 @@ def modes(rim: RingingRim, highest: float = 1600.0, nodes: int = NODES) -> Modes
         share += _overlap(middle, length, 0.0, 0.01) * (rim.valve_stiffness - 1)
         share += _overlap(middle, length, 2 * np.pi * rim.radius, 0.01) * (rim.valve_stiffness - 1)
         factor = 1 + share
-        local = beam(length, rim.area_stiffness * factor, rim.in_plane * factor, rim.out_of_plane * factor,
-                     rim.torsion * factor, rim.shear * factor)
+        local = beam(
+            length,
+            rim.area_stiffness * factor,
+            rim.in_plane * factor,
+            rim.out_of_plane * factor,
+            rim.torsion * factor,
+            rim.shear * factor,
+        )
         at = np.r_[6 * i : 6 * i + 6, 6 * j : 6 * j + 6]
         stiffness[np.ix_(at, at)] += turn.T @ local @ turn
         row = np.zeros(12)

@@ -156,3 +156,21 @@ def test_exact_properties_need_no_plain_facts_that_fit() -> None:
 def test_wall_thickness_gives_back_the_area() -> None:
     thickness = wall_thickness(97.0, 24.7, 16.1, 2)
     assert thickness * (2 * (16.1 - thickness) + 2 * (24.7 - thickness)) == pytest.approx(97.0, rel=1e-12)
+
+
+def test_tapped_stiffness_is_the_section_s_whatever_the_modulus() -> None:
+    tapped = {"bending_in_plane": (111.0, 3.3), "bending_out_of_plane": (219.0, 17.0), "torsion": (26.3, 1.2)}
+    found = estimate(DIAMETER, **FACTS, tapped=tapped)
+    section = found.section
+    assert section.youngs_modulus * section.inertia_in_plane == pytest.approx(111.0e6, rel=1e-12)
+    assert section.youngs_modulus * section.inertia_out_of_plane == pytest.approx(219.0e6, rel=1e-12)
+    assert section.shear_modulus * section.torsion_constant == pytest.approx(26.3e6, rel=1e-12)
+    # Only the products were heard, so an error of a modulus alone moves nothing and the products keep theirs.
+    sideways = found.spread(lambda each: each.youngs_modulus * each.inertia_out_of_plane)
+    assert sideways == pytest.approx(17.0e6, rel=0.05)  # times and over 1 + share: half a share less
+
+
+def test_a_tapped_rim_needs_neither_width_nor_depth() -> None:
+    tapped = {"bending_in_plane": (111.0, 3.3), "bending_out_of_plane": (219.0, 17.0), "torsion": (26.3, 1.2)}
+    assert estimate(DIAMETER, material=ALUMINIUM, mass=487.0, tapped=tapped).tapped == SHAPE[1:]
+    assert missing_facts({"material": ALUMINIUM, "mass": 487.0, "torsion": 26.3}) == ("width", "depth")

@@ -79,6 +79,7 @@ UNITS = {
     "stress": ("N/mm2", "GPa"),
     "area": ("mm2",),
     "inertia": ("mm4",),
+    "stiffness": ("N m2", "Nm2"),
 }
 IN_BASE = {
     "mm": 1,
@@ -187,7 +188,9 @@ def _pairs(draw: Draw, key: Key) -> Any:
 
 
 KINDS: dict[str, Callable[[Draw, Key], Any]] = {
-    **dict.fromkeys(("length", "force", "mass", "angle", "stress", "area", "inertia", "number", "give"), _measure),
+    **dict.fromkeys(
+        ("length", "force", "mass", "angle", "stress", "area", "inertia", "stiffness", "number", "give"), _measure
+    ),
     "count": lambda draw, key: int(_inside(draw, key)),
     "flag": lambda draw, key: draw.random() < 0.5,
     "text": lambda draw, key: (

@@ -24,6 +24,9 @@ class RimSection(Section):
     torsion_constant: float | None = declare.key("inertia", "against twist", 1, 1e7)
     youngs_modulus: float | None = declare.key("stress", "of the rim's material", 1e3, 1e6)
     shear_modulus: float | None = declare.key("stress", "of the rim's material", 5e2, 5e5)
+    bending_in_plane: float | None = declare.key("stiffness", "EI of the bare rim tapped inward", 1, 1e5)
+    bending_out_of_plane: float | None = declare.key("stiffness", "EI of the bare rim tapped sideways", 1, 1e5)
+    torsion: float | None = declare.key("stiffness", "GJ of the bare rim tapped sideways", 0.1, 1e5)
     centroid_diameter: float | None = declare.length("of the ring through the middle of the section", 100, 900)
 
 

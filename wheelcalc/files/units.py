@@ -32,6 +32,7 @@ BASE_UNIT = {
     "stress": "N/mm**2",
     "area": "mm**2",
     "inertia": "mm**4",
+    "stiffness": "N*m**2",
 }
 
 # Spelling to pint's name, by kind.
@@ -53,6 +54,7 @@ UNITS = {
     "stress": {"N/mm2": "N/mm**2", "N/mm²": "N/mm**2", "MPa": "MPa", "GPa": "GPa"},
     "area": {"mm2": "mm**2", "mm²": "mm**2"},
     "inertia": {"mm4": "mm**4", "mm⁴": "mm**4"},
+    "stiffness": {"N m2": "N*m**2", "Nm2": "N*m**2", "N m²": "N*m**2", "N mm2": "N*mm**2"},
 }
 
 # Units that are so many of their kind's own: these need no pint, which costs more than everything else at start-up.
@@ -67,6 +69,7 @@ _EXAMPLE = {
     "stress": "200 GPa",
     "area": "138 mm2",
     "inertia": "1450 mm4",
+    "stiffness": "110 +- 2 N m2",
 }
 
 _FORCE_FOR_MASS = {"kg": "kgf", "g": "kgf", "lb": "lbf", "oz": "lbf"}
@@ -99,7 +102,7 @@ class Reading:
 
     Parameters
     ----------
-    value : in mm, N, g, degrees, N/mm2, mm2 or mm4, as its kind says
+    value : in mm, N, g, degrees, N/mm2, mm2, mm4 or N m2, as its kind says
     sigma : standard uncertainty, same unit; None where none was given
     """
 
@@ -126,7 +129,7 @@ def read(value: object, kind: str, key: str, *, signed_sides: bool = False, unit
     ----------
     value : a number in the base unit; text with a number, its unit and perhaps "+- 0.5 mm" (one standard uncertainty);
         or two or more of these without uncertainty: repeated readings
-    kind : length, force, mass, angle, stress, area or inertia
+    kind : length, force, mass, angle, stress, area, inertia or stiffness
     key : the build file's key, for errors
     signed_sides : whether "2.5 mm left" (-2.5) and "2.5 mm right" are read too
     unit_needed : whether a number without a unit is refused

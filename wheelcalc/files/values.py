@@ -13,7 +13,7 @@ from wheelcalc.measuring.statistics import mean_sigma
 from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
-MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "number", "give")
+MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "stiffness", "number", "give")
 LENGTH = Key("length", "")
 PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, such as 0.20"}
 GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
@@ -30,6 +30,7 @@ UNIT = {
     "area": " mm2",
     "inertia": " mm4",
     "give": " mm per 1000 N",
+    "stiffness": " N m2",
 }
 
 

@@ -56,8 +56,9 @@ def section_of(build: Build) -> SectionEstimate | None:
         raise InputError(f"{SECTION}.centroid_diameter", text)
     if "material" in facts:
         facts["material"] = material_of(facts["material"])
+    tapped = {name: (facts.pop(name), build.sigma(f"{SECTION}.{name}")) for name in section.TAPPED if name in facts}
     with under(SECTION):
-        return section.estimate(diameter, double_wall=double_wall(build), **facts)
+        return section.estimate(diameter, double_wall=double_wall(build), tapped=tapped, **facts)
 
 
 def said(build: Build, estimate: SectionEstimate) -> list[str]:
@@ -67,7 +68,7 @@ def said(build: Build, estimate: SectionEstimate) -> list[str]:
         f"{words} {round(getattr(estimate.section, name), ROUNDED[unit]):.0f} {unit} "
         f"(+-{100 * NINETEEN_IN_TWENTY * estimate.sigmas[name]:.0f} %)"
         for name, (words, unit) in WORDS.items()
-        if estimate.sigmas[name]
+        if estimate.sigmas[name] and name not in estimate.tapped
     ]
     if guessed:
         whole = f"The rim's section is estimated (19 of 20 such errors are smaller): {', '.join(guessed)}."

@@ -12,11 +12,13 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
-from wheelcalc.arrays import Floats, Ints
+from wheelcalc.arrays import Floats
 from wheelcalc.measuring.rim_modes import WAVES, BareRim, lateral_hz, radial_hz
+from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
 KINDS = ("radial", "lateral")
 # Radii of gyration [mm] and GJ / EI out of plane of four measured rims are 3.8 to 6.9, 4.6 to 5.7 and 0.12 to 0.41 (MF,
@@ -61,21 +63,29 @@ class Mode:
     pair: float | None
 
 
+class Told(NamedTuple):
+    """What the modes tell: EI in the rim's plane, EI out of it, GJ; or a figure for each."""
+
+    in_plane: float
+    out_of_plane: float
+    torsion: float
+
+
 @dataclass(frozen=True)
 class Fit:
     """What the peaks say.
 
     Parameters
     ----------
-    log : of EI in plane, GJ and GJ over EI out of plane [N m2], as the best assignment has them
-    covariance : of these three, all assignments weighed, (3, 3)
-    modes : as the best assignment has them
+    stiffness : as the likeliest assignment has it [N m2]
+    sigma : a share of each; 1.96 of it reach so far that 19 in 20 of all assignments, weighed, lie within
+    modes : as the likeliest assignment has them
     evidence : natural logarithm of how much likelier the peaks are from such a rim than by chance
-    sure : 0 to 1, the share of the best assignment among all
+    sure : 0 to 1, the share of the likeliest assignment among all
     """
 
-    log: Floats
-    covariance: Floats
+    stiffness: Told
+    sigma: Told
     modes: Sequence[Mode]
     evidence: float
     sure: float
@@ -91,17 +101,31 @@ def fitted(rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float]) -> Fi
     band : within which peaks were looked for [Hz]
     """
     model = _Model.of(rim, peaks, band)
-    ends = [model.sharpened(start) for start in model.starts()]
-    found = _distinct(ends)
+    found = _distinct([model.sharpened(start) for start in model.starts()])
     weights = np.exp([each.evidence - found[0].evidence for each in found])
     weights /= weights.sum()
-    logs = np.array([each.log for each in found])
-    mean = weights @ logs
-    within = np.einsum("i,ijk->jk", weights, np.array([each.covariance for each in found]))
-    between = (weights[:, None] * (logs - mean)).T @ (logs - mean)
-    best = found[0]
-    total = best.evidence - math.log(weights[0])
-    return Fit(best.log, within + between, model.modes(best), total, float(weights[0]))
+    told = np.array([ASKED @ each.log for each in found])
+    spread = np.sqrt([np.diag(ASKED @ each.covariance @ ASKED.T) for each in found])
+    values = np.exp(told[0]).tolist()
+    sigmas = [_sigma(told[:, i], spread[:, i], weights) for i in range(len(ASKED))]
+    total = found[0].evidence - math.log(weights[0])
+    return Fit(Told(*values), Told(*sigmas), model.modes(found[0]), total, float(weights[0]))
+
+
+# EI in plane, EI out of plane and GJ (logarithms) from those of EI in plane, GJ and GJ over EI out of plane.
+ASKED = np.array([[1.0, 0, 0], [0, 1, -1], [0, 1, 0]])
+
+
+def _sigma(told: Floats, spread: Floats, weights: Floats) -> float:
+    """A 1.96th of how far from the first of some normal distributions 19 in 20 of all, weighed, lie."""
+    away, root = told - told[0], math.sqrt(2)
+    low, high = 0.0, float(np.max(np.abs(away)) + 4 * np.max(spread))
+    for _ in range(40):
+        reach = (low + high) / 2
+        ends = np.array([(reach - away) / spread / root, (-reach - away) / spread / root])
+        inside = sum(w * (math.erf(b) - math.erf(a)) / 2 for w, b, a in zip(weights, *ends, strict=True))
+        low, high = (reach, high) if inside < 0.95 else (low, reach)
+    return high / NINETEEN_IN_TWENTY
 
 
 @dataclass(frozen=True)
@@ -146,10 +170,13 @@ class _Model:
 
     def densities(self, log_hz: Floats) -> Floats:
         """What each mode brings at each peak, per factor e of frequency, (..., 2, waves, peaks)."""
+        return self._bells(log_hz) * self.kind_odds.T[:, None, :]
+
+    def _bells(self, log_hz: Floats) -> Floats:
+        """The same whatever the kind, (..., waves, peaks)."""
         wide = np.sqrt((FORMULA * WAVES[:, None] ** 2) ** 2 + SPLIT**2 + (READ_HZ / self.hz) ** 2)
         off = (np.log(self.hz) - log_hz[..., None]) / wide
-        bell = np.exp(-0.5 * off**2) / (wide * math.sqrt(2 * math.pi))
-        return bell * self.kind_odds.T[:, None, :] * self.shown(log_hz)[..., None]
+        return np.asarray(np.exp(-0.5 * off**2) / (wide * math.sqrt(2 * math.pi)) * self.shown(log_hz)[..., None])
 
     def starts(self) -> Floats:
         """The likeliest places to start from, (tried, 3)."""
@@ -174,13 +201,11 @@ class _Model:
         return np.array(kept[:TRIED])
 
     def _one_kind(self, log_hz: Floats, kind: int) -> Floats:
-        wide = np.sqrt((FORMULA * WAVES[:, None] ** 2) ** 2 + SPLIT**2 + (READ_HZ / self.hz) ** 2)
-        off = (np.log(self.hz) - log_hz[..., 0, :, None]) / wide
-        bell = np.exp(-0.5 * off**2) / (wide * math.sqrt(2 * math.pi)) * self.shown(log_hz)[..., 0, :, None]
-        return bell.sum(axis=-2) * self.kind_odds[:, kind]
+        """What all modes of a kind bring at each peak, (..., peaks)."""
+        return np.asarray(self._bells(log_hz[..., 0, :]).sum(axis=-2) * self.kind_odds[:, kind])
 
     def _expected(self, log_hz: Floats) -> Floats:
-        return self.shown(log_hz).sum(axis=(-2, -1))
+        return np.asarray(self.shown(log_hz).sum(axis=(-2, -1)))
 
     def _radial_starts(self) -> Floats:
         """Logarithms of EI for every peak as every one of the three lowest modes, and the usual one."""
@@ -214,11 +239,11 @@ class _Model:
             torsion = np.exp(2 * low) * self.rim.ring * (ratio * n**2 + 1) / (n * (n**2 - 1)) ** 2
             out = np.log(np.column_stack([torsion, ratio]))
         usual = np.abs(out[:, 1] - self.prior[2]) < 4 * RATIO_SPREAD
-        return out[np.isfinite(out).all(axis=1) & usual]
+        return np.asarray(out[np.isfinite(out).all(axis=1) & usual])
 
     def _prior_of(self, log: Floats) -> Floats:
         off = log - self.prior
-        return -0.5 * np.einsum("...i,ij,...j->...", off, self.spread, off)
+        return np.asarray(-0.5 * np.einsum("...i,ij,...j->...", off, self.spread, off))
 
     def sharpened(self, start: Floats) -> _End:
         """The likeliest stiffness near a start, how sure it is, and its evidence."""
@@ -267,7 +292,7 @@ def _prior_precision() -> Floats:
     """Of the logarithms of EI in plane, GJ and the ratio, from spreads of radii of gyration and of the ratio."""
     to_free = np.array([[0.5, 0, 0], [0, 0.5, -0.5], [0, 0, 1.0]])  # log r_in, log r_out, log mu
     weights = np.diag(1 / np.square([RADIAL_SPREAD, LATERAL_SPREAD, RATIO_SPREAD]))
-    return to_free.T @ weights @ to_free
+    return np.asarray(to_free.T @ weights @ to_free)
 
 
 def _distinct(ends: Sequence[_End]) -> list[_End]:

@@ -16,15 +16,18 @@ LOWEST_HZ, HIGHEST_HZ = 45.0, 1250.0  # C: phones hear nothing below; above, mod
 WORKING_RATE = 3000.0  # Hz
 FILTER = 32  # samples of the filter, times the decimation
 LEAST_SECONDS = 0.8
-# C, choices: energy in steps of so long; a tap rises so far above what was before it and is no weaker than so much below
-# the loudest; taps are further apart than this; a spectrum takes so long after a tap, at least so long.
-STEP, RISE_DB, WEAKEST_DB = 0.01, 6.0, 25.0
-APART, WINDOW, LEAST_WINDOW, SKIP = 0.3, 0.75, 0.3, 0.012
-# C, choices: a peak stands so far above what lies around it (within AROUND_HZ); after taps it is so much louder than in
-# the quietest moments before them; it fell so far from a tap to the next; it is there after so many of the taps.
-STANDS_DB, AROUND_HZ, RINGS_DB, FALLS_DB, SHARE = 9.0, 20.0, 6.0, 1.2, 0.5
+# C, choices: frames in which a tap is looked for, as many frequencies rise at once; it rises so many times as much as
+# quiet frames do, and so far as the usual tap; taps are further apart than this.
+FRAME, HOP, RISES, OF_USUAL, APART = 0.064, 0.016, 6.0, 0.35, 0.3
+# C, choices: a spectrum is taken from so long after a tap to so long before the next, of at most and at least so long.
+SKIP, BEFORE, WINDOW, LEAST_WINDOW = 0.03, 0.03, 0.75, 0.3
+# C, choices: a peak stands so far above what lies within AROUND_HZ; just after taps it is so much louder than in the
+# quiet quarter of moments before them; it falls so far from a tap to the next one, in the middle; it stands out after so
+# large a share of taps.
+STANDS_DB, AROUND_HZ, RINGS_DB, FALLS_DB, THERE_DB, SHARE = 9.0, 20.0, 6.0, 1.2, 3.0, 0.5
 MOST_PEAKS = 14
-SAME_HZ, SAME_SHARE = 1.2, 0.003
+TOP_HZ = 1.5  # two peaks closer than this are one
+SAME_HZ, SAME_SHARE = 1.2, 0.003  # within which two recordings mean the same mode
 
 
 @dataclass(frozen=True, eq=False)
@@ -71,11 +74,12 @@ def ringing(sound: Floats, rate: float) -> Ringing:
     if not np.ptp(sound):
         raise InputError("", "is silent; check which microphone was recorded")
     slow, slow_rate = _decimated(sound - np.mean(sound), rate)
+    slow = slow / np.abs(slow).max()
     starts = taps(slow, slow_rate)
-    spans = [span for span in _spans(starts, slow.size / slow_rate) if span[1] - span[0] >= LEAST_WINDOW]
+    spans = _spans(starts, slow.size / slow_rate)
     if not spans:
-        raise InputError("", "holds no tap that is left to ring; tap the rim a few times, a second or two apart")
-    return _heard(slow / np.abs(slow).max(), slow_rate, np.array([span[0] for span in spans]), spans)
+        raise InputError("", "holds no tap that is left to ring; tap the rim a few times, two seconds apart")
+    return _heard(_Spectra.of(slow, slow_rate, spans), starts)
 
 
 def _decimated(sound: Floats, rate: float) -> tuple[Floats, float]:
@@ -90,62 +94,90 @@ def _decimated(sound: Floats, rate: float) -> tuple[Floats, float]:
 
 
 def taps(sound: Floats, rate: float) -> Floats:
-    """Moments at which something was struck [s], rising."""
-    step = round(STEP * rate)
-    rough = np.diff(sound, prepend=sound[0])  # the knock is brighter than what rings
-    energy = 10 * np.log10(np.add.reduceat(rough**2, np.arange(0, sound.size - step + 1, step)) + 1e-12 * np.max(rough**2))
-    before = sliding_window_view(np.pad(energy, (5, 0), mode="edge"), 5)[: energy.size].max(axis=1)
-    rise = energy - before
-    loud = energy > energy.max() - WEAKEST_DB
-    found: list[int] = []
-    for place in np.flatnonzero((rise > RISE_DB) & loud).tolist():
-        if found and place - found[-1] < APART * rate / step:
-            continue
-        found.append(place)
-    return np.array(found) * step / rate
+    """Moments at which something was struck [s], rising: many frequencies rise at once."""
+    length, step = round(FRAME * rate), round(HOP * rate)
+    power = np.abs(np.fft.rfft(sliding_window_view(sound, length)[::step] * np.hanning(length), axis=1)) ** 2
+    # D: a fifth of the frames of random noise lie below 0.223 times its mean.
+    loud = np.log(power + np.quantile(power, 0.2, axis=0) / -math.log(0.8) + 1e-12 * power.max())
+    ahead = math.ceil(length / step)
+    rise = np.maximum(loud[ahead:] - loud[:-ahead], 0).mean(axis=1)
+    quiet = np.median(rise)
+    # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
+    least = quiet + RISES * 1.4826 * np.median(np.abs(rise - quiet)) + 0.05  # ours: and more than rounding does
+    found = [place for place in _tops(rise, round(APART * rate / step / 2)) if rise[place] > least]
+    if not found:
+        return np.empty(0)
+    usual = np.median(rise[found])
+    return np.array(
+        [(place + ahead) * step / rate for place in found if rise[place] - quiet > OF_USUAL * (usual - quiet)]
+    )
 
 
 def _spans(starts: Floats, end: float) -> list[tuple[float, float]]:
-    """From every tap to the next one."""
-    later = np.append(starts[1:], end)
-    return [(float(a), float(b)) for a, b in zip(starts, later, strict=True)]
+    """From every tap to the next one, as far as it is left to ring."""
+    later = [*(starts[1:] - BEFORE).tolist(), end][: starts.size]
+    spans = zip((starts + SKIP).tolist(), later, strict=True)
+    return [(begin, end) for begin, end in spans if end - begin >= LEAST_WINDOW]
 
 
-def _heard(sound: Floats, rate: float, starts: Floats, spans: Sequence[tuple[float, float]]) -> Ringing:
-    size = 2 ** math.ceil(math.log2(4 * WINDOW * rate))
-    hz = np.fft.rfftfreq(size, 1 / rate)
-    inside = (hz >= LOWEST_HZ) & (hz <= min(HIGHEST_HZ, 0.45 * rate))
+@dataclass(frozen=True, eq=False)
+class _Spectra:
+    """Power just after every tap and just before the next one, (taps, bins) [dB]; and before the first, where there is."""
 
-    def spectrum(begin: float, seconds: float) -> Floats:
-        first, length = round(begin * rate), round(seconds * rate)
-        piece = sound[max(first, 0) : first + length]
-        window = np.hanning(length)
-        shaped = piece * window[: piece.size]
-        return np.abs(np.fft.rfft(shaped, size)[inside]) ** 2 / np.sum(window**2)
+    hz: Floats
+    after: Floats
+    before: Floats
+    lead: Floats
 
-    lengths = [min(WINDOW, end - begin - SKIP) for begin, end in spans]
-    after = np.array([spectrum(begin + SKIP, each) for (begin, _), each in zip(spans, lengths, strict=True)])
-    ends = [spectrum(end - each, each) for (_, end), each in zip(spans, lengths, strict=True)]
-    lead = [spectrum(starts[0] - LEAST_WINDOW, LEAST_WINDOW)] if starts[0] > LEAST_WINDOW else []
-    quiet = np.array(ends + lead)
-    fallen = 10 * np.log10((after + 1e-20) / (np.array(ends) + 1e-20))
-    mean_after, mean_before = 10 * np.log10(after.mean(axis=0) + 1e-20), 10 * np.log10(quiet.mean(axis=0) + 1e-20)
-    quietest = 10 * np.log10(np.quantile(quiet, 0.25, axis=0) + 1e-20)
-    hz = hz[inside]
-    width = round(AROUND_HZ / (hz[1] - hz[0]))
-    floor = _median_around(mean_after, width)
-    each = 10 * np.log10(after + 1e-20)
-    peaks, steady = [], []
-    for place in _tops(mean_after, round(1.5 / (hz[1] - hz[0]))):
-        if mean_after[place] - floor[place] < STANDS_DB:
-            continue
-        near = slice(max(place - 2, 0), place + 3)
-        rings = mean_after[near].max() - quietest[near].max() > RINGS_DB and np.median(fallen[:, near].max(axis=1)) > FALLS_DB
-        there = np.mean(each[:, near].max(axis=1) - floor[place] > STANDS_DB - 12)
-        (peaks if rings and there >= SHARE else steady).append(place)
-    peaks = sorted(peaks, key=lambda place: floor[place] - mean_after[place])[:MOST_PEAKS]
-    exact = np.sort([_between(hz, mean_after, place) for place in peaks])
-    return Ringing(starts, hz, mean_after, mean_before, exact, hz[np.array(steady, int)])
+    @classmethod
+    def of(cls, sound: Floats, rate: float, spans: Sequence[tuple[float, float]]) -> _Spectra:
+        size = 2 ** math.ceil(math.log2(4 * WINDOW * rate))
+        hz = np.fft.rfftfreq(size, 1 / rate)
+        inside = (hz >= LOWEST_HZ) & (hz <= min(HIGHEST_HZ, 0.45 * rate))
+
+        def power(begin: float, seconds: float) -> Floats:
+            first, length = round(begin * rate), round(seconds * rate)
+            piece, window = sound[max(first, 0) : first + length], np.hanning(length)
+            spectrum = np.abs(np.fft.rfft(piece * window[: piece.size], size)[inside]) ** 2 / np.sum(window**2)
+            return np.asarray(10 * np.log10(spectrum + 1e-16))  # ours: below the rounding of 16 bits
+
+        long = [min(WINDOW, end - begin) for begin, end in spans]
+        after = np.array([power(begin, each) for (begin, _), each in zip(spans, long, strict=True)])
+        before = np.array([power(end - each, each) for (_, end), each in zip(spans, long, strict=True)])
+        first = spans[0][0] - SKIP - BEFORE
+        lead = [power(first - LEAST_WINDOW, LEAST_WINDOW)] if first > LEAST_WINDOW else []
+        return cls(np.asarray(hz[inside], float), after, before, np.array(lead).reshape(-1, after.shape[1]))
+
+    @property
+    def bin(self) -> float:
+        """Hz from one bin to the next."""
+        return float(self.hz[1] - self.hz[0])
+
+
+def _heard(spectra: _Spectra, starts: Floats) -> Ringing:
+    after = _mean_db(spectra.after)
+    before = _mean_db(np.concatenate([spectra.before, spectra.lead]))
+    floor = _median_around(after, round(AROUND_HZ / spectra.bin))
+    stand = [place for place in _tops(after, round(TOP_HZ / spectra.bin)) if after[place] - floor[place] > STANDS_DB]
+    ring = [place for place in stand if _rings(spectra, place, float(floor[place]))]
+    loudest = sorted(ring, key=lambda place: floor[place] - after[place])[:MOST_PEAKS]
+    peaks = np.array(sorted(_between(spectra.hz, after, place) for place in loudest))
+    steady = spectra.hz[[place for place in stand if place not in ring]]
+    return Ringing(starts, spectra.hz, after, before, peaks, steady)
+
+
+def _rings(spectra: _Spectra, place: int, floor: float) -> bool:
+    """Whether a peak was struck with the taps and fell between them; a tone of the room did neither."""
+    near = slice(max(place - 2, 0), place + 3)
+    after, before = spectra.after[:, near].max(axis=1), spectra.before[:, near].max(axis=1)
+    quiet = np.quantile(np.append(before, spectra.lead[:, near].max(axis=1, initial=-math.inf)), 0.25)
+    rises = 10 * math.log10(np.mean(10 ** (after / 10))) - quiet > RINGS_DB
+    falls = np.median(after - before) > FALLS_DB
+    return bool(rises and falls and np.mean(after - floor > THERE_DB) >= SHARE)
+
+
+def _mean_db(power: Floats) -> Floats:
+    return np.asarray(10 * np.log10(np.mean(10 ** (power / 10), axis=0)))
 
 
 def _median_around(values: Floats, width: int) -> Floats:

@@ -40,6 +40,13 @@ BED_HEIGHT = 0.5  # C: of the depth, from the floor to the tyre bed
 SIGMAS = {"area": 0.05, "inertia_in_plane": 0.30, "inertia_out_of_plane": 0.15, "torsion_constant": 0.50}
 SHAPE = tuple(SIGMAS)
 MODULI = ("youngs_modulus", "shear_modulus")
+# What a tapped rim tells, and the property and modulus whose product it is.
+TAPPED = {
+    "bending_in_plane": ("inertia_in_plane", "youngs_modulus"),
+    "bending_out_of_plane": ("inertia_out_of_plane", "youngs_modulus"),
+    "torsion": ("torsion_constant", "shear_modulus"),
+}
+IN_N_MM2 = 1e6  # of 1 N m2
 THINNEST = 0.3  # mm, C: no rim's wall is thinner; a mass given in kg lands far below
 THICKEST = 1 / 3  # of the smaller of width and depth: above, nothing is left of a hollow section
 
@@ -52,10 +59,12 @@ class SectionEstimate:
     ----------
     section : the properties
     sigmas : relative standard uncertainty by property; 0 where the exact value was given
+    tapped : the properties that come from a tapped rim
     """
 
     section: Section
     sigmas: Mapping[str, float]
+    tapped: tuple[str, ...] = ()
 
     def spread(self, answer: Callable[[Section], float]) -> float:
         """Standard uncertainty that the guessed properties leave in an answer, in its unit.
@@ -86,6 +95,7 @@ def missing_facts(facts: Mapping[str, object]) -> tuple[str, ...]:
     facts : what is known, plain facts and exact properties alike; None counts as unknown
     """
     known = {name for name, value in facts.items() if value is not None}
+    known |= {TAPPED[name][0] for name in known & set(TAPPED)}
     needed = []
     if not known.issuperset(MODULI) or "area" not in known:
         needed.append("material")
@@ -104,6 +114,7 @@ def estimate(
     width: float | None = None,
     depth: float | None = None,
     double_wall: bool = True,
+    tapped: Mapping[str, tuple[float, float]] | None = None,
     **exact: float | None,
 ) -> SectionEstimate:
     """A section from plain facts; each exact property given stands in the place of its estimate.
@@ -115,6 +126,8 @@ def estimate(
     mass : of the bare rim [g]
     width, depth : outside, along the axle and radially [mm]
     double_wall : whether a bed closes the section to a tube. A single wall twists far more easily
+    tapped : any of bending_in_plane, bending_out_of_plane, torsion: EI or GJ and its standard uncertainty [N m2]; each
+        goes before the property that it is made of, whatever the modulus
     exact : any of area, inertia_in_plane, inertia_out_of_plane, torsion_constant [mm2, mm4], youngs_modulus,
         shear_modulus [N/mm2]
 
@@ -126,7 +139,8 @@ def estimate(
     given = {name: value for name, value in exact.items() if value is not None}
     for name in given:
         one_of(name, name, (*SHAPE, *MODULI))
-    missing = missing_facts({"material": material, "mass": mass, "width": width, "depth": depth, **given})
+    heard = dict(tapped or {})
+    missing = missing_facts({"material": material, "mass": mass, "width": width, "depth": depth, **given, **heard})
     if missing:
         text = f"missing {', '.join(missing)}; a section needs material, mass, width and depth, or its exact properties"
         raise InputError(missing[0], text)
@@ -137,10 +151,19 @@ def estimate(
         for name in MODULI:
             values.setdefault(name, getattr(material, name))
             sigmas.setdefault(name, material.sigma)
+    values |= {TAPPED[name][0]: value * IN_N_MM2 / values[TAPPED[name][1]] for name, (value, _) in heard.items()}
+    sigmas |= {TAPPED[name][0]: sigma / value for name, (value, sigma) in heard.items()}
     if width is not None and depth is not None and not values.keys() >= set(SHAPE):
         values = thin_walled(values["area"], width, depth, double_wall) | values
-    sigmas = {name: sigmas.get(name, SIGMAS.get(name, 0.0)) for name in values}
-    return SectionEstimate(Section(centroid_diameter=centroid_diameter, **values), sigmas)
+    sigmas = {name: sigmas.get(name, SIGMAS.get(name, 0.0)) for name in values} | _told(heard)
+    properties = tuple(TAPPED[name][0] for name in heard)
+    return SectionEstimate(Section(centroid_diameter=centroid_diameter, **values), sigmas, properties)
+
+
+def _told(heard: Mapping[str, object]) -> dict[str, float]:
+    """Moduli whose errors no longer count, since only their products with the tapped properties matter."""
+    moduli = {modulus: [name for name, (_, own) in TAPPED.items() if own == modulus] for modulus in MODULI}
+    return {modulus: 0.0 for modulus, names in moduli.items() if heard.keys() >= set(names)}
 
 
 def area_from_mass(mass: float, density: float, diameter: float) -> float:
