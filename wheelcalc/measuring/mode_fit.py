@@ -34,7 +34,8 @@ FORMULA, SPLIT, READ_HZ = 0.0015, 0.008, 0.3
 SHOWN, SHOWN_LOW, LOW_HZ = 1.1, 0.7, 80.0
 CLUTTER = 2.0
 LOUDER, LOUDER_DB = 1.0, 10.0
-TRIED, STEPS = 16, 12
+# Ours: places to start from, how far apart (logarithm), how often each is sharpened and how far at most at a time.
+TRIED, UNLIKE, STEPS, STRIDE = 16, 0.05, 12, 0.2
 
 
 @dataclass(frozen=True)
@@ -124,7 +125,7 @@ def _sigma(told: Floats, spread: Floats, weights: Floats) -> float:
         reach = (low + high) / 2
         ends = np.array([(reach - away) / spread / root, (-reach - away) / spread / root])
         inside = sum(w * (math.erf(b) - math.erf(a)) / 2 for w, b, a in zip(weights, *ends, strict=True))
-        low, high = (reach, high) if inside < 0.95 else (low, reach)
+        low, high = (reach, high) if inside < 19 / 20 else (low, reach)
     return high / NINETEEN_IN_TWENTY
 
 
@@ -196,7 +197,7 @@ class _Model:
         every = np.column_stack([radial[i], lateral[j]])
         kept: list[Floats] = []
         for each in every:
-            if all(np.abs(each - other).max() > 0.05 for other in kept):
+            if all(np.abs(each - other).max() > UNLIKE for other in kept):
                 kept.append(each)
         return np.array(kept[:TRIED])
 
@@ -252,7 +253,7 @@ class _Model:
             mean, precision, shares, slope = self._expectation(log)
             hessian = self.spread + np.einsum("m,mi,mj->ij", precision, slope, slope)
             gradient = self.spread @ (self.prior - log) + (precision * mean) @ slope
-            log = log + np.clip(np.linalg.solve(hessian, gradient), -0.2, 0.2)
+            log = log + np.clip(np.linalg.solve(hessian, gradient), -STRIDE, STRIDE)
         log_hz = self.log_hz(log)
         told = np.log1p(self.densities(log_hz).sum(axis=(0, 1)) / self.clutter).sum() - self._expected(log_hz)
         loss = 0.5 * (np.linalg.slogdet(hessian)[1] - np.linalg.slogdet(self.spread)[1])

@@ -13,9 +13,9 @@ from wheelcalc.arrays import Floats
 from wheelcalc.wheel.errors import InputError
 
 LOWEST_HZ, HIGHEST_HZ = 45.0, 1250.0  # C: phones hear nothing below; above, modes of a rim lie too close to be named
-WORKING_RATE = 3000.0  # Hz
+WORKING_RATE = 3000.0  # Hz, C: twice the highest, with room for the filter's slope
 FILTER = 32  # samples of the filter, times the decimation
-LEAST_SECONDS = 0.8
+LEAST_SECONDS = 0.8  # C, a choice
 # C, choices: frames in which a tap is looked for, as many frequencies rise at once; it rises so many times as much as
 # quiet frames do, and so far as the usual tap; taps are further apart than this.
 FRAME, HOP, RISES, OF_USUAL, APART = 0.064, 0.016, 6.0, 0.35, 0.3
@@ -133,6 +133,7 @@ class _Spectra:
     def of(cls, sound: Floats, rate: float, spans: Sequence[tuple[float, float]]) -> _Spectra:
         size = 2 ** math.ceil(math.log2(4 * WINDOW * rate))
         hz = np.fft.rfftfreq(size, 1 / rate)
+        # C: below half the rate, where nothing is left.
         inside = (hz >= LOWEST_HZ) & (hz <= min(HIGHEST_HZ, 0.45 * rate))
 
         def power(begin: float, seconds: float) -> Floats:
@@ -170,6 +171,7 @@ def _rings(spectra: _Spectra, place: int, floor: float) -> bool:
     """Whether a peak was struck with the taps and fell between them; a tone of the room did neither."""
     near = slice(max(place - 2, 0), place + 3)
     after, before = spectra.after[:, near].max(axis=1), spectra.before[:, near].max(axis=1)
+    # C, a choice: a quarter of the moments before taps, so that one noisy moment decides nothing.
     quiet = np.quantile(np.append(before, spectra.lead[:, near].max(axis=1, initial=-math.inf)), 0.25)
     rises = 10 * math.log10(np.mean(10 ** (after / 10))) - quiet > RINGS_DB
     falls = np.median(after - before) > FALLS_DB
