@@ -36,6 +36,7 @@ CLUTTER = 2.0
 LOUDER, LOUDER_DB = 1.0, 10.0
 # Ours: places to start from, how far apart (logarithm), how often each is sharpened and how far at most at a time.
 TRIED, UNLIKE, STEPS, STRIDE = 16, 0.05, 12, 0.2
+LIKELY = 0.95  # D: the share within 1.96 standard uncertainties
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,7 @@ def _sigma(told: Floats, spread: Floats, weights: Floats) -> float:
         reach = (low + high) / 2
         ends = np.array([(reach - away) / spread / root, (-reach - away) / spread / root])
         inside = sum(w * (math.erf(b) - math.erf(a)) / 2 for w, b, a in zip(weights, *ends, strict=True))
-        low, high = (reach, high) if inside < 19 / 20 else (low, reach)
+        low, high = (reach, high) if inside < LIKELY else (low, reach)
     return high / NINETEEN_IN_TWENTY
 
 
