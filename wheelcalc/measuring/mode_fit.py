@@ -29,9 +29,9 @@ RATIO, RATIO_SPREAD = 0.17, 0.60
 # Ours: how far the formulas miss a mode of n waves, a share of its frequency times n^2 (shear and warping are known
 # roughly); how far joint and valve hole move either of a pair; how well a peak is read.
 FORMULA, SPLIT, READ_HZ = 0.0015, 0.008, 0.3
-# Ours: peaks that a mode brings, fewer where phones hear badly; others in each factor e of frequency; how much likelier
+# Ours: peaks that a mode of 2, 3, ... waves brings, fewer where phones hear badly; others in each factor e of frequency; how much likelier
 # a peak heard in one recording alone is the mode struck there (square root).
-SHOWN, SHOWN_LOW, LOW_HZ = 1.1, 0.7, 80.0
+SHOWN, SHOWN_LOW, LOW_HZ = np.array([1.6, 1.6, 1.1, 0.7, 0.7]), 0.7, 80.0
 CLUTTER = 2.0
 LOUDER, LOUDER_DB = 1.0, 10.0
 # Ours: places to start from, how far apart (logarithm), how often each is sharpened and how far at most at a time.
