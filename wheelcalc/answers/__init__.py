@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.reference import tables as tables
     from wheelcalc.answers.salvaging.compute import salvage as salvage
     from wheelcalc.answers.spoke_lengths import lengths as lengths
+    from wheelcalc.answers.tapping import tap as tap
     from wheelcalc.answers.tensioning.compute import tension as tension
     from wheelcalc.answers.truing.compute import true as true
 
@@ -38,6 +39,7 @@ _HOMES = {
     "pluck": "plucking.compute",
     "salvage": "salvaging.compute",
     "tables": "reference",
+    "tap": "tapping",
     "tension": "tensioning.compute",
     "true": "truing.compute",
 }
@@ -54,6 +56,7 @@ __all__ = [
     "pluck",
     "salvage",
     "tables",
+    "tap",
     "tension",
     "true",
 ]

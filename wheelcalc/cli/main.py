@@ -26,6 +26,7 @@ COMMANDS = {
     "lengths": "how long the spokes are, and how sure that is",
     "order": "which spokes to buy, how many, and the chance that they fit",
     "lace": "which spoke runs where, the order to lace in, and the map as a picture",
+    "tap": "how stiff the bare rim is, by ear: from recordings of it tapped",
     "tension": "how tight each side is to be, what limits it, what riding takes away",
     "true": "which nipples to turn, and what that brings; a broken spoke on the road",
     "pluck": "how evenly tight the spokes are, by ear: from a recording of them plucked",

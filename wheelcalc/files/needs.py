@@ -28,6 +28,7 @@ NEEDS: dict[str, Choices] = {
     "tension": GEOMETRY,
     "true": GEOMETRY,
     "pluck": GEOMETRY,
+    "tap": (("rim.section.mass",), ("rim.section.centroid_diameter", "rim.erd")),
     "measure": (("readings",),),
     "salvage": (),
     "compare": (),

@@ -37,10 +37,10 @@ class BareRim:
         """2 pi R^3 m, which turns a stiffness [N m2] into the square of a frequency [Hz2]; [m3 kg]."""
         return 2 * math.pi * self.radius**3 * self.mass * MM_G
 
-    def gyration(self, bending: Floats) -> Floats:
+    def gyration(self, bending: Floats | float) -> Floats:
         """Radius of gyration [mm] that belongs to a bending stiffness EI [N m2] (D: EA = E m / (2 pi R density))."""
         axial = self.stretch * self.mass / (2 * math.pi * self.radius)
-        return np.sqrt(np.asarray(bending) * 1e6 / axial)
+        return np.asarray(np.sqrt(np.asarray(bending) * 1e6 / axial))
 
     def bending(self, gyration: float) -> float:
         """Bending stiffness EI [N m2] that belongs to a radius of gyration [mm]."""
@@ -81,6 +81,6 @@ def lateral_hz(rim: BareRim, torsion: Floats, ratio: Floats) -> Floats:
     return shape * np.sqrt(twist / rim.ring / sheared(rim, twist / mu))
 
 
-def sheared(rim: BareRim, bending: Floats) -> Floats:
+def sheared(rim: BareRim, bending: Floats | float) -> Floats:
     """By how much shear and the inertia of turning lower the square of each mode's frequency, (..., waves)."""
-    return 1 + SHEAR * rim.gyration(bending) ** 2 * (WAVES**2 - 1) / rim.radius**2
+    return np.asarray(1 + SHEAR * rim.gyration(bending) ** 2 * (WAVES**2 - 1) / rim.radius**2)

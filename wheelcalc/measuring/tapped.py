@@ -8,8 +8,8 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.measuring.mode_fit import Fit, Mode, Peak, Told, fitted
-from wheelcalc.measuring.ringing import HIGHEST_HZ, LOWEST_HZ, SAME_HZ, SAME_SHARE, Ringing
 from wheelcalc.measuring.rim_modes import WAVES, BareRim, lateral_hz, radial_hz
+from wheelcalc.measuring.ringing import HIGHEST_HZ, LOWEST_HZ, SAME_HZ, SAME_SHARE, Ringing
 from wheelcalc.wheel.errors import InputError
 
 LEAST_SURE = 0.2  # ours: a figure with a larger sigma (a share) is not told; 19 in 20 then reach from 0.7 to 1.5 times
