@@ -232,6 +232,32 @@ HOW: dict[str, How] = {
         '[rim]\nhole_offset = "2.5 mm right"',
         OFFSET_MATTERS,
     ),
+    "tap": How(
+        "The bare rim's stiffness: hung on a string and tapped, it rings, and `wheelcalc tap` hears how stiff it is.",
+        (
+            "Take off tyre, tape and spokes. Weigh the rim, and measure its outside and inside diameter: half-way between them "
+            "is centroid_diameter.",
+            "Hang it by the valve hole on a thin string, so that it touches nothing. A quiet room; fans and fridges off.",
+            "Lay the phone a hand's breadth from the rim and record as plain WAV, without noise suppression if that can be "
+            "switched off.",
+            "First recording: two seconds of silence, then tap the rim inward, toward its middle, with the rubber-covered handle "
+            "of a screwdriver. Let it ring for two seconds; five taps or more, some between valve and joint.",
+            "Second recording: the same, but tap sideways, against the side of the rim.",
+            "wheelcalc tap FILE --radial INWARD.wav --lateral SIDEWAYS.wav prints the lines for [rim.section].",
+        ),
+        """\
+            |  string, through the valve hole
+            |
+         .--+--.
+       /         \\                 side view:   |
+      |    <------|-- inward                      |
+      |           |                    sideways ->| rim
+       \\         /      [phone]                   |
+         '-----'
+""",
+        '[rim.section]\nmaterial = "aluminium"\nmass = "520 g"\ncentroid_diameter = "606 +- 1 mm"',
+        "1 % of the mass is 1 % of EI and GJ, 1 % of the diameter 3 %. A section guessed from width and depth errs far more.",
+    ),
     "nipple": How(
         "The nipple: how far its slot's bottom, where the spoke's end should come to sit, lies from its two faces.",
         (
@@ -303,6 +329,10 @@ _ALSO = {
     "hole_stagger": "rim.hole_offset",
     "seat_to_end": "nipple",
     "slot_depth": "nipple",
+    "bending_in_plane": "tap",
+    "bending_out_of_plane": "tap",
+    "torsion": "tap",
+    "centroid_diameter": "tap",
 }
 _BY_READING = {
     "two_spokes": "rim.erd",
