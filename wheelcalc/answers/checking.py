@@ -19,7 +19,7 @@ from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
 
 # The order of the job; a command that is not named comes last.
-JOB = ("measure", "salvage", "fit", "lengths", "order", "compare", "lace", "tension", "true", "pluck", "sheet")
+JOB = ("measure", "salvage", "fit", "lengths", "order", "compare", "lace", "tap", "tension", "true", "pluck", "sheet")
 
 
 @dataclass(frozen=True)
@@ -220,7 +220,8 @@ def _tried(file: BuildFile) -> tuple[list[Finding], str]:
 
 def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> Next | None:
     """Return the missing key that most commands wait for; where nothing is missing, the reading to repeat."""
-    waiting = Counter(key for each in commands for key in each.missing if key not in SECTIONS)
+    # Nobody has to tap a rim, so nothing waits for it.
+    waiting = Counter(key for each in commands if each.command != "tap" for key in each.missing if key not in SECTIONS)
     if waiting:
         key = max(waiting, key=lambda key: (waiting[key], -list(waiting).index(key)))
         served = [each.command for each in commands if key in each.missing]

@@ -62,7 +62,6 @@ def _block(block: Block, build: Build) -> Html:
         "div",
         tag("h3", block.title),
         tag("div", tag("figure", Html(block.draw().svg())), grid, class_="reading"),
-        tag("p", " ".join(parts.steps[3:5]), class_="small") if block.draw is hung_rim else "",
         tag("p", parts.matters, class_="small"),
         class_="keep",
     )
@@ -233,26 +232,6 @@ def nipple() -> Drawing:
     return drawing
 
 
-def hung_rim() -> Drawing:
-    """Bare rim on a string, tapped inward and, seen from its edge, sideways."""
-    drawing = Drawing(
-        WIDE,
-        34,
-        "Bare rim hung on a string by its valve hole; Y across the middle of its section; tapped inward, and sideways",
-    )
-    drawing.line((18, 0), (18, 6), THIN)
-    for radius in (13.0, 11.0):
-        drawing.circle((18, 19), radius, THICK)
-    _measure(drawing, 20, 6, 30, "Y")
-    drawing.arrow([(38, 12), (30.5, 14.5)], THIN, 2.2)
-    drawing.text((38, 10.5), "inward", LETTER)
-    drawing.line((52, 0), (52, 6), THIN)
-    drawing.path([(51, 6), (53, 6), (53, 32), (51, 32)], THICK, fill="white")
-    drawing.arrow([(43, 26), (50.5, 26)], THIN, 2.2)
-    drawing.text((42, 24.5), "sideways", LETTER)
-    return drawing
-
-
 def drive_side() -> Drawing:
     """Cogs on the right of the hub, and the crank's rings beside the seat tube, from behind."""
     drawing = Drawing(
@@ -343,15 +322,6 @@ BLOCKS = (
             Reading("S", "depth of the slot", ("nipple.slot_depth",)),
         ),
         "rim.erd",
-    ),
-    Block(
-        "Rim: weighed, and tapped for its stiffness",
-        hung_rim,
-        (
-            Reading("X", "weight of the bare rim, g", ("rim.section.mass",)),
-            Reading("Y", "half-way between outside and inside, across", ("rim.section.centroid_diameter",)),
-        ),
-        "tap",
     ),
     Block(
         "Chain",

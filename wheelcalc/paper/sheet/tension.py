@@ -6,6 +6,7 @@ from wheelcalc.answers.base import in_kgf
 from wheelcalc.answers.lacing.answer import bedded
 from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.page.tags import BOX, Html, blank, listed, table, tag, to_tick
+from wheelcalc.paper.sheet.hung_rim import to_tap
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 
@@ -31,6 +32,7 @@ def tension_page(material: Material) -> list[Html]:
             ]
         ),
         tag("div", _by_ear(answer), tag("p", CAUTION), class_="keep"),
+        *to_tap(material.build),
     ]
     return out
 
