@@ -224,3 +224,49 @@ def test_a_part_that_the_build_takes_does_not_lie_in_the_drawer_besides(shed: Pa
     builds = answers.salvage(taken).jar.builds
     assert builds
     assert {each.rim for each in builds} <= {"black 36", "small 36"}
+
+
+def test_start_takes_a_part_and_puts_one_in(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawer, wheel = str(shed / "drawer.toml"), str(shed / "wheel.toml")
+    given = ["--parts", drawer, "--rim-part", "black 36", "--lacing-crosses", "3", "--hub-over-locknut", "131.5"]
+    for side, place in (("left", "31"), ("right", "45.5")):
+        given += [f"--hub-{side}-holes", "18", f"--hub-{side}-pcd", "45", f"--hub-{side}-locknut-to-flange", place]
+    assert run(["start", wheel, *given, "--keep", 'hub="road hub"']) == 0
+    text = Path(wheel).read_text()
+    assert 'part = "black 36"' in text
+    assert "erd" not in text  # the part brings it
+    assert answers.order(read_build(wheel, (), [drawer])).lines
+    assert run(["check", drawer, "--json"]) == 0
+    capsys.readouterr()
+    again = read_build(wheel, (), [drawer]).build
+    from_part = read_build(shed / "build.toml", ["hub.part=road hub"], [drawer]).build
+    for key in ("hub.over_locknut", "hub.right.pcd", "hub.left.locknut_to_flange"):
+        assert from_part.number(key) == again.number(key)
+    assert (shed / "drawer.toml").read_text().startswith(DRAWER.rstrip("\n"))  # what lay in it stays as it was
+
+
+def test_start_refuses_a_name_that_the_drawer_has(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    (shed / "build.toml").write_text(BUILD.replace('part = "freewheel hub"', "over_locknut = 130"))
+    drawer = str(shed / "drawer.toml")
+    given = ["start", str(shed / "build.toml"), "--parts", drawer, "--keep", "hub=wide hub"]
+    for side, place in (("left", "31"), ("right", "45.5")):
+        given += [f"--hub-{side}-holes", "18", f"--hub-{side}-pcd", "45", f"--hub-{side}-locknut-to-flange", place]
+    assert run(given) == 2
+    assert 'found "wide hub" twice' in capsys.readouterr().err
+    assert (shed / "drawer.toml").read_text() == DRAWER
+
+
+@pytest.mark.parametrize(
+    ("args", "words"),
+    [
+        (["--keep", "hub=x"], "--parts: is missing"),
+        (["--keep", "frame=x"], '--keep: found "frame=x"; write rim=NAME'),
+        (["--rim-part", "black 36"], "no drawer was opened"),
+    ],
+)
+def test_start_names_what_it_cannot_do_with_a_drawer(
+    shed: Path, capsys: pytest.CaptureFixture[str], args: list[str], words: str
+) -> None:
+    assert run(["start", str(shed / "new.toml"), *args]) == 2
+    assert words in capsys.readouterr().err
+    assert not (shed / "new.toml").exists()

@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -14,13 +15,17 @@ import click
 from wheelcalc.cli import options
 from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
 from wheelcalc.cli.output import hanging, wrapped
+from wheelcalc.files.buildfile import build_of, read_drawers, tree_of
 from wheelcalc.files.draft import Draft
+from wheelcalc.files.drawer import SECTIONS, Part
+from wheelcalc.files.drawer_writing import put_in
 from wheelcalc.files.keys import keys
-from wheelcalc.files.outline.questions import Question, lacking
+from wheelcalc.files.outline.questions import Question, Section, lacking
 from wheelcalc.files.outline.whole import OUTLINE
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 USUAL_NAME = "wheel.toml"
+KINDS = tuple(SECTIONS.values())
 
 
 class Grouped(click.Command):
@@ -35,15 +40,36 @@ class Grouped(click.Command):
         own = [record for name, record in records.items() if record and name not in answers]
         with formatter.section("Options"):
             formatter.write_dl(own)
-        for section in OUTLINE:
+        for section in (FROM_DRAWER, *OUTLINE):
             names = dict.fromkeys(name_of(question.key) for question in section.questions())
             with formatter.section(f"Answers: {section.title[0].lower()}{section.title[1:]}"):
                 formatter.write_dl([record for name in names if (record := records[name])])
 
 
+FROM_DRAWER = Section(
+    "From your drawer",
+    "What is taken from the drawer is not asked again; a key of the build file goes before the part's.",
+    tuple(
+        Question(f"{kind}.part", f"Which {kind} of your drawer?", "A part brings all that was read of it.")
+        for kind in KINDS
+    ),
+)
+
+
+def offered(parts: Sequence[Part]) -> tuple[Section, ...]:
+    """Return the questions that offer what lies in the drawers; none where nothing does."""
+    names = {kind: ", ".join(part.name for part in parts if part.kind == kind) for kind in KINDS}
+    items = [
+        replace(question, text=f"{question.text} {names[kind]}; skip: none of these.")
+        for kind, question in zip(KINDS, FROM_DRAWER.questions(), strict=True)
+        if names[kind]
+    ]
+    return (replace(FROM_DRAWER, items=tuple(items)),) if items else ()
+
+
 def every_question() -> Iterator[Question]:
     """Return the questions in their order; one that stands in several ways comes more than once."""
-    for section in OUTLINE:
+    for section in (FROM_DRAWER, *OUTLINE):
         yield from section.questions()
 
 
@@ -87,10 +113,29 @@ needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
     shell_complete=options.files,
     help="The build file to write or to complete; the same as BUILDFILE.",
 )
+@click.option(
+    "--parts",
+    "drawers",
+    multiple=True,
+    metavar="FILE",
+    shell_complete=options.files,
+    help="A drawer of own parts, from which it offers rims, hubs, spokes and cranks. May be repeated.",
+)
+@click.option(
+    "--keep",
+    multiple=True,
+    metavar="KIND=NAME",
+    help='Put what the build file says of its rim (hub, spokes, crank) into the drawer, such as rim="black 36".',
+)
 @answers_by_option
-def command(buildfile: str | None, output: str | None, **answers: str | None) -> int:
+def command(
+    buildfile: str | None, output: str | None, drawers: tuple[str, ...], keep: tuple[str, ...], **answers: str | None
+) -> int:
     by_terminal = sys.stdin is not None and sys.stdin.isatty()
-    draft = Draft(path_of(buildfile, output, by_terminal=by_terminal))
+    kept = [kind_and_name(each, drawers) for each in keep]
+    # a drawer that is only begun may be missing
+    parts = read_drawers(each for each in drawers if not keep or Path(each).exists())
+    draft = Draft(path_of(buildfile, output, by_terminal=by_terminal), parts)
     typed = {question.key: answers[name_of(question.key)] for question in every_question()}
     taken = answered(draft, {key: text for key, text in typed.items() if text is not None})
     if not by_terminal:
@@ -99,7 +144,20 @@ def command(buildfile: str | None, output: str | None, **answers: str | None) ->
         draft.save()
     if by_terminal:
         ask(draft)
+    for kind, name in kept:
+        put_in(Path(drawers[-1]), kind, name, draft.own)
+        say("", f'Put into {drawers[-1]}: {kind} "{name}".')
     return closing(draft)
+
+
+def kind_and_name(text: str, drawers: tuple[str, ...]) -> tuple[str, str]:
+    """Return what --keep names, such as ("rim", "black 36")."""
+    kind, equals, name = (each.strip() for each in text.partition("="))
+    if not equals or kind not in KINDS or not name.strip("\"'"):
+        raise InputError("--keep", f'found "{text}"; write rim=NAME, hub=NAME, spokes=NAME or crank=NAME')
+    if not drawers:
+        raise InputError("--parts", "is missing: name the drawer that --keep writes into")
+    return kind, name.strip("\"'")
 
 
 def path_of(buildfile: str | None, output: str | None, *, by_terminal: bool) -> Path:
@@ -170,7 +228,7 @@ def ask(draft: Draft) -> None:
     """Ask for what is missing; an end before the last question is an error that says how to go on."""
     say(*wrapped(WORDS))
     try:
-        Dialogue(draft, OUTLINE, terminal_line()).run()
+        Dialogue(draft, (*offered(draft.parts), *OUTLINE), terminal_line()).run()
     except (StoppedError, KeyboardInterrupt):
         say("")
         if not draft.path.exists():
@@ -186,13 +244,14 @@ def closing(draft: Draft) -> int:
         return 0
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
-    answer = answers.check(draft.path)
+    file = build_of(tree_of(draft.path), str(draft.path), (), draft.parts)
+    answer = answers.check(file)
     say("", f"Written: {draft.path}", "", str(answer), "")
     if answer.stops or not any(each.ready for each in answer.commands if each.command == "order"):
         again = f"Next: put right what is said above, then run `wheelcalc start {draft.path}` again; it asks for what is missing."
         say(*wrapped(again))
         return 1 if answer.stops else 0
-    order = answers.order(draft.path)
+    order = answers.order(file)
     stops = [finding for finding in order.findings if finding.level == "stop"]
     for finding in stops:
         say(*hanging("STOP     ", finding.text), *wrapped(finding.remedy, " " * 9), "")

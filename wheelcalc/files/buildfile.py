@@ -134,6 +134,13 @@ def build_of(
     return BuildFile(name, filled, entered)
 
 
+def with_parts(flat: Mapping[str, Any], parts: Sequence[Part]) -> dict[str, Any]:
+    """Return raw values with those of the parts that they take beside them, as `build_of` reads them."""
+    out = dict(flat)
+    _take_parts(out, dict.fromkeys(out, ""), parts)
+    return out
+
+
 def _take_parts(flat: dict[str, Any], origin: dict[str, str], parts: Sequence[Part]) -> dict[str, str]:
     """Put the keys of the parts that the build takes beside its own, which go before; path -> tool of the drawer."""
     tools: dict[str, str] = {}

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import codecs
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files import typed, values
-from wheelcalc.files.buildfile import LARGEST_FILE, build_of, in_file, key_of, parsed, raw_values
+from wheelcalc.files.buildfile import LARGEST_FILE, build_of, in_file, key_of, parsed, raw_values, with_parts
 from wheelcalc.files.bytes import bytes_of
+from wheelcalc.files.drawer import Part
 from wheelcalc.files.keys import keys
 from wheelcalc.files.whole import write_whole
 from wheelcalc.files.writing import insert
@@ -32,10 +34,11 @@ class Draft:
     Parameters
     ----------
     path : the file; it may exist already
+    parts : of drawers, which the build may take by name
     """
 
-    def __init__(self, path: Path) -> None:
-        self.path = path
+    def __init__(self, path: Path, parts: Sequence[Part] = ()) -> None:
+        self.path, self.parts = path, parts
         self._name = printable(str(path), LONGEST_ECHO)
         self._bom = False
         self._seen: bytes | None = None
@@ -46,18 +49,19 @@ class Draft:
         """Take in what the text says, or raise `InputError` that names the file."""
         tree = parsed(self.text.encode())
         with in_file(str(self.path)):
-            self.given = raw_values(tree)
+            self.own = raw_values(tree)
+            self.given = with_parts(self.own, self.parts)
             tool = str(self.given.get("measuring.tool", "rule"))
             single = {path: values.read(path, key_of(path), raw, tool) for path, raw in self.given.items()}
         self.fault: InputError | None = None
         try:
-            self.build = build_of(tree, "").build
+            self.build = build_of(tree, "", (), self.parts).build
         except InputError as error:
             self.fault = error
             self.build = Build({**single, **_defaults(single)})
 
     def has(self, key: str) -> bool:
-        """Whether the file itself says something of a key, for both sides where it may differ."""
+        """Whether the file itself, or a part that it takes, says something of a key, for both sides where it may differ."""
         sides = [f"{key}.{side}" for side in SIDES]
         return key in self.given or (key in keys() and keys()[key].per_side and all(s in self.given for s in sides))
 
@@ -79,7 +83,7 @@ class Draft:
     def _check(self, key: str, text: str) -> None:
         """Refuse an answer that cannot stand beside the others; what only lacks another key may stand."""
         try:
-            build_of(parsed(text.encode()), "")
+            build_of(parsed(text.encode()), "", (), self.parts)
         except InputError as error:
             of_given = any(each == error.key or each.startswith(f"{error.key}.") for each in [key, *self.given])
             if of_given and str(error) != str(self.fault):
