@@ -49,7 +49,7 @@ def test_an_unknown_name_is_said_in_one_short_line(asked, says):
 
 def test_find_wants_every_word_in_any_case():
     found = tables.find("chainlines", "DISC road")
-    assert [row["name"] for row in found] == ["road double disc A", "road double disc B"]
+    assert [row["name"] for row in found] == ["road double disc A", "road double disc B", "road double wide disc"]
     assert tables.find("chainlines", "disc nothing-like-it") == []
     assert tables.find("chainlines", "") == tables.load("chainlines")
 
