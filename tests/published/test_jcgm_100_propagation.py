@@ -67,10 +67,11 @@ def test_against_a_monte_carlo_run(answer, side: str) -> None:
 
 
 def test_repeated_readings_are_a_mean_with_its_standard_error() -> None:
-    # D: mean 602.866667, s = 0.550757, s / sqrt 3 = 0.317980
+    # D: mean 602.866667, s = 0.550757; a rule's 0.5 as three degrees of freedom (JCGM 100 G.4: variances weighed by their
+    # degrees of freedom): sqrt((3 x 0.25 + 2 x 0.303333) / 5 / 3) = 0.300740
     answer = answers.lengths(with_keys(rim__erd=[602.3, 602.9, 603.4], rim__bead_seat_diameter=630))
     assert answer.build.number("rim.erd") == pytest.approx(602.866667, abs=1e-6)
-    assert answer.build.sigma("rim.erd") == pytest.approx(0.317980, abs=1e-6)
+    assert answer.build.sigma("rim.erd") == pytest.approx(0.300740, abs=1e-6)
 
 
 def test_the_advice_names_the_largest_share_and_its_gain(answer) -> None:
