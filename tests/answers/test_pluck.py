@@ -96,7 +96,7 @@ def test_a_loosened_spoke_settles_it_without_a_meter() -> None:
         longer[hole - 1] = -each * 25.4 / 56
         # Held apart from the one that it touches, it sounds alone.
         pitches.append(round(Spoke(LENGTHS, DIAMETERS, (ridden.turned(longer).tensions[hole - 1],), HOLD).pitch, 1))
-    answer = heard(f"pluck.loosened=[{table(rim_hole=hole, turns=list(turns), pitch_hz=pitches)}]", "spokes.end_give=0")
+    answer = heard(f"pluck.loosened=[{table(rim_hole=hole, turns=list(turns), pitch_hz=pitches)}]")
     assert answer.calibrated
     loosened = answer.calibration.loosened[hole]
     assert abs(loosened.tension - ridden.tensions[hole - 1]) < 2 * loosened.tension_sigma
@@ -130,7 +130,7 @@ def test_half_of_a_circumference_is_refused() -> None:
 
 
 def test_what_happened_since_it_was_new() -> None:
-    since = heard("spokes.end_give=0", before=True).as_json()["since"]
+    since = heard(before=True).as_json()["since"]
     assert [(each["kind"], each["rim_hole"]) for each in since["events"]] == [("spoke", errand_plucks.UNWOUND)]
     assert since["events"][0]["turns_looser"] == pytest.approx(errand_plucks.TURNS, abs=0.15)
     assert "spoke-gave" in {finding.name for finding in heard(before=True).findings}
@@ -146,7 +146,8 @@ def test_a_wire_that_was_not_named_is_said_and_its_share_is_right() -> None:
     plain = heard('spokes.wire="2.0"')
     # P (check-values, pitch): at a given pitch and length the stress is fixed, so tension goes with the section; 2.0/1.8/2.0
     # sounds like plain 1.8 within 0.5 to 2.4 %: (2.0 / 1.8)^2 = 1.235.
-    assert plain.sides["right"].tension / heard().sides["right"].tension == pytest.approx(1.235, abs=0.05)
+    # How firmly the ends hold is told from the same sounds, for each wire anew: some 5 % more.
+    assert plain.sides["right"].tension / heard().sides["right"].tension == pytest.approx(1.235, abs=0.08)
     build = tomllib.loads(BUILD.read_text())
     del build["spokes"]
     answer = answers.pluck(build, RECORDING, round_=RIGHT)

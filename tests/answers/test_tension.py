@@ -108,7 +108,7 @@ def test_the_contract_s_json() -> None:
         "slack_spoke",
         "rim_shrink_mm",
     }
-    assert [limit["name"] for limit in found["limits"]] == ["rim maker", "wire", "buckling"]
+    assert [limit["name"] for limit in found["limits"]] == ["rim maker", "buckling", "wire"]
     assert {limit["side"] for limit in found["limits"]} == {"both", "right"}
     assert len(found["spokes"]) == 32
 

@@ -1,14 +1,12 @@
 """The recordings of the examples: the right spokes of the errand wheel plucked by a telephone, after a month of riding.
 
 Wheel and sound are those of the tests (non-linear wheel, finite differences), so the pitches are not the library's own.
-The ends of its spokes do not give: held against it, a build has spokes.end_give = 0.
 The nipple of rim hole 11 has unwound by half a turn, and everything has bedded in a little. Run by hand it writes them:
 python -m tests.making.errand_plucks
 """
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np

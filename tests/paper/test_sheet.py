@@ -279,9 +279,9 @@ def test_readings_fill_in_the_first_pass_of_the_log() -> None:
         hole, *cells = ("".join(cell.itertext()).strip() for cell in row)
         rows[int(hole.split()[0])] = cells
     assert sorted(rows) == list(range(1, 37))
-    # the file's own first lines: "1,0.19,0.66," and "2,0.12,0.65,508"; radial has any zero, so it stays as read
-    assert rows[1][1:4] == ["+0.19", "+0.66", ""]
-    assert rows[2][1:4] == ["+0.12", "+0.65", "508"]
+    # the file's own first lines: "1,-0.02,0.67," and "2,-0.08,0.66,486"; radial has any zero, so it stays as read
+    assert rows[1][1:4] == ["-0.02", "+0.67", ""]
+    assert rows[2][1:4] == ["-0.08", "+0.66", "486"]
     turns = {each["rim_hole"]: each["turns"] for each in found["turns"]}
     for hole, cells in rows.items():
         value = sum(Fraction(part) for part in cells[4][1:].split()) if cells[4] else 0
@@ -355,7 +355,8 @@ def test_no_tensions_on_the_way_where_there_is_no_aim() -> None:
     text = text_of(parsed(sheet(EXAMPLE, carbon, only=["tension"]).html))
     assert "No target can be set" in text
     assert "At about" not in text
-    assert "At about 300, 600, 900 N" in text_of(parsed(sheet(EXAMPLE, only=["tension"]).html))
+    aimed = text_of(parsed(sheet(EXAMPLE, ["tension.target=1200"], only=["tension"]).html))
+    assert "At about 300, 600, 900 N" in aimed
 
 
 def test_a_front_wheel_has_no_cogs_to_measure() -> None:

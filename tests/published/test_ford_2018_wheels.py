@@ -1,7 +1,7 @@
 """A wheel that was measured under tension: M. Ford, PhD thesis, Northwestern University 2018, buckling under tension.
 
 P, rows as given: 36 radial spokes with elbows, 2.0/1.7 mm, 276 mm, E A 496178 N, hole circle of 58 mm, on a shallow
-700C rim (tests/published/test_ford_2018_rims.py has it bare). `width` is between the planes in which the spokes leave the
+700C rim (test_ford_2018_bent_rims.py has it bare). `width` is between the planes in which the spokes leave the
 hub. Held at 3, 6 and 9 o'clock, P hung sideways at 12, u its deflection: K2 = 16 P / u, four times the four-point stiffness (D:
 the rigid motion that puts three of the four points of the alternating pattern at rest moves the fourth by four times as
 much).

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import itertools
 import math
 from dataclasses import replace
 
-import numpy as np
 import pytest
 
 from tests.making.uneven_wheels import rear
@@ -17,7 +15,6 @@ from wheelcalc.tension.section import (
     Material,
     estimate,
     missing_facts,
-    thin_walled,
     wall_thickness,
 )
 from wheelcalc.wheel.errors import InputError
@@ -27,66 +24,32 @@ FACTS = {"material": ALUMINIUM, "mass": 487.0, "width": 23.4, "depth": 18.2}
 DIAMETER = 608.0
 
 
-def strips(
-    area: float, width: float, depth: float, bed: float = 0.5, side: float = 1.0, floor: float = 1.0
-) -> dict[str, float]:
-    """D: the same walls as many short strips, each a point mass; the tube's torsion by Bredt. Thicknesses against the bed's."""
-    unit = 0.0
-    for _ in range(100):  # thickness of the bed, from the area
-        wide, deep = width - side * unit, depth - unit
-        unit = area / (2 * deep * side + wide * (1 + floor))
-    count = 4000
-    along = (np.arange(count) + 0.5) / count
-    one = np.ones(count)
-    x = np.r_[-wide / 2 * one, wide / 2 * one, (along - 0.5) * wide, (along - 0.5) * wide]
-    y = np.r_[along * deep, along * deep, 0 * along, bed * deep * one]
-    bits = unit / count * np.r_[side * deep * one, side * deep * one, floor * wide * one, wide * one]
-    middle = (y * bits).sum() / bits.sum()
-    tube = 4 * (wide * bed * deep) ** 2 / ((2 * bed * deep / side + wide / floor + wide) / unit)
-    rest = 2 * (1 - bed) * deep * (side * unit) ** 3 / 3
-    return {
-        "area": float(bits.sum()),
-        "inertia_in_plane": float((bits * (y - middle) ** 2).sum()),
-        "inertia_out_of_plane": float((bits * x**2).sum()),
-        "torsion_constant": tube + rest,
-    }
-
-
-def test_estimate_against_strips() -> None:
+def test_estimate_by_hand() -> None:
+    """D: area 487 / (2.70e-3 pi 608) = 94.430; times (0.268 18.2)^2, (0.2405 23.4)^2, (0.215 18.2)^2 (18.2 / 15)^(1/2)."""
     found = estimate(DIAMETER, **FACTS).section
-    by_strips = strips(found.area, FACTS["width"], FACTS["depth"])
-    assert found.area == pytest.approx(487.0 / 2.70e-3 / (math.pi * DIAMETER), rel=1e-12)  # M: 2.70 g/cm3
-    for name, value in by_strips.items():
-        assert getattr(found, name) == pytest.approx(value, rel=1e-6)
+    assert found.area == pytest.approx(94.430, abs=0.001)
+    assert found.inertia_in_plane == pytest.approx(94.430 * 23.791, rel=1e-4)
+    assert found.inertia_out_of_plane == pytest.approx(94.430 * 31.671, rel=1e-4)
+    assert found.torsion_constant == pytest.approx(94.430 * 15.312 * 1.10151, rel=1e-4)
     assert (found.youngs_modulus, found.shear_modulus, found.centroid_diameter) == (69e3, 26e3, DIAMETER)
 
 
-def test_single_wall_twists_far_more_easily() -> None:
-    """D: an open section has length t^3/3 only. By hand: 31.2 wide 10.6 deep, t 1.4: middle lines 29.8 and 9.2, area 67.48."""
-    area = 1.4 * (2 * 9.2 + 29.8)
-    found = thin_walled(area, 31.2, 10.6, double_wall=False)
-    centroid = 2 * 9.2 * 4.6 / (2 * 9.2 + 29.8)
-    in_plane = 1.4 * (2 * (9.2**3 / 12 + 9.2 * (4.6 - centroid) ** 2) + 29.8 * centroid**2)
-    assert found["inertia_in_plane"] == pytest.approx(in_plane, rel=1e-9)
-    assert found["inertia_out_of_plane"] == pytest.approx(1.4 * (2 * 9.2 * 14.9**2 + 29.8**3 / 12), rel=1e-9)
-    assert found["torsion_constant"] == pytest.approx((2 * 9.2 + 29.8) * 1.4**3 / 3, rel=1e-9)
-    assert found["torsion_constant"] < thin_walled(area, 31.2, 10.6)["torsion_constant"] / 20
+def test_no_rim_is_stiffer_in_twist_than_a_tube_would_be() -> None:
+    """D: four fifths of 50 are 40; tube 23.4 by 40: (23.4 40 / 63.4)^2 = 217.96, of which 0.45 counts."""
+    deep = estimate(DIAMETER, material=ALUMINIUM, mass=620.0, width=23.4, depth=50.0).section
+    assert deep.torsion_constant == pytest.approx(deep.area * 0.45 * 217.96, rel=1e-4)
 
 
-@pytest.mark.parametrize(
-    ("width", "depth", "mass"), [(23.4, 18.2, 487.0), (20.1, 13.5, 410.0), (29.7, 21.0, 560.0), (22.0, 30.0, 470.0)]
-)
-def test_stated_uncertainty_covers_other_rims(width: float, depth: float, mass: float) -> None:
-    """D: beds higher and lower, walls of unlike thickness: the spread stays within the stated standard errors."""
-    base = estimate(DIAMETER, material=ALUMINIUM, mass=mass, width=width, depth=depth).section
-    others = [
-        strips(base.area, width, depth, *shape)
-        for shape in itertools.product((0.35, 0.5, 0.65), (0.75, 1.0, 1.33), (1.0, 1.5, 2.0))
-    ]
-    for name in SHAPE[1:]:
-        ratios = np.array([other[name] for other in others]) / getattr(base, name)
-        assert math.sqrt(np.mean((ratios - 1) ** 2)) < SIGMAS[name]
-        assert np.abs(np.log(ratios)).max() < 2 * math.log(1 + SIGMAS[name])
+def test_errors_of_facts_count() -> None:
+    """D: depth to the second power in the plane, 2.5 in twist; beside the guess's own, as squares."""
+    plain, unsure = estimate(DIAMETER, **FACTS), estimate(DIAMETER, **FACTS, errors={"depth": 0.07, "mass": 0.03})
+    assert unsure.sigmas["inertia_in_plane"] == pytest.approx(math.hypot(SIGMAS["inertia_in_plane"], 0.14, 0.03))
+    assert unsure.sigmas["torsion_constant"] == pytest.approx(math.hypot(SIGMAS["torsion_constant"], 0.175, 0.03))
+    assert unsure.sigmas["inertia_out_of_plane"] == pytest.approx(math.hypot(SIGMAS["inertia_out_of_plane"], 0.03))
+    assert unsure.sigmas["area"] == pytest.approx(math.hypot(SIGMAS["area"], 0.03))
+    assert unsure.sigmas["youngs_modulus"] == plain.sigmas["youngs_modulus"]
+    exact = estimate(DIAMETER, **FACTS, area=131.0, errors={"area": 0.02})
+    assert exact.sigmas["area"] == 0.02
 
 
 def test_exact_properties_replace_their_estimates() -> None:
@@ -97,7 +60,7 @@ def test_exact_properties_replace_their_estimates() -> None:
         70_500.0,
     )
     assert [found.sigmas[name] for name in ("area", "torsion_constant", "youngs_modulus")] == [0, 0, 0]
-    assert found.section.inertia_in_plane == pytest.approx(strips(131.0, 23.4, 18.2)["inertia_in_plane"], rel=1e-6)
+    assert found.section.inertia_in_plane == pytest.approx(131.0 * 23.791, rel=1e-4)
     assert found.sigmas["inertia_in_plane"] == SIGMAS["inertia_in_plane"]
 
 
@@ -158,19 +121,20 @@ def test_wall_thickness_gives_back_the_area() -> None:
     assert thickness * (2 * (16.1 - thickness) + 2 * (24.7 - thickness)) == pytest.approx(97.0, rel=1e-12)
 
 
+TAPPED = {"bending_in_plane": (111.0, 3.3), "bending_out_of_plane": (219.0, 17.0), "torsion": (26.3, 1.2)}
+
+
 def test_tapped_stiffness_is_the_section_s_whatever_the_modulus() -> None:
-    tapped = {"bending_in_plane": (111.0, 3.3), "bending_out_of_plane": (219.0, 17.0), "torsion": (26.3, 1.2)}
-    found = estimate(DIAMETER, **FACTS, tapped=tapped)
+    found = estimate(DIAMETER, **FACTS, tapped=TAPPED)
     section = found.section
     assert section.youngs_modulus * section.inertia_in_plane == pytest.approx(111.0e6, rel=1e-12)
     assert section.youngs_modulus * section.inertia_out_of_plane == pytest.approx(219.0e6, rel=1e-12)
     assert section.shear_modulus * section.torsion_constant == pytest.approx(26.3e6, rel=1e-12)
     # Only the products were heard, so an error of a modulus alone moves nothing and the products keep theirs.
     sideways = found.spread(lambda each: each.youngs_modulus * each.inertia_out_of_plane)
-    assert sideways == pytest.approx(17.0e6, rel=0.05)  # times and over 1 + share: half a share less
+    assert sideways == pytest.approx(17.0e6, rel=1e-9)
 
 
 def test_a_tapped_rim_needs_neither_width_nor_depth() -> None:
-    tapped = {"bending_in_plane": (111.0, 3.3), "bending_out_of_plane": (219.0, 17.0), "torsion": (26.3, 1.2)}
-    assert estimate(DIAMETER, material=ALUMINIUM, mass=487.0, tapped=tapped).tapped == SHAPE[1:]
+    assert estimate(DIAMETER, material=ALUMINIUM, mass=487.0, tapped=TAPPED).tapped == SHAPE[1:]
     assert missing_facts({"material": ALUMINIUM, "mass": 487.0, "torsion": 26.3}) == ("width", "depth")

@@ -54,11 +54,12 @@ def section_of(build: Build) -> SectionEstimate | None:
     if abs(diameter - ends) > FAR:
         text = f"found {diameter:g} mm, but rim.erd puts the spokes' ends at {ends:.1f} mm; measure both again, both are diameters"
         raise InputError(f"{SECTION}.centroid_diameter", text)
+    errors = {name: build.sigma(f"{SECTION}.{name}") / value for name, value in facts.items() if name != "material"}
     if "material" in facts:
         facts["material"] = material_of(facts["material"])
     tapped = {name: (facts.pop(name), build.sigma(f"{SECTION}.{name}")) for name in section.TAPPED if name in facts}
     with under(SECTION):
-        return section.estimate(diameter, double_wall=double_wall(build), tapped=tapped, **facts)
+        return section.estimate(diameter, double_wall=double_wall(build), tapped=tapped, errors=errors, **facts)
 
 
 def said(build: Build, estimate: SectionEstimate) -> list[str]:
