@@ -35,7 +35,7 @@ LENGTHS, DIAMETERS, CROSSING, HOLD = (20, 245, 14), (2.0, 1.8, 2.0), 69.0, 0.35
 def wheels():
     """The wheel when it was new and after a month."""
     known = opened(BUILD).build
-    wheel, estimate = replace(assemble.wheel(known), end_give=0), section_of(known)
+    wheel, estimate = assemble.wheel(known), section_of(known)
     assert estimate is not None
     rng = np.random.default_rng(SEED)
     real = simulated(wheel, estimate.section, TIGHTER, **bends(rng, wheel.rim.holes, 0.03))
