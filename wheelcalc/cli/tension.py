@@ -38,7 +38,7 @@ def command(
 ) -> int:
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
-    answer = answers.tension(buildfile, overrides, with_sigmas=structure)
+    answer = answers.tension(buildfile, overrides)
     more = {".csv": lambda: to_csv(answer.spoke_rows()), ".svg": lambda: picture(answer)}
     return show(answer, wanted, more, working=working, structure=structure)
 

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+
+EXACT_DIGITS = 4  # of a figure that nothing makes unsure
 
 
 def signed(value: float, digits: int = 1) -> str:
@@ -26,3 +29,14 @@ def several(words: Sequence[str]) -> str:
 def counted(number: int, what: str) -> str:
     """Return how many of a thing there are, such as "1 stop" or "2 stops"."""
     return f"{number} {what}{'' if number == 1 else 's'}"
+
+
+def sure(value: float | None, within: float | None) -> tuple[str, str]:
+    """Return a figure to the digit in which it is sure, and that error to one digit."""
+    if value is None:
+        return "-", ""
+    if not within or within < abs(value) * 10**-EXACT_DIGITS:
+        return f"{value:.{EXACT_DIGITS}g}", "exact"
+    place = math.floor(math.log10(within))
+    digits = max(0, -place)
+    return f"{round(value, -place):.{digits}f}", f"{round(within, -place):.{digits}f}"

@@ -68,12 +68,20 @@ class SectionEstimate:
     ----------
     section : the properties
     sigmas : relative standard uncertainty by property; 0 where the exact value was given
-    tapped : the properties that come from a tapped rim
+    tapped, guessed : the properties that come from a tapped rim, and from mass, width and depth
     """
 
     section: Section
     sigmas: Mapping[str, float]
     tapped: tuple[str, ...] = ()
+    guessed: tuple[str, ...] = ()
+
+    @property
+    def origin(self) -> str:
+        """Where EI and GJ are from: "estimated" where one of them is, else "tapped" where one is, else "given"."""
+        if set(self.guessed) & set(SHAPE[1:]):
+            return "estimated"
+        return "tapped" if self.tapped else "given"
 
     def spread(self, answer: Callable[[Section], float]) -> float:
         """Standard uncertainty that the guessed properties leave in an answer, in its unit.
@@ -91,15 +99,17 @@ class SectionEstimate:
 
     def effects(self, answer: Callable[[Section], float]) -> dict[str, float]:
         """What one standard uncertainty of each guessed property does to an answer, by property, in its unit."""
-        return {name: self._effect(answer, name, sigma) for name, sigma in self.sigmas.items() if sigma}
+        moved = self.moved().items()
+        return {name: (answer(high) - answer(low)) / 2 * scale for name, (high, low, scale) in moved}
 
-    def _effect(self, answer: Callable[[Section], float], name: str, sigma: float) -> float:
-        step = min(sigma, LARGEST_STEP)
-        high, low = (
-            answer(replace(self.section, **{name: getattr(self.section, name) * factor}))
-            for factor in (1 + step, 1 - step)
-        )
-        return (high - low) / 2 * sigma / step
+    def moved(self) -> dict[str, tuple[Section, Section, float]]:
+        """The section with each unsure property made larger and smaller, and how often that step goes into its sigma."""
+        return {name: self._moved(name, sigma) for name, sigma in self.sigmas.items() if sigma}
+
+    def _moved(self, name: str, sigma: float) -> tuple[Section, Section, float]:
+        step, value = min(sigma, LARGEST_STEP), getattr(self.section, name)
+        high, low = (replace(self.section, **{name: value * factor}) for factor in (1 + step, 1 - step))
+        return high, low, sigma / step
 
 
 def missing_facts(facts: Mapping[str, object]) -> tuple[str, ...]:
@@ -175,7 +185,8 @@ def estimate(
         values = shape(values["area"], width, depth, double_wall) | values
     sigmas = {name: sigmas[name] if name in sigmas else _guess(name, told) for name in values} | _told(heard)
     properties = tuple(TAPPED[name][0] for name in heard)
-    return SectionEstimate(Section(centroid_diameter=centroid_diameter, **values), sigmas, properties)
+    guessed = tuple(name for name in SHAPE if name not in (*given, *properties))
+    return SectionEstimate(Section(centroid_diameter=centroid_diameter, **values), sigmas, properties, guessed)
 
 
 # Facts that each guessed property rests on, and the power.

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer
@@ -14,12 +15,14 @@ from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.joined import solved
-from wheelcalc.joined.solved import Figures
+from wheelcalc.joined.solved import Figures, Sureness
+from wheelcalc.joined.surer import Surer, surer
 from wheelcalc.joined.target import Target
-from wheelcalc.page.blocks import Page, listed
+from wheelcalc.page.blocks import Page, Sentence, listed
 from wheelcalc.tension import targets
 from wheelcalc.tension.balance import Rest
 from wheelcalc.tension.remedies import Remedy
+from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.wheel.parts import SIDES, opposite
 from wheelcalc.wheel.wheel import Wheel
 
@@ -36,7 +39,8 @@ class TensionAnswer(Answer):
     target : None where there is none
     rest : the balanced tensions of the spokes, None where there are none
     figures : of the structure, None without a section or without a target
-    sigmas : standard uncertainty that the guessed section leaves in each figure; empty unless asked for
+    estimate : the rim's section, None where facts are missing
+    sureness : how sure each figure is, and by what; None without figures
     """
 
     schema: ClassVar[str] = "wheelcalc/tension/1"
@@ -47,7 +51,8 @@ class TensionAnswer(Answer):
     ratio: float | None
     rest: Rest | None
     figures: Figures | None
-    sigmas: Mapping[str, float]
+    estimate: SectionEstimate | None
+    sureness: Sureness | None
     riding: Riding | None
     remedies: Sequence[Remedy]
 
@@ -78,6 +83,7 @@ class TensionAnswer(Answer):
                 *(said.by_hand(tighter, self.ear) if aimed else []),
                 *said.riding(self.riding, self.wheel),
                 *(said.structure(self.figure_rows(), tighter, slack_spoke) if structure else []),
+                *([Sentence(str(self.surer))] if self.surer else []),
                 *(listed(self.working(), "Working:") if working else []),
             ],
             assumptions=[each for each in self.assumptions if not limited or each != self.target.assumptions[0]],
@@ -92,8 +98,7 @@ class TensionAnswer(Answer):
                 {"name": each.name, "value_N": each.value, "side": each.side, "reason": each.reason}
                 for each in self.target.limits
             ],
-            "structure": self.figures.as_json() if self.figures else None,
-            **({"structure_sigma": self._sigmas_json()} if self.sigmas else {}),
+            "structure": self._structure_json(),
             "load": self.riding.as_json(self.wheel) if self.riding else None,
             "remedies": [
                 {"name": each.name, "text": each.text, "slack_side_N": each.slack, "gain_N": each.gain}
@@ -102,12 +107,23 @@ class TensionAnswer(Answer):
             "spokes": self.spoke_rows(),
         }
 
-    def _sigmas_json(self) -> dict[str, float]:
-        return {solved.JSON_NAMES[name]: sigma for name, sigma in self.sigmas.items()}
+    def _structure_json(self) -> dict[str, Any] | None:
+        if self.figures is None or self.sureness is None or self.estimate is None:
+            return None
+        surer = {"surer": self.surer.as_json() if self.surer else None}
+        return solved.as_json(self.figures, self.sureness, self.estimate) | surer
+
+    @cached_property
+    def surer(self) -> Surer | None:
+        """The least sure figure of the structure, and what would help; None without figures or where nothing would."""
+        if self.figures is None or self.sureness is None or self.estimate is None:
+            return None
+        return surer(self.build, self.figures, self.sureness, self.estimate)
 
     def _sure_to(self, name: str) -> float | None:
-        """What a figure of the structure is sure to, 19 times in 20; None where that was not asked for."""
-        return self.within(self.sigmas[name]) if name in self.sigmas else None
+        """What a figure of the structure is sure to, 19 times in 20; None where nothing makes it unsure."""
+        sigma = self.sureness.sigma(name) if self.sureness else None
+        return None if sigma is None else self.within(sigma)
 
     @property
     def tighter(self) -> str:
@@ -137,19 +153,20 @@ class TensionAnswer(Answer):
         return None if within is None else math.radians(within) / 1000
 
     def figure_rows(self) -> list[tuple[str, float | None, float | None, str]]:
-        """Return the structure's figures: words, value, what it is sure to (None: not asked for), unit; none without one."""
+        """Return the structure's figures: words, value, what it is sure to (None: exact), unit; none without one."""
         found = self.figures
         if found is None:
             return []
         named = (
             ("radial stiffness, rim hole 1", "radial_stiffness", "N/mm"),
             ("lateral stiffness, rim hole 1", "lateral_stiffness", "N/mm"),
+            ("four loads sideways by turns", "four_point", "N/mm"),
             ("tension that buckles the rim", "buckling_tension", "N"),
             ("load that slackens a spoke", "slack_load", "N"),
             ("rim shrinks in radius", "rim_shrink", "mm"),
         )
         rows = [(words, getattr(found, name), self._sure_to(name), unit) for words, name, unit in named]
-        rows.insert(2, ("wind-up of hub in rim", self.windup_Nm_per_degree, self.windup_within, "N m/degree"))
+        rows.insert(3, ("wind-up of hub in rim", self.windup_Nm_per_degree, self.windup_within, "N m/degree"))
         return rows
 
     @property
@@ -157,9 +174,9 @@ class TensionAnswer(Answer):
         """How to use the pitch, and how far the ear can be trusted."""
         tighter = self.sides[self.tighter]
         return (
-            f"By ear, with a tuner on the phone{self.pair}: one note on a side is evenly tight; a semitone is "
+            f"By ear, with a tuner on the phone: one note on a side is evenly tight; a semitone is "
             f"{tighter.semitone:.0f} N on the {self.tighter}, {self.sides[self.slacker].semitone:.0f} N on the {self.slacker}. "
-            f"How tight, the ear alone tells to {EAR} only: check a few spokes with a meter."
+            f"How tight, the ear alone tells to {EAR} only: check a few spokes with a meter. {self.pair}".rstrip()
         )
 
     @property

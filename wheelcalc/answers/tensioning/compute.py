@@ -32,14 +32,13 @@ from wheelcalc.wheel.wheel import Wheel
 PREFIXES = ("tension.", "pluck.end_hold")
 
 
-def tension(source: Source, overrides: Sequence[str] = (), *, with_sigmas: bool = False) -> TensionAnswer:
+def tension(source: Source, overrides: Sequence[str] = ()) -> TensionAnswer:
     """How tight each side is to be.
 
     Parameters
     ----------
     source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
     overrides : "KEY=VALUE" each
-    with_sigmas : also say how far the structure's figures depend on a guessed section
 
     Raises
     ------
@@ -50,10 +49,10 @@ def tension(source: Source, overrides: Sequence[str] = (), *, with_sigmas: bool 
     with file.named():
         build = file.build
         demand("tension", build)
-        return _answer(file.title, build, assemble.wheel(build), with_sigmas=with_sigmas)
+        return _answer(file.title, build, assemble.wheel(build))
 
 
-def _answer(title: str, build: Build, wheel: Wheel, *, with_sigmas: bool) -> TensionAnswer:
+def _answer(title: str, build: Build, wheel: Wheel) -> TensionAnswer:
     estimate = section_of(build)
     target = target_of(build, wheel, solved.buckling_limits(build, wheel, estimate))
     ratio = targets.ratio_left_to_right(wheel)
@@ -75,7 +74,8 @@ def _answer(title: str, build: Build, wheel: Wheel, *, with_sigmas: bool) -> Ten
         ratio=ratio,
         rest=held,
         figures=figures,
-        sigmas=solved.sigmas(wheel, held, estimate) if with_sigmas and figures and held and estimate else {},
+        estimate=estimate,
+        sureness=solved.sureness(build, wheel, held, estimate) if figures and held and estimate else None,
         riding=loads,
         remedies=_remedies(build, wheel, target) if aimed else [],
     )

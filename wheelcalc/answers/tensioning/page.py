@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping, Sequence
 
 from wheelcalc.answers.base import in_kgf
 from wheelcalc.answers.tensioning.riding import Riding, by_direction
 from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Sentence, Table
-from wheelcalc.page.numbers import signed
+from wheelcalc.page.numbers import signed, sure
 from wheelcalc.tension.load import Standing
 from wheelcalc.tension.remedies import Remedy
 from wheelcalc.tension.targets import BOTH, Limit
 from wheelcalc.wheel.wheel import Wheel
 
-EXACT_DIGITS = 4  # of a figure whose section is exact
 ALIKE = 0.995  # share of the tighter side, from which both carry the same
 
 
@@ -137,21 +135,10 @@ def structure(
         Column(
             "+-",
             lambda row: sure(row[1], row[2])[1],
-            meaning="what the guessed section leaves open, 19 of 20 such errors are smaller",
+            meaning="what section, spokes' ends and tension leave open, 19 of 20 such errors are smaller",
         ),
         Column("unit", lambda row: row[3], "left"),
     ]
     slack = f" First slack: the spoke in rim hole {slack_spoke}." if slack_spoke else ""
     note = f"At the target tensions, loads on the rim, hub held, no tyre. Buckling: mean of the {tighter} side."
     return [Heading("The wheel as a structure:"), Table(columns, rows), Sentence(note + slack)]
-
-
-def sure(value: float | None, within: float | None) -> tuple[str, str]:
-    """Return a figure to the digit in which it is sure, and that error to one digit."""
-    if value is None:
-        return "-", ""
-    if not within or within < abs(value) * 10**-EXACT_DIGITS:
-        return f"{value:.{EXACT_DIGITS}g}", "exact"
-    place = math.floor(math.log10(within))
-    digits = max(0, -place)
-    return f"{round(value, -place):.{digits}f}", f"{round(within, -place):.{digits}f}"
