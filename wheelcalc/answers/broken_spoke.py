@@ -162,7 +162,7 @@ def broken(source: Source, rim_holes: Sequence[int], overrides: Sequence[str] = 
         home=Home(np.zeros(len(gone.kept)), gone.lateral, gone.radial, gone.tensions),
         pad_gap=_maybe(build, "clearance.pad_gap"),
         tyre_gap=_maybe(build, "clearance.tyre_gap"),
-        rim_brake=build.value("frame.brake", "rim") == "rim" or "clearance.pad_gap" in build,
+        rim_brake=build.frame.brake in ("rim", None) or "clearance.pad_gap" in build,
     )
     lateral, radial = goals(answer)
     answer = replace(answer, home=home(gone, ready.room, lateral, radial))

@@ -7,13 +7,6 @@ from wheelcalc.bike.width import Spacing, recess
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.findings import Finding, Level
 
-DERAILLEUR = ("cassette", "freewheel")
-
-
-def has_derailleur(build: Build) -> bool:
-    """Whether several cogs are shifted by a derailleur."""
-    return build.hub.drive in (*DERAILLEUR, None) and int(build.value("cogs.count", 1)) > 1
-
 
 def level_of(gap: float, build: Build, name: str) -> Level | None:
     """Stop or caution where a gap is under the limit of that name, None where it is enough."""
@@ -79,7 +72,7 @@ def _recess_or(key: str, build: Build) -> tuple[str, ...]:
 
 def cogs_to_spokes(build: Build) -> Found:
     """Largest cog against the spokes, and the limit screws."""
-    if not has_derailleur(build) or build.position == "front":
+    if not build.has_derailleur or build.position == "front":
         return
     if "cogs.largest_to_spokes" not in build:
         yield Unchecked("the gap between the largest cog and the spokes", ("cogs.largest_to_spokes",))
@@ -124,17 +117,10 @@ def rotor_gap(build: Build, spacers: Spacing) -> Found:
         )
 
 
-def has_rotor(build: Build) -> bool:
-    """Whether the build says that a rotor turns on this hub: named, measured, or asked for by the frame's brake."""
-    if build.hub.rotor is None:
-        return build.frame.brake == "disc" or "hub.rotor_face" in build
-    return build.hub.rotor
-
-
 def rotor_inward(build: Build) -> float | None:
     """How much further in than the calliper wants it the bare hub's rotor sits [mm]; None where unknown or no disc."""
     depth = recess(build)
-    if build.frame.brake != "disc" or not has_rotor(build) or depth is None:
+    if build.frame.brake != "disc" or not build.has_rotor or depth is None:
         return None
     if unknown(build, "hub.rotor_face", "frame.rotor_to_dropout"):
         return None
@@ -143,7 +129,7 @@ def rotor_inward(build: Build) -> float | None:
 
 def rotor_place(build: Build, spacers: Spacing) -> Found:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
-    if build.frame.brake != "disc" or not has_rotor(build):
+    if build.frame.brake != "disc" or not build.has_rotor:
         return
     bare = rotor_inward(build)
     if bare is None:
@@ -176,7 +162,7 @@ def tight_tyre(build: Build, gap: float, when: str) -> Found:
     sprung = bool(build.clearance.suspension)
     if level:
         text = f"{when} tyre has {gap:.1f} mm to frame or fork{' with the fork fully compressed' if sprung else ''}: "
-        least = build.number(f"limits.tyre_gap_{level}")
+        least = build.limits.named(f"tyre_gap_{level}")
         source = "16 CFR 1512.11(b)" if level == "stop" else "EN 14781 for racing bicycles"
         yield Finding(
             level,

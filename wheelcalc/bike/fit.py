@@ -45,7 +45,7 @@ def refuse_contradictions(build: Build) -> None:
     InputError
         Naming both keys.
     """
-    diameter = build.value("frame.axle_diameter")
+    diameter = build.frame.axle_diameter if "frame.axle_diameter" in build else None
     bolted = build.hub.axle == "nutted"
     if build.frame.dropout == "slot" and diameter in THROUGH_DIAMETERS and not bolted:
         text = f'found {diameter:g} mm, which is a through axle\'s, but frame.dropout = "slot"'

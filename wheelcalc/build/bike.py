@@ -54,7 +54,7 @@ class Crank(Section):
 class Cogs(Section):
     """[cogs]."""
 
-    count: int | None = declare.count("count the cogs", 1, 14)
+    count: int = declare.count("count the cogs", 1, 14, needed=True)
     pitch: float = declare.length("centre to centre of neighbouring cogs", 2, 10, needed=True)
     locknut_to_smallest: float = declare.length(
         "rule across the right locknut face, depth to the smallest cog's middle", 0, 60, reading=True, needed=True

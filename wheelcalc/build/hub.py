@@ -75,6 +75,11 @@ class Hub(Section):
     left: Flange = declare.section(Flange)
     right: Flange = declare.section(Flange)
 
+    @property
+    def driven(self) -> bool:
+        """Whether cogs sit on it; a hub of which the file says nothing has none."""
+        return self.drive not in (None, "none")
+
     def flange(self, side: str) -> Flange:
         """Return the flange of a side, "left" or "right"."""
         return self.left if side == "left" else self.right

@@ -69,6 +69,16 @@ class Rim(Section):
     brake_track: bool | None = declare.flag("whether rim brakes may rub on it")
     section: RimSection = declare.section(RimSection)
 
+    @property
+    def material(self) -> str:
+        """What the rim is made of; aluminium where the file is silent."""
+        return self.section.material or "aluminium"
+
+    @property
+    def double_wall(self) -> bool:
+        """Whether the rim has a double wall; where the file is silent steel has a single one, the rest a double one."""
+        return (self.walls or ("single" if self.material == "steel" else "double")) == "double"
+
 
 class OldRim(Section):
     """[old_rim]: a used rim, looked over and measured."""

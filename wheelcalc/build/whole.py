@@ -19,6 +19,8 @@ from wheelcalc.build.spokes import Lacing, Nipple, Spokes, Stock
 from wheelcalc.build.work import Measuring, Pluck, Tension, Truing
 from wheelcalc.wheel.errors import InputError
 
+DERAILLEUR = ("cassette", "freewheel")  # drives that take several cogs
+
 
 class Build(Section, Mapping[str, Dimension]):
     """All that is known of a build, never changed in place.
@@ -54,6 +56,32 @@ class Build(Section, Mapping[str, Dimension]):
 
     def __init__(self, entries: Mapping[str, Dimension]) -> None:
         super().__init__(dict(entries))
+
+    # What is not given, where other keys tell.
+
+    @property
+    def has_rotor(self) -> bool:
+        """Whether a rotor turns on this hub: named, measured, or asked for by the frame's brake."""
+        if self.hub.rotor is None:
+            return self.frame.brake == "disc" or "hub.rotor_face" in self
+        return self.hub.rotor
+
+    @property
+    def several_cogs(self) -> bool:
+        """Whether the chain is shifted over several cogs; where they are not counted, what the drive is made for."""
+        if "cogs.count" in self:
+            return self.cogs.count > 1
+        return self.hub.drive in DERAILLEUR
+
+    @property
+    def has_derailleur(self) -> bool:
+        """Whether a derailleur shifts the chain over several cogs."""
+        return self.hub.drive in (*DERAILLEUR, None) and self.several_cogs
+
+    @property
+    def braked_rim(self) -> bool:
+        """Whether pads may rub on the rim; they do where the file is silent."""
+        return self.frame.brake in ("rim", None) and self.rim.brake_track is not False
 
     def __getitem__(self, key: str) -> Dimension:
         return self._entries[key]

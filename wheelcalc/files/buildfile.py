@@ -46,7 +46,7 @@ class BuildFile:
     @property
     def title(self) -> str:
         """What the user calls it, or the file's name."""
-        return str(self.build.value("title", Path(self.name).stem))
+        return Path(self.name).stem if self.build.title is None else self.build.title
 
     @contextmanager
     def named(self) -> Iterator[None]:

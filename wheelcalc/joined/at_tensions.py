@@ -62,15 +62,15 @@ class Setup:
     @property
     def equal_faults(self) -> EqualFaults:
         """How faults weigh, the preferred ones more."""
-        build = self.build
-        names = ("lateral", "radial", "dish", "tension")
-        equal = EqualFaults(*(build.number(f"truing.equal_faults.{name}") for name in names))
-        return preferring(build.truing.prefer, equal)
+        said = self.build.truing.equal_faults
+        equal = EqualFaults(said.lateral, said.radial, said.dish, said.tension)
+        return preferring(self.build.truing.prefer, equal)
 
     @property
     def done(self) -> Done:
         """When the wheel is true enough."""
-        return Done(*(self.build.number(f"truing.done.{name}") for name in ("lateral", "radial", "dish", "spread")))
+        said = self.build.truing.done
+        return Done(said.lateral, said.radial, said.dish, said.spread)
 
 
 def preferring(prefer: str, equal: EqualFaults) -> EqualFaults:

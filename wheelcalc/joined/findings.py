@@ -54,7 +54,7 @@ def old_rim_of(build: Build) -> OldRim:
             brake_wall=None if wall is None else float(wall),
             cracks=build.old_rim.cracks,
             bulges=build.old_rim.bulges,
-            braked=build.value("frame.brake", "rim") == "rim" and bool(build.value("rim.brake_track", True)),
+            braked=build.braked_rim,
         )
 
 
@@ -85,7 +85,7 @@ def no_sideways_pull(wheel: Wheel) -> Iterator[Finding]:
 def _lacing_not_used(build: Build) -> Iterator[Finding]:
     """What [lacing] gives that the pattern does not look at: one of the two is not what was meant."""
     pattern = build.lacing.pattern
-    crossed = any(build.value(f"lacing.crosses.{side}", 0) for side in SIDES)
+    crossed = any(build.lacing.crosses[side] for side in SIDES if f"lacing.crosses.{side}" in build)
     not_used = {
         "crosses": crossed and pattern in ("radial", "listed"),
         "sides": build.given("lacing.sides") and pattern not in ("two to one", "listed"),

@@ -6,7 +6,6 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from wheelcalc.build.whole import Build
-from wheelcalc.joined.target import rim_material
 from wheelcalc.page.blocks import Brief
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.wheel.errors import InputError
@@ -14,7 +13,7 @@ from wheelcalc.wheel.errors import InputError
 if TYPE_CHECKING:
     pass
 
-from wheelcalc.joined.target import double_wall, material_of
+from wheelcalc.joined.target import material_of
 from wheelcalc.measuring import assemble
 from wheelcalc.tension import section
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -59,7 +58,7 @@ def section_of(build: Build) -> SectionEstimate | None:
         facts["material"] = material_of(facts["material"])
     tapped = {name: (facts.pop(name), build.sigma(f"{SECTION}.{name}")) for name in section.TAPPED if name in facts}
     with under(SECTION):
-        return section.estimate(diameter, double_wall=double_wall(build), tapped=tapped, errors=errors, **facts)
+        return section.estimate(diameter, double_wall=build.rim.double_wall, tapped=tapped, errors=errors, **facts)
 
 
 def said(build: Build, estimate: SectionEstimate) -> list[str]:
@@ -100,8 +99,8 @@ def section_for_truing(build: Build) -> tuple[SectionEstimate, list[str], list[s
     found = section_of(build)
     if found is not None:
         return found, said(build, found), []
-    material = rim_material(build)
-    diameter = float(build.value(f"{SECTION}.centroid_diameter", build.rim.erd))
+    material = build.rim.material
+    diameter = build.rim.section.centroid_diameter or build.rim.erd
     usual = {**TYPICAL[material], "material": material}
     usual["mass"] = TYPICAL[material]["mass"] * diameter / TYPICAL_DIAMETER
     filled = build.having({key: usual[key.rpartition(".")[2]] for key in lacking})

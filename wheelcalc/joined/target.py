@@ -72,9 +72,9 @@ def rim_limits(build: Build) -> list[Limit]:
     given = build.rim.tension_limit
     if given is not None:
         return [Limit("rim maker", float(given), BOTH, "rim.tension_limit in the build file")]
-    material = rim_material(build)
+    material = build.rim.material
     steel = material == "steel"  # one default, whatever its walls
-    wall = "double" if double_wall(build) and not steel else "single"
+    wall = "double" if build.rim.double_wall and not steel else "single"
     eyelets = build.rim.eyelets and not steel
     for row in tables.load("tension_limits"):
         if row.get("default") and (row["material"], row["wall"], row["eyelets"]) == (material, wall, eyelets):
@@ -82,16 +82,6 @@ def rim_limits(build: Build) -> list[Limit]:
             reason = f"usual for a rim like this ({kind}; {row['label']}, {row['source']}); a figure of its maker counts more"
             return [Limit("rim, usual", float(row["limit"]), BOTH, reason)]
     return []
-
-
-def rim_material(build: Build) -> str:
-    """What the rim is made of; aluminium where the file is silent."""
-    return str(build.value("rim.section.material", "aluminium"))
-
-
-def double_wall(build: Build) -> bool:
-    """Whether the rim has a double wall; where the file is silent steel has a single one, the rest a double one."""
-    return bool(build.value("rim.walls", "single" if rim_material(build) == "steel" else "double") == "double")
 
 
 def wire_limits(build: Build, wheel: Wheel) -> list[Limit]:
@@ -112,8 +102,8 @@ def wire_limits(build: Build, wheel: Wheel) -> list[Limit]:
 
 def breaking_force(build: Build, wheel: Wheel, side: str) -> float:
     """Tension that breaks a spoke of a side [N]."""
-    strengths = (build.number(f"limits.spoke_{part}_strength") for part in ("end", "middle"))
-    return targets.breaking_force(wheel.wire(side), *strengths)
+    limits = build.limits
+    return targets.breaking_force(wheel.wire(side), limits.spoke_end_strength, limits.spoke_middle_strength)
 
 
 def _tighter(build: Build, limits: Sequence[Limit], share: dict[str, float], *, from_limits: bool) -> tuple[float, str]:
@@ -139,10 +129,10 @@ def _shrink(build: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
     """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
     if build.rim.measured == "tensioned":
         return 0.0, "The rim was measured under tension: no shrinking is taken off."
-    material = rim_material(build)
+    material = build.rim.material
     row = _material_row(material)
-    diameter = float(build.value("rim.section.centroid_diameter", wheel.rim.erd))
-    modulus = float(build.value("rim.section.youngs_modulus", row["youngs_modulus"]))
+    diameter = build.rim.section.centroid_diameter or wheel.rim.erd
+    modulus = build.rim.section.youngs_modulus or float(row["youngs_modulus"])
     area, how = _area(build, material, float(row["density"]) / GRAMS, diameter)
     shrink = targets.rim_shrink(targets.hoop_force(wheel, per_spoke), diameter / 2, area, modulus)
     return shrink, Brief(f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how}).")

@@ -40,7 +40,7 @@ class Pairs:
 
 def touching(build: Build) -> bool:
     """Whether crossed spokes touch: as [pluck] says, else as they are interlaced."""
-    return bool(build.value("pluck.touching", build.lacing.interlaced))
+    return build.lacing.interlaced if build.pluck.touching is None else build.pluck.touching
 
 
 def pairs(build: Build, wheel: Wheel) -> Pairs:

@@ -38,42 +38,43 @@ def torques(build: Build) -> list[Torque]:
         found.append(
             Torque("driving", build.limits.motor_torque * 1000, "The motor's greatest torque: limits.motor_torque.")
         )
-    elif drives(build):
-        crank, gear = float(build.value("geometry.crank_length", CRANK)), build.limits.lowest_gear
+    elif build.hub.driven:
+        crank, gear = build.geometry.crank_length or CRANK, build.limits.lowest_gear
         how = f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
-        found.append(Torque("driving", load.pedal_torque(float(build.value("load.rider", RIDER)), crank, gear), how))
+        found.append(Torque("driving", load.pedal_torque(_mass(build, "rider"), crank, gear), how))
     if brakes(build):
         share, radius = build.limits.braking_share, wheel_radius(build)
-        masses = float(build.value("load.rider", RIDER)), float(build.value("load.bike", BIKE))
+        masses = _mass(build, "rider"), _mass(build, "bike")
         how = f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
         found.append(Torque("braking", load.braking_torque(*masses, share, radius), how))
     return found
 
 
-def drives(build: Build) -> bool:
-    """Whether the hub drives the wheel."""
-    return build.hub.drive not in (None, "none")
+def _mass(build: Build, what: str) -> float:
+    """Mass of the rider or the bike [g]."""
+    if what == "rider":
+        return build.load.rider if "load.rider" in build else RIDER
+    return build.load.bike if "load.bike" in build else BIKE
 
 
 def brakes(build: Build) -> bool:
-    """Whether the hub brakes: a brake inside, or a rotor, which a disc frame's hub has where the file is silent."""
-    rotor = build.value("hub.rotor", build.frame.brake == "disc")
-    return bool(build.hub.brake != "none" or build.hub.drive == "coaster" or rotor)
+    """Whether the hub brakes: a brake inside, or a rotor."""
+    return build.hub.brake != "none" or build.hub.drive == "coaster" or build.has_rotor
 
 
 def carries_torque(build: Build) -> list[str]:
     """Sides that drive or brake."""
-    sides = {"right": drives(build), "left": brakes(build)}
+    sides = {"right": build.hub.driven, "left": brakes(build)}
     return [side for side in SIDES if sides[side]]
 
 
 def wheel_radius(build: Build) -> float:
     """Axle to road [mm]: as given for the bike, else from the bead seat and the tyre's width."""
-    given = build.value(f"geometry.wheel_diameter.{build.position}")
+    diameters = build.geometry.wheel_diameter
+    given = diameters.front if build.position == "front" else diameters.rear
     if given is not None:
-        return float(given) / 2
-    bead_seat = build.value("rim.bead_seat_diameter", build.rim.erd)
-    return float(bead_seat) / 2 + float(build.value("clearance.tyre_width", TYRE))
+        return given / 2
+    return (build.rim.bead_seat_diameter or build.rim.erd) / 2 + (build.clearance.tyre_width or TYRE)
 
 
 def radial_findings(build: Build, wheel: Wheel) -> Iterator[Finding]:

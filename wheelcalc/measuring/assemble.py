@@ -43,12 +43,14 @@ def erd_to_spoke_end(build: Build) -> float:
     Twice the distance from where it was read to the bottom of the slot; a washer that was not there moves the nipple
     outward by its thickness (D, plain geometry).
     """
-    depth = {
-        "spoke end": 0.0,
-        "nipple top": -build.nipple.slot_depth,
-        "nipple seat": build.nipple.seat_to_end,
-    }[str(build.needed("rim.erd_to"))]
-    return build.rim.erd + 2 * (depth + build.nipple.washer)
+    return build.rim.erd + 2 * (end_beyond(str(build.needed("rim.erd_to")), build) + build.nipple.washer)
+
+
+def end_beyond(erd_to: str, build: Build) -> float:
+    """How far the intended spoke end lies outward of where an erd was read to [mm], a later washer not counted."""
+    if erd_to == "nipple top":
+        return -build.nipple.slot_depth
+    return build.nipple.seat_to_end if erd_to == "nipple seat" else 0.0
 
 
 def hub(build: Build, *, as_fitted: bool = True) -> Hub:
@@ -59,11 +61,10 @@ def hub(build: Build, *, as_fitted: bool = True) -> Hub:
     InputError
         If a needed key is missing or the hub cannot be.
     """
-    width = build.value("hub.over_locknut")
     bare = Hub(
         left=_flange(build, "left"),
         right=_flange(build, "right"),
-        over_locknut=None if width is None else float(width),
+        over_locknut=build.hub.over_locknut if "hub.over_locknut" in build else None,
         phase=build.hub.phase,
     )
     spacers = [build.spacers.fitted[side] for side in SIDES]
@@ -71,17 +72,16 @@ def hub(build: Build, *, as_fitted: bool = True) -> Hub:
 
 
 def _flange(build: Build, side: str) -> Flange:
-    key = f"hub.{side}"
-    offset = flange_offset(build, side)
-    with under(key):
+    offset, said = flange_offset(build, side), build.hub.flange(side)
+    with under(f"hub.{side}"):
         return Flange(
-            holes=int(build.number(f"{key}.holes")),
-            pcd=build.number(f"{key}.pcd"),
+            holes=said.holes,
+            pcd=said.pcd,
             offset=offset,
-            hole_diameter=float(build.value(f"{key}.hole_diameter", 2.5)),
-            thickness=_maybe(build.value(f"{key}.thickness")),
-            outside_diameter=_maybe(build.value(f"{key}.outside_diameter")),
-            spoke_head=str(build.value(f"{key}.spoke_head", "elbow")),
+            hole_diameter=said.hole_diameter,
+            thickness=said.thickness,
+            outside_diameter=said.outside_diameter,
+            spoke_head=said.spoke_head,
         )
 
 
@@ -93,10 +93,10 @@ def flange_offset(build: Build, side: str) -> float:
     InputError
         If neither can be had.
     """
-    key = f"hub.{side}"
-    if f"{key}.locknut_to_flange" in build:
-        return build.hub.over_locknut / 2 - build.number(f"{key}.locknut_to_flange")
-    return build.number(f"{key}.offset")
+    flange = build.hub.flange(side)
+    if f"hub.{side}.locknut_to_flange" in build:
+        return build.hub.over_locknut / 2 - flange.locknut_to_flange
+    return flange.offset
 
 
 def wires(build: Build) -> dict[str, Wire]:
@@ -211,7 +211,7 @@ def _sides(build: Build) -> str:
         return ""
     if "lacing.sides" in build:
         return str(build.lacing.sides)
-    left, right = (build.value(f"hub.{side}.holes", 0) for side in SIDES)
+    left, right = (build.hub.flange(side).holes for side in SIDES)
     if max(left, right) != 2 * min(left, right):
         return ""
     return "RLR" if right > left else "LRL"

@@ -43,9 +43,9 @@ def _doubts(build: Build) -> list[Finding]:
 
 def _both_flanges(build: Build) -> Iterator[Finding]:
     """Say where one flange has the holes of the whole rim."""
-    rim = build.value("rim.holes")
+    rim = build.rim.holes if "rim.holes" in build else None
     for side in SIDES:
-        if rim is not None and build.value(f"hub.{side}.holes", 0) >= rim:
+        if rim is not None and f"hub.{side}.holes" in build and build.hub.flange(side).holes >= rim:
             yield Finding(
                 "caution",
                 "flange-has-all-holes",
@@ -76,8 +76,7 @@ def _rim(build: Build) -> Iterator[Finding]:
 
 
 def _swapped_sides(build: Build) -> Iterator[Finding]:
-    usual = 2 if build.hub.drive in ("cassette", "freewheel") else 1
-    cogs = build.hub.drive == "cassette" or int(build.value("cogs.count", usual)) > 1
+    cogs = build.hub.drive == "cassette" or build.several_cogs
     left, right = (flange_offset(build, side) for side in SIDES)
     if build.position == "rear" and cogs and left < right:
         yield Finding(
@@ -120,12 +119,14 @@ def _hole_circle(build: Build, side: str) -> Iterator[Finding]:
 
 def outside_locknuts(build: Build, side: str) -> Iterator[Finding]:
     """Say where a flange would lie outside the locknuts."""
-    width, read = build.value("hub.over_locknut"), build.value(f"hub.{side}.locknut_to_flange")
-    offset = flange_offset(build, side)
-    if width is not None and abs(offset) > width / 2:
+    if "hub.over_locknut" not in build:
+        return
+    width, offset = build.hub.over_locknut, flange_offset(build, side)
+    if abs(offset) > width / 2:
         what = f"hub.{side}.offset is {offset:.1f} mm, more than half of hub.over_locknut ({width / 2:.1f} mm)"
         remedy = "offset counts from the hub's centre; the distance from the locknut face is locknut_to_flange."
-        if read is not None:
+        if f"hub.{side}.locknut_to_flange" in build:
+            read = build.hub.flange(side).locknut_to_flange
             what = f"hub.{side}.locknut_to_flange is {read:.1f} mm, more than all of hub.over_locknut ({width:.1f} mm)"
             remedy = f"Measure from the outer face of the {side} locknut to the middle of the {side} flange."
         yield Finding(

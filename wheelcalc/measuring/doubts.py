@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.whole import Build
-from wheelcalc.measuring.readings import Measured, end_beyond, measured
+from wheelcalc.measuring.assemble import end_beyond
+from wheelcalc.measuring.readings import Measured, measured
 from wheelcalc.measuring.statistics import TOO_FAR, TOOL_FREEDOM, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
+from wheelcalc.measuring.assemble import end_beyond
 from wheelcalc.measuring.methods import METHODS, OFFSET, READ, SPOKE_END, TYPICAL, Method
 from wheelcalc.measuring.statistics import Mean, in_words, weighted_mean
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -89,7 +90,7 @@ def fill(build: Build) -> dict[str, Dimension]:
     found = {each.key: Dimension(each.mean.value, each.mean.sigma, "readings") for each in measured(build)}
     absent = {key: entry for key, entry in found.items() if key not in build and _worth(key, entry, build)}
     if "rim.erd" in absent:
-        erd, to = absent["rim.erd"], str(build.value("rim.erd_to", "spoke end"))
+        erd, to = absent["rim.erd"], build.rim.erd_to or "spoke end"
         absent["rim.erd"] = Dimension(erd.value - 2 * end_beyond(to, build), erd.sigma, "readings")
         if "rim.erd_to" not in build:
             absent["rim.erd_to"] = Dimension(to, 0.0, "readings")
@@ -103,13 +104,6 @@ def _worth(key: str, entry: Dimension, build: Build) -> bool:
         return f"{section}.offset" not in build
     # Half the difference of two rule readings says less of a hole than what holes usually are.
     return name != "hole_diameter" or entry.sigma <= TYPICAL[name][1]
-
-
-def end_beyond(erd_to: str, build: Build) -> float:
-    """How far the intended spoke end lies outward of where an erd was read to [mm], a later washer not counted."""
-    if erd_to == "nipple top":
-        return -build.nipple.slot_depth
-    return build.nipple.seat_to_end if erd_to == "nipple seat" else 0.0
 
 
 def unused(build: Build) -> list[tuple[str, tuple[str, ...]]]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
+from wheelcalc.measuring.assemble import end_beyond
 from wheelcalc.measuring.statistics import log_scatter, mean_sigma
 from wheelcalc.salvage.cases import EYE, GUESSED, Case
 from wheelcalc.salvage.witness import Values, Witness
@@ -120,14 +121,10 @@ def _rim(witness: Witness) -> Iterator[Slip]:
     if build["rim.erd"].origin == GUESSED:
         return
     now, look = (
-        str(build.value("rim.erd_to", "spoke end")),
+        build.rim.erd_to or "spoke end",
         "Put two old spokes with nipples into opposite holes and measure rim.erd across their ends again.",
     )
-    depths = {
-        "spoke end": 0.0,
-        "nipple top": -build.nipple.slot_depth,
-        "nipple seat": build.nipple.seat_to_end,
-    }
+    depths = {to: end_beyond(to, build) for to in ("spoke end", "nipple top", "nipple seat")}
     for to, weight in (("nipple seat", 1.6), ("spoke end", 1.6), ("nipple top", 0.4)):
         if to != now:
             word = f"erd: {'seat' if 'nipple seat' in (to, now) else 'end'}: read to the {to}, not to the {now}"
@@ -208,7 +205,7 @@ def _hub(witness: Witness) -> Iterator[Slip]:
             bonus=np.log(INCH),
         )
     if (
-        witness.case.build.value("hub.left.holes") == witness.case.build.value("hub.right.holes")
+        witness.case.build.hub.left.holes == witness.case.build.hub.right.holes
         and witness.raw["left"] == witness.raw["right"]
     ):
         look = (

@@ -58,7 +58,7 @@ class Witness:
         for side in SIDES:
             out[f"pcd.{side}"] = build.hub.flange(side).pcd
             out[f"place.{side}"] = build.number(self.place_key(side))
-            out[f"crosses.{side}"] = float(build.value(f"lacing.crosses.{side}", 0))
+            out[f"crosses.{side}"] = float(build.lacing.crosses[side] if f"lacing.crosses.{side}" in build else 0)
             out[f"length.{side}"] = self.case.lengths[side].value
             out[f"end.{side}"] = self.case.seen(side)
             out[f"turned.{side}"] = 0.0

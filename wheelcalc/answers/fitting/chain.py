@@ -12,7 +12,6 @@ import numpy as np
 
 from wheelcalc.arrays import Bools, Floats
 from wheelcalc.bike import chainline
-from wheelcalc.bike.clearances import has_derailleur
 from wheelcalc.bike.fit import SAME_FAMILY, Found, Unchecked, unknown
 from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
@@ -113,7 +112,7 @@ def chain_of(build: Build, spacers: Spacing) -> Chain | None:
     front, rear = front_chainline(build), _rear(build, Spacing(0.0, 0.0))
     if build.position == "front" or (front is None and rear is None):
         return None
-    chainstay = float(build.value("frame.chainstay", CHAINSTAY_UNKNOWN))
+    chainstay = build.frame.chainstay or CHAINSTAY_UNKNOWN
     fitted = _rear(build, spacers)
     rings = None if front is None else _ring_places(build, front)
     bare, moved = (None if each is None else _cogs(build).positions(each) for each in (rear, fitted))
@@ -163,19 +162,19 @@ def _ring_places(build: Build, front: float) -> Floats | None:
     count = rings_of(build)
     if count > 1 and "crank.ring_pitch" not in build:
         return None
-    return chainline.Rings(front, count, float(build.value("crank.ring_pitch", 0.0)) if count > 1 else 0.0).positions
+    return chainline.Rings(front, count, (build.crank.ring_pitch or 0.0) if count > 1 else 0.0).positions
 
 
 def rear_keys(build: Build) -> tuple[str, ...]:
     """Return the keys that are missing for the rear chainline."""
     keys = ["hub.over_locknut", "cogs.locknut_to_smallest", "cogs.count"]
-    if int(build.value("cogs.count", 1)) > 1:
+    if build.several_cogs:
         keys.append("cogs.pitch")
     return unknown(build, *keys)
 
 
 def _cogs(build: Build) -> chainline.Cogs:
-    count = int(build.number("cogs.count"))
+    count = build.cogs.count
     pitch = build.cogs.pitch if count > 1 else 0.0
     return chainline.Cogs(count, pitch, build.cogs.locknut_to_smallest)
 
@@ -196,10 +195,12 @@ def _sigma(build: Build) -> float:
 
 def chain_width(build: Build) -> float | None:
     """Width of a chain for so many cogs, over its rivets [mm]; the widest of the table's range."""
-    count = int(build.value("cogs.count", 0))
+    if "cogs.count" not in build:
+        return None
+    count = build.cogs.count
     for row in tables.load("chains"):
         # The table begins at 6 cogs; fewer take the same chain.
-        if row["name"] == "outer width" and row.get("cogs") == max(count, 6) and count:
+        if row["name"] == "outer width" and row.get("cogs") == max(count, 6):
             value = row["value"]
             return float(value[-1] if isinstance(value, list) else value)
     return None
@@ -238,7 +239,7 @@ def assumptions(build: Build, chain: Chain | None) -> list[str]:
 def limits_of_drive(build: Build) -> dict[Level, float]:
     """Return the limits of the chainline error for this drive [mm]."""
     fixed = build.hub.drive == "fixed"
-    kind = "fixed" if fixed else "derailleur" if has_derailleur(build) else "single"
+    kind = "fixed" if fixed else "derailleur" if build.has_derailleur else "single"
     found = {level: build.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
     limits = {level: float(limit) for level, limit in found.items() if limit is not None}
     if kind == "derailleur" and paired_by_the_trade(build):
@@ -313,7 +314,7 @@ def refuse_implausible(build: Build) -> None:
         return
     _rear(build, Spacing(0.0, 0.0))
     stack = _cogs(build)
-    flange = build.value("hub.right.locknut_to_flange")
+    flange = build.hub.right.locknut_to_flange if "hub.right.locknut_to_flange" in build else None
     largest = stack.locknut_to_smallest + (stack.count - 1) * stack.pitch
     if flange is not None and largest >= flange:
         text = f"found {stack.count} cogs {stack.pitch:g} mm apart from {stack.locknut_to_smallest:g} mm: the largest sits {largest:g} mm"

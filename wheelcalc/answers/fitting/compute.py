@@ -171,12 +171,12 @@ def _plans(build: Build, width: Width, seat: Seat) -> Plans:
         ways = from_drawer(width.missing, slack, on_hand, loose)
     else:
         ways = multiples(0.0 if widths.closeness(build, width.missing) == "fits" else width.missing, loose)
-    return judged(ways, seat).best_first(rotor=clearances.has_rotor(build))
+    return judged(ways, seat).best_first(rotor=build.has_rotor)
 
 
 def _stacks(build: Build, spacers: Spacing) -> Stacks | None:
     """Return which spacers make a plan up; end caps of a through axle are not stacked."""
-    on_hand, loose = build.value("spacers.on_hand", {}), build.hub.loose_spacers
+    on_hand, loose = build.spacers.on_hand or {}, build.hub.loose_spacers
     if not any(spacers) or not (on_hand or loose) or build.hub.axle == "through":
         return None
     return made_of(*spacers, on_hand, loose)

@@ -119,7 +119,7 @@ def _swept(build: Build, bike: Bike, section: str) -> float | None:
     if "geometry.pedal_middle" not in build:
         return None
     width = _mark(build, section, "tyre_width", "front")
-    width = float(build.value("clearance.tyre_width", TYRE_UNKNOWN)) if width is None else width
+    width = width or build.clearance.tyre_width or TYRE_UNKNOWN
     return swept_toe_room(bike, build.geometry.pedal_middle, width)
 
 
@@ -137,7 +137,7 @@ def _bike(build: Build) -> Bike:
         rear_diameter=float(rear or 0.0),
         bracket_height=height,
         crank_length=given.get("crank_length"),
-        chainstay=None if height is None else float(build.value("frame.chainstay", CHAINSTAY_UNKNOWN)),
+        chainstay=None if height is None else build.frame.chainstay or CHAINSTAY_UNKNOWN,
     )
 
 
@@ -218,7 +218,7 @@ def _ground(build: Build, after: Stance) -> Found:
             "whether the pedals clear the ground", unknown(build, "geometry.bracket_height", "geometry.crank_length")
         )
         return
-    thick = float(build.value("geometry.pedal_thickness", PEDAL_THICKNESS))
+    thick = build.geometry.pedal_thickness or PEDAL_THICKNESS
     if height - thick / 2 <= 0:
         yield Finding(
             "stop",
@@ -230,7 +230,7 @@ def _ground(build: Build, after: Stance) -> Found:
     if "geometry.pedal_reach" not in build:
         yield Unchecked("how far the bike leans before a pedal strikes", ("geometry.pedal_reach",))
         return
-    tyre = float(build.value("clearance.tyre_width", 0.0))
+    tyre = build.clearance.tyre_width or 0.0  # unknown: a thin one, the safe side
     with under("geometry"):
         lean = geometry.lean_angle_deg(height - thick / 2, build.geometry.pedal_reach, tyre)
     least = build.limits.pedal_lean_caution

@@ -10,7 +10,6 @@ from wheelcalc.answers.fitting.chain import moves
 from wheelcalc.answers.fitting.found import FitFound
 from wheelcalc.answers.fitting.width import Width
 from wheelcalc.arrays import Ints
-from wheelcalc.bike.clearances import DERAILLEUR, has_rotor
 from wheelcalc.bike.fit import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.stacks import Stacks
@@ -161,7 +160,7 @@ def _longer(answer: FitFound) -> str:
 
 def _rotor_step(answer: FitFound) -> Iterator[str]:
     left = answer.spacers.left
-    if abs(left) < WORTH_SAYING or not has_rotor(answer.build):
+    if abs(left) < WORTH_SAYING or not answer.build.has_rotor:
         return
     way = "in" if left > 0 else "out"
     yield f"The rotor sits {abs(left):.1f} mm further {way} than before, against the calliper: shim it by that, or re-set the calliper."
@@ -173,7 +172,7 @@ def _cog_step(answer: FitFound) -> Iterator[str]:
         return
     if abs(right) > WORTH_SAYING:
         way = "in from" if right > 0 else "out toward"
-        shifted = answer.build.hub.drive in DERAILLEUR and int(answer.build.value("cogs.count", 2)) > 1
+        shifted = answer.build.has_derailleur
         task = "re-set the derailleur" if shifted else "see that the chain still runs straight to its ring"
         yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: {task}."
 
@@ -310,8 +309,8 @@ def _chain_working(answer: FitFound) -> Iterator[str]:
     if chain is None:
         return
     if chain.rear is not None:
-        count, first = int(build.number("cogs.count")), build.cogs.locknut_to_smallest
-        pitch = float(build.value("cogs.pitch", 0.0)) if count > 1 else 0.0
+        count, first = build.cogs.count, build.cogs.locknut_to_smallest
+        pitch = build.cogs.pitch if count > 1 else 0.0
         half, offset = build.hub.over_locknut / 2, build.frame.wheel_offset
         yield (
             f"rear chainline = hub/2 - first cog - stack/2 - wheel offset = {half:.2f} - {first:.2f} - {(count - 1) * pitch / 2:.2f} - "

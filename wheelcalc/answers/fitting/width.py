@@ -8,7 +8,7 @@ from wheelcalc.answers.fitting import chain as fit_chain
 from wheelcalc.answers.fitting.plans import balance_of
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
-from wheelcalc.bike.clearances import has_rotor, rotor_inward
+from wheelcalc.bike.clearances import rotor_inward
 from wheelcalc.bike.fit import Unchecked
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.bike.width import Spacing
@@ -113,7 +113,7 @@ def _undecided(build: Build, width: Width, spacers: Spacing, chosen: Spacing | N
         return []
     text = "Neither flanges nor chainline are known, so nothing tells the plans apart"
     begin = f"{width.missing / 2:.1f} mm on each side moves neither rim nor cogs"
-    if has_rotor(build):
+    if build.has_rotor:
         text += " but the rotor, which a spacer on the left moves"
         at_the_calliper = rotor_inward(build)
         if at_the_calliper is not None and at_the_calliper <= 0:

@@ -380,7 +380,7 @@ def _planned(candidate: Candidate, shed: _Shed) -> JarBuild | None:
     return JarBuild(
         rim=rim.name,
         hub=hub.name,
-        pattern=str(build.value("lacing.pattern")),
+        pattern=build.lacing.pattern,
         crosses=crosses,
         wires={side: pool.wire for side, pool in pools.items()},
         lines=tuple(lines),
@@ -493,7 +493,10 @@ def _spokes(file: BuildFile) -> tuple[list[SpokeChoice], OldSpokes]:
     """The spokes on hand, and which of the old ones may serve again."""
     build = file.build
     wire = assemble.wires(build)["right"]
-    out = [SpokeChoice(wire, length, count) for length, count in build.value("stock.on_hand", {}).items()]
+    out = [
+        SpokeChoice(wire, length, count)
+        for length, count in (build.stock.on_hand if "stock.on_hand" in build else {}).items()
+    ]
     lots = []
     for entry in file.jar.get("jar.spokes", []):
         with under("jar.spokes"):

@@ -84,7 +84,7 @@ def riding(build: Build, structure: Structure) -> Riding | None:
         return None
     rider, bike = build.load.rider, build.load.bike
     position = build.position
-    share = float(build.value("load.share", SHARE[position]))
+    share = build.load.share or SHARE[position]
     impact = build.load.impact
     weight = load.weight_on(rider, bike, share)
     node = load.weakest_node(structure)

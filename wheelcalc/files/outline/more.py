@@ -29,7 +29,7 @@ USED_RIM = Section(
             "How thick is the wall of the brake track where it is thinnest?",
             "A calliper over a bent wire on the inside. Enter leaves it out, for a rim that no pads rub on.",
             topic="old_rim",
-            when=lambda build: build.value("rim.section.material", "aluminium") != "steel",
+            when=lambda build: build.rim.material != "steel",
         ),
         Question(
             "old_rim.diameters",
@@ -53,7 +53,7 @@ def _driven(build: Build) -> bool:
 
 
 def _several(key: str) -> Callable[[Build], bool]:
-    return lambda build: _driven(build) and float(build.value(key, 1)) > 1
+    return lambda build: _driven(build) and key in build and build.number(key) > 1
 
 
 CHAIN = Section(

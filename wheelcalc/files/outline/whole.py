@@ -20,15 +20,20 @@ SEAT_TO_END = Question(
 )
 
 
+def _holes(build: Build) -> list[int]:
+    """Holes of both flanges, 0 where they are not known yet."""
+    return [build.hub.flange(side).holes if f"hub.{side}.holes" in build else 0 for side in SIDES]
+
+
 def _crosses(build: Build) -> str:
     """C: 3 where the flange has room for it, fewer on flanges of few holes, so that no spoke lies over another's head."""
-    holes = [int(build.value(f"hub.{side}.holes", 0)) for side in SIDES]
+    holes = _holes(build)
     return str(min(3, math.ceil(min(holes) / 4) - 1)) if min(holes) >= 8 else ""
 
 
 def _odd_counts(build: Build) -> bool:
-    holes = [int(build.value(f"hub.{side}.holes", 0)) for side in SIDES]
-    return all(holes) and (holes[0] != holes[1] or sum(holes) != int(build.value("rim.holes", sum(holes))))
+    holes = _holes(build)
+    return all(holes) and (holes[0] != holes[1] or ("rim.holes" in build and sum(holes) != build.rim.holes))
 
 
 BUILD = Section(
@@ -202,7 +207,7 @@ RIM = Section(
             "rim.eyelets",
             "Are the spoke holes lined with eyelets?",
             "A ring of another metal pressed into the hole, under the nipple's head.",
-            when=lambda build: build.value("rim.section.material", "aluminium") != "carbon",
+            when=lambda build: build.rim.material != "carbon",
         ),
         Question(
             "rim.tension_limit",

@@ -9,13 +9,13 @@ from wheelcalc.page.tags import table as html_table
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import WIDTH
+from wheelcalc.wheel.facts import USUAL_THICKNESS
 from wheelcalc.wheel.parts import SIDES
 
 PLANS = 5  # of the list
 THIN, THICK, LETTER = 0.2, 0.5, 3.6  # mm
 NUT_HEIGHT, SPACER_HEIGHT, END_HEIGHT, SHELL = 9.0, 7.5, 15.0, 8.0  # mm, half heights: only for the eye
 LOCKNUT = 4.0  # mm, drawn thickness: only for the eye
-USUAL_THICKNESS = 3.0
 
 
 def fit_page(material: Material) -> list[Html]:
@@ -80,8 +80,8 @@ def stack(answer: FitAnswer) -> tuple[Drawing, float]:
     build, width = answer.build, answer.width
     assert width is not None
     spacers = dict(zip(SIDES, answer.spacers, strict=True))
-    stub = float(build.value("hub.axle_protrusion", 0.0))
-    end = float(build.value("frame.dropout_thickness", 6.0))
+    stub = build.hub.axle_protrusion or 0.0
+    end = build.frame.dropout_thickness if "frame.dropout_thickness" in build else 6.0
     total = max(width.hub + sum(spacers.values()), width.frame)
     reach = total + 2 * max(end, stub) + 16
     scale = min(1.0, WIDTH / reach)
@@ -133,8 +133,8 @@ def _flanges(drawing: Drawing, answer: FitAnswer, centre: float) -> None:
         if f"hub.{side}.locknut_to_flange" not in build and f"hub.{side}.offset" not in build:
             continue
         places[side] = centre + way * assemble.flange_offset(build, side)
-        thick = float(build.value(f"hub.{side}.thickness", USUAL_THICKNESS))
-        half = min(float(build.value(f"hub.{side}.pcd", 44.0)) / 2 + 3, 27.0)
+        thick = build.hub.flange(side).thickness or USUAL_THICKNESS
+        half = min((build.hub.flange(side).pcd if f"hub.{side}.pcd" in build else 44.0) / 2 + 3, 27.0)
         _box(drawing, places[side] - thick / 2, places[side] + thick / 2, half)
         drawing.text((places[side], -half - 2), f"{side} flange", LETTER)
     if len(places) == 2:

@@ -121,8 +121,8 @@ def _dish(build: Build) -> list[Html]:
 
 def foot_height(build: Build) -> float:
     """Return a height at which the lath clears the axle's end: half of the hub and the axle's stub, in steps of 5 [mm]."""
-    half = float(build.value("hub.over_locknut", 2 * TALLEST)) / 2
-    stub = float(build.value("hub.axle_protrusion", 6.0))
+    half = build.hub.over_locknut / 2 if "hub.over_locknut" in build else TALLEST
+    stub = build.hub.axle_protrusion or 6.0
     return min(5 * math.ceil((half + stub + 5) / 5), 110.0)
 
 
@@ -162,10 +162,10 @@ def _foot(drawing: Drawing, number: int, height: float) -> None:
 def _circles(build: Build) -> list[Html]:
     figures = []
     for side in SIDES:
-        pcd, holes = f"hub.{side}.pcd", f"hub.{side}.holes"
-        if pcd in build and holes in build and build.number(pcd) <= WIDEST_CIRCLE:
-            drawing = hole_circle(build.number(pcd), int(build.number(holes)), side)
-            words = f"{side} flange: {build.number(pcd):.1f} mm, {build.number(holes):.0f} holes"
+        read, flange = {f"hub.{side}.pcd", f"hub.{side}.holes"} <= set(build), build.hub.flange(side)
+        if read and flange.pcd <= WIDEST_CIRCLE:
+            drawing = hole_circle(flange.pcd, flange.holes, side)
+            words = f"{side} flange: {flange.pcd:.1f} mm, {flange.holes} holes"
             figures.append(tag("figure", Html(drawing.svg()), tag("figcaption", tag("b", words))))
     if not figures:
         return []

@@ -71,7 +71,7 @@ def _row(reading: Reading, key: str, build: Build) -> Html:
     side = next((name for name in ("left", "right") if f".{name}." in key), "")
     what = f"{reading.what}, {side}" if side else reading.what
     if key == "rim.erd":
-        end = build.value("rim.erd_to", "spoke end")
+        end = build.rim.erd_to or "spoke end"
         what = f"{end} to {end} = erd"
     cells = [tag("td", what), *[tag("td", blank(13))] * 3, tag("td", in_the_file(key, build))]
     return tag("tr", tag("th", reading.letter, scope="row"), cells)

@@ -22,11 +22,10 @@ FILLED = ["hole", "hub", "lateral", "radial", "N", "turn"]
 
 def truing_page(material: Material) -> list[Html]:
     """The log: a row for each spoke, a page for each pass."""
-    lacing, build = material.lengths.wheel.lacing, material.build
-    done = {name: build.number(f"truing.done.{name}") for name in ("lateral", "radial", "dish")}
+    lacing, done = material.lengths.wheel.lacing, material.build.truing.done
     ready = (
-        f"Done when: sideways within {done['lateral']:g} mm and up and down within {done['radial']:g} mm (largest less smallest), "
-        f"the rim within {done['dish']:g} mm of the middle, tension of each side even."
+        f"Done when: sideways within {done.lateral:g} mm and up and down within {done.radial:g} mm (largest less smallest), "
+        f"the rim within {done.dish:g} mm of the middle, tension of each side even."
     )
     spokes = [
         [f"{hole} {side[0].upper()}", str(label)]
