@@ -164,7 +164,7 @@ def gears(answer: FitFound) -> list[Block]:
     if found is None or found.angles_fitted_deg is None or found.angles_fitted_deg.size == 1:
         return []
     marks, angles = answer.gear_marks(), found.angles_fitted_deg
-    steep = answer.build.number("limits.chain_angle_caution")
+    steep = answer.build.limits.chain_angle_caution
     rings = [
         Column(f"ring {ring + 1}", partial(_angle, angles[ring].tolist(), marks[ring]), "left")
         for ring in range(angles.shape[0])
