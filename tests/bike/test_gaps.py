@@ -66,13 +66,15 @@ def unchecked(found: Any) -> Unchecked:
         ("freewheel", 7, True),
         (None, 5, True),
         ("cassette", 1, False),
-        ("cassette", None, False),
+        ("cassette", None, True),  # not counted: what the drive is made for
+        ("freewheel", None, True),
+        (None, None, False),
         ("internal gear", 2, False),
         ("fixed", 1, False),
     ],
 )
 def test_several_cogs_are_shifted_by_a_derailleur(drive: str | None, count: int | None, shifted: bool) -> None:
-    assert clearances.has_derailleur(known(hub__drive=drive, cogs__count=count)) is shifted
+    assert known(hub__drive=drive, cogs__count=count).has_derailleur is shifted
 
 
 # Chain and right end
@@ -167,7 +169,9 @@ def test_cogs_with_room_or_none_to_shift() -> None:
     missing, screws = clearances.cogs_to_spokes(known(cogs__largest_to_spokes=None))
     assert missing.keys == ("cogs.largest_to_spokes",)
     assert screws.name == "limit-screws"
-    for changed in ({"position": "front"}, {"hub__drive": "fixed"}, {"cogs__count": 1}, {"cogs__count": None}):
+    uncounted = clearances.cogs_to_spokes(known(cogs__count=None, cogs__largest_to_spokes=0.9))
+    assert next(iter(uncounted)).name == "cog-near-spokes"
+    for changed in ({"position": "front"}, {"hub__drive": "fixed"}, {"cogs__count": 1}):
         assert list(clearances.cogs_to_spokes(known(**changed, cogs__largest_to_spokes=0.9))) == []
 
 

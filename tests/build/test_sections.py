@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import math
 import re
 from pathlib import Path
 
@@ -13,6 +14,8 @@ from wheelcalc.build.limits import Limits
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.files.keys import keys, lists
+from wheelcalc.measuring.assemble import erd_to_spoke_end
+from wheelcalc.measuring.readings import fill
 from wheelcalc.wheel.errors import InputError
 
 PACKAGE = Path(__file__).parents[2] / "wheelcalc"
@@ -87,3 +90,49 @@ def test_dotted_keys_in_the_code_are_keys_of_the_build_file():
         named = {text for text in texts if isinstance(text, str) and dotted.fullmatch(text)}
         unknown |= {f"{path}: {text}": text for text in named if not any(key.startswith(text) for key in known)}
     assert unknown == {}
+
+
+@pytest.mark.parametrize(
+    ("given", "rotor"),
+    [
+        ({}, False),
+        ({"hub.rotor": True}, True),
+        ({"frame.brake": "disc"}, True),
+        ({"frame.brake": "disc", "hub.rotor": False}, False),
+        ({"hub.rotor_face": 15.3}, True),
+        ({"frame.brake": "rim"}, False),
+    ],
+)
+def test_a_rotor_that_the_file_does_not_name(given: dict[str, object], rotor: bool):
+    assert Build({key: Dimension(value) for key, value in given.items()}).has_rotor is rotor
+
+
+@pytest.mark.parametrize(
+    ("brake", "track", "braked"), [(None, None, True), ("rim", False, False), ("disc", True, False)]
+)
+def test_pads_rub_on_the_rim_where_the_file_is_silent(brake: str | None, track: bool | None, braked: bool):
+    given = {"frame.brake": brake, "rim.brake_track": track}
+    build = Build({key: Dimension(value) for key, value in given.items() if value is not None})
+    assert build.braked_rim is braked
+
+
+@pytest.mark.parametrize(
+    ("material", "walls", "double"),
+    [(None, None, True), ("steel", None, False), ("steel", "double", True), ("carbon", "single", False)],
+)
+def test_walls_of_a_rim_that_the_file_does_not_name(material: str | None, walls: str | None, double: bool):
+    given = {"rim.section.material": material, "rim.walls": walls}
+    build = Build({key: Dimension(value) for key, value in given.items() if value is not None})
+    assert build.rim.double_wall is double
+    assert build.rim.material == (material or "aluminium")
+
+
+@pytest.mark.parametrize(("erd_to", "erd"), [("spoke end", 601.3), ("nipple top", 599.3), ("nipple seat", 606.3)])
+def test_both_ways_to_an_erd_take_the_same_slot_and_seat(erd_to: str, erd: float):
+    """Nothing of the nipple is given: its slot is 1 mm deep and 2.5 mm from the seat to every conversion."""
+    build = Build({"rim.erd": Dimension(601.3), "rim.erd_to": Dimension(erd_to)})
+    assert erd_to_spoke_end(build) == pytest.approx(erd)
+    tape = {"readings.rim.outside_circumference": Dimension(1985.0), "readings.rim.head_depth": Dimension(14.2)}
+    read = fill(Build({**tape, "rim.erd_to": Dimension(erd_to)}))["rim.erd"].value
+    again = erd_to_spoke_end(Build({"rim.erd": Dimension(read), "rim.erd_to": Dimension(erd_to)}))
+    assert again == pytest.approx(1985.0 / math.pi - 2 * 14.2 - 2 * 1.0)
