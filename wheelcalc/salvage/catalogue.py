@@ -336,7 +336,7 @@ def _spokes(witness: Witness) -> Iterator[Slip]:
 def _ends(witness: Witness) -> Iterator[Slip]:
     values = witness.values
     for sides in EACH_AND_BOTH:
-        if all(abs(float(values[f"end.{side}"])) > 0.2 for side in sides):
+        if any(abs(float(values[f"end.{side}"])) > 0.2 for side in sides):
             versions = {f"end.{side}": -values[f"end.{side}"] for side in sides}
             look = "Look into a nipple: + is beyond the bottom of the slot, - short of it."
             weight = 2.0 if len(sides) == 2 else 0.3
