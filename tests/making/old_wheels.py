@@ -204,10 +204,34 @@ SLIPS: dict[str, tuple[Slip, tuple[str, ...]]] = {
 }
 
 
+def hub_in_inches(rng: np.random.Generator, tree: Tree) -> None:
+    for side in SIDES:
+        flange = tree["old_wheel"]["hub"][side]
+        flange["pcd"] = _each(flange["pcd"], lambda value: value / 25.4)
+
+
+def lengths_in_inches(rng: np.random.Generator, tree: Tree) -> None:
+    own = tree["old_wheel"]["lengths"]
+    for side in SIDES:
+        own[side] = _each(own[side], lambda value: value / 25.4)
+
+
+def erd_in_inches(rng: np.random.Generator, tree: Tree) -> None:
+    tree["rim"]["erd"] = _each(tree["rim"]["erd"], lambda value: value / 25.4)
+
+
+# Readings that no length in mm can be: other commands refuse them, salvage must not.
+IN_INCHES: dict[str, tuple[Slip, tuple[str, ...]]] = {
+    "pcd in inches": (hub_in_inches, ("pcd", "both", "inches")),
+    "lengths in inches": (lengths_in_inches, ("lengths", "both", "inches")),
+    "erd in inches": (erd_in_inches, ("erd", "inches")),
+}
+
+
 def with_slip(rng: np.random.Generator, tree: Tree, name: str) -> Tree:
     """The same wheel with a slip."""
     out = copy.deepcopy(tree)
-    SLIPS[name][0](rng, out)
+    (SLIPS | IN_INCHES)[name][0](rng, out)
     return out
 
 

@@ -10,9 +10,12 @@ import pytest
 
 from tests.making import old_wheels
 from tests.making.salvaged_wheels import known_of, loading, random_tree
+from wheelcalc import answers
+from wheelcalc.files.buildfile import build_of
 from wheelcalc.salvage.cases import Case, fitted, old_wheel, with_erd_guessed
 from wheelcalc.salvage.slips import Verdict, explain
 from wheelcalc.salvage.witness import Witness
+from wheelcalc.wheel.errors import InputError
 
 SIDES = ("left", "right")
 
@@ -191,3 +194,19 @@ def test_a_reading_of_the_rim_speaks_in_both_wheels() -> None:
     assert verdict.told
     assert verdict.best.what == "erd: offset by a whole number of mm"
     assert dict(verdict.best.would_be)["erd"] == pytest.approx(np.mean(tree["rim"]["erd"]) + 10)
+
+
+@pytest.mark.parametrize("name", old_wheels.IN_INCHES)
+def test_readings_that_can_only_be_inches_are_no_reason_to_refuse(name: str) -> None:
+    rng = np.random.default_rng(50)
+    for _ in range(3):
+        right = old_wheels.old_wheel(rng)
+        answer = answers.salvage(old_wheels.with_slip(rng, right, name))
+        first = answer.as_json()["slips"][0]
+        assert old_wheels.holds(first["what"], old_wheels.IN_INCHES[name][1])
+        assert first["probability"] > 0.5
+        assert answer.stops
+        assert sum(each["probability"] for each in answer.as_json()["slips"]) == pytest.approx(1.0, abs=1e-5)
+        assert answer.old_wheel.gauged.erd == pytest.approx(answers.salvage(right).old_wheel.gauged.erd, abs=0.5)
+        with pytest.raises(InputError, match="sensible is"):
+            build_of(old_wheels.with_slip(rng, right, name), "elsewhere")

@@ -117,8 +117,13 @@ def plain(value: Any) -> Any:
     return round(value, DIGITS) + 0.0 if isinstance(value, float) else value
 
 
-def opened(source: Source, overrides: Sequence[str] = ()) -> BuildFile:
+def opened(source: Source, overrides: Sequence[str] = (), *, inches: bool = False) -> BuildFile:
     """Return a build from a path, a tree of plain values, or a build already read.
+
+    Parameters
+    ----------
+    source, overrides : as every answer takes them
+    inches : whether a bare length that can be inches but not mm is taken so, its origin "inches"
 
     Raises
     ------
@@ -127,7 +132,9 @@ def opened(source: Source, overrides: Sequence[str] = ()) -> BuildFile:
     """
     if isinstance(source, BuildFile):
         return source
-    return build_of(source, "build", overrides) if isinstance(source, Mapping) else read_build(source, overrides)
+    if isinstance(source, Mapping):
+        return build_of(source, "build", overrides, inches=inches)
+    return read_build(source, overrides, inches=inches)
 
 
 def defaults_taken(build: Build, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:

@@ -13,6 +13,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import how as hows
+from wheelcalc.measuring.checks import taken_as_inches
 from wheelcalc.measuring.cost import cost
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.measuring.how import How
@@ -154,7 +155,7 @@ def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:
     InputError
         If the input cannot be used, or the readings give nothing.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, inches=True)
     with file.named():
         build = file.build
         demand("measure", build)
@@ -163,7 +164,7 @@ def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:
             _refuse_nothing(build)
         return MeasureAnswer(
             title=file.title,
-            findings=by_weight([*doubts(build), *_unused(build)]),
+            findings=by_weight([*taken_as_inches(build), *doubts(build), *_unused(build)]),
             assumptions=_assumptions(build, found),
             dimensions=found,
             used=frozenset(key for key, entry in build.items() if entry.origin == "readings"),

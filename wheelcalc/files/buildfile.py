@@ -64,7 +64,9 @@ def in_file(name: str) -> Iterator[None]:
         raise error.in_file(name) from None
 
 
-def read_build(source: str | Path, overrides: Iterable[str] = (), drawers: Iterable[str | Path] = ()) -> BuildFile:
+def read_build(
+    source: str | Path, overrides: Iterable[str] = (), drawers: Iterable[str | Path] = (), *, inches: bool = False
+) -> BuildFile:
     """Read a build file.
 
     Parameters
@@ -72,13 +74,14 @@ def read_build(source: str | Path, overrides: Iterable[str] = (), drawers: Itera
     source : path of the file, or "-" for standard input
     overrides : "KEY=VALUE" each, read as if they stood in the file
     drawers : paths of drawers, whose parts the build may take by name
+    inches : whether a bare length that can be inches but not mm is taken so, its origin "inches"
 
     Raises
     ------
     InputError
         If the file cannot be read, is not TOML, or holds a key or value that is not allowed.
     """
-    return build_of(tree_of(source), name_of(source), overrides, read_drawers(drawers))
+    return build_of(tree_of(source), name_of(source), overrides, read_drawers(drawers), inches=inches)
 
 
 def read_drawers(paths: Iterable[str | Path]) -> list[Part]:
@@ -106,7 +109,12 @@ def name_of(source: str | Path) -> str:
 
 
 def build_of(
-    tree: Mapping[str, Any], name: str, overrides: Iterable[str] = (), parts: Sequence[Part] = ()
+    tree: Mapping[str, Any],
+    name: str,
+    overrides: Iterable[str] = (),
+    parts: Sequence[Part] = (),
+    *,
+    inches: bool = False,
 ) -> BuildFile:
     """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
     with in_file(name):
@@ -120,10 +128,10 @@ def build_of(
     tools = _take_parts(flat, origin, parts)
     with in_file(origin.get("measuring.tool", name)):
         tool = str(values.read("measuring.tool", keys()["measuring.tool"], flat.get("measuring.tool", "rule")).value)
-    entries = {}
+    entries, reader = {}, values.read_as_inches if inches else values.read
     for path, raw in flat.items():
         with in_file(origin[path]):
-            entries[path] = values.read(path, key_of(path), raw, tools.get(path, tool))
+            entries[path] = reader(path, key_of(path), raw, tools.get(path, tool))
     with in_file(name):
         entries |= _from_readings(entries)
         filled = Build(_with_defaults(entries))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
@@ -19,6 +20,7 @@ PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, s
 GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
 MOST = 1000  # values of one key; ours: no drawer holds more sizes, no dimension is read so often
 LARGEST_SHOWN = 10**15  # ours: what is larger is a slip, and no line has room for it
+INCH = 25.4  # mm, D
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
     "length": " mm",
@@ -32,6 +34,29 @@ UNIT = {
     "give": " mm per 1000 N",
     "stiffness": " N m2",
 }
+
+
+def read_as_inches(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
+    """Return a value that cannot be in mm but can in inches as if it had been written so; its origin is "inches".
+
+    Raises
+    ------
+    InputError
+        As `read` does, where inches do not explain it.
+    """
+    try:
+        return read(path, key, raw, tool)
+    except InputError:
+        each = raw if isinstance(raw, list) else [raw]
+        if key.kind not in ("length", "lengths") or any(type(one) not in (int, float) for one in each):
+            raise
+        try:
+            found = read(path, key, [INCH * one for one in each] if isinstance(raw, list) else INCH * raw, tool)
+        except InputError:
+            found = None
+        if found is None:
+            raise
+        return replace(found, origin="inches")
 
 
 def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:

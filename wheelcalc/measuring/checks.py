@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
+from typing import Any
 
 from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
@@ -30,6 +31,28 @@ def slips_so_far(build: Build) -> list[Finding]:
         with suppress(InputError, KeyError):
             found += check
     return found
+
+
+def in_inches(build: Build) -> list[str]:
+    """Return the keys whose readings cannot be in mm and were taken as inches."""
+    return [key for key, entry in build.items() if entry.origin == "inches"]
+
+
+def taken_as_inches(build: Build) -> Iterator[Finding]:
+    """Say which readings cannot be in mm and were taken as inches."""
+    keys = in_inches(build)
+    if keys:
+        shown = (f"{key} {_first(build[key].value):.1f} mm" for key in keys)
+        yield Finding(
+            "stop",
+            "reading-in-inches",
+            f"As mm these readings cannot be, as inches they can: {'; '.join(shown)}. They were taken so.",
+            'Read them again in mm, or write the unit, such as pcd = "1.77 in".',
+        )
+
+
+def _first(value: Any) -> float:
+    return float(value[0] if isinstance(value, tuple) else value)
 
 
 def _doubts(build: Build) -> list[Finding]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -105,6 +105,35 @@ class Verdict:
         if self.agree:
             return ""
         return f"To be sure: {self.best.look}" if self.told else f"Read this one to know: {self.divider}"
+
+
+def with_inches(verdict: Verdict | None, keys: Sequence[str]) -> Verdict:
+    """Return the verdict where some readings cannot be in mm and were taken as inches: that they are is what happened.
+
+    Parameters
+    ----------
+    verdict : on the readings as inches; None where no ends were seen
+    keys : of the build file that were taken so
+    """
+    words: dict[str, list[str]] = {}
+    for key in keys:
+        sides = [part for part in key.split(".") if part in SIDES]
+        word = next(part for part in reversed(key.split(".")) if part not in SIDES)
+        words.setdefault(word, []).extend(sides)
+    named = [
+        f"{word}{f', {own[0]}' if len(own) == 1 else ', both sides' if own else ''}" for word, own in words.items()
+    ]
+    what = f"{' and '.join(named)}: inches for mm"
+    look = f"Measure {', '.join(keys)} again, in mm."
+    none = Explanation(NONE, "", 0.0, 0.0)
+    if verdict is None:
+        return Verdict((Explanation(what, look, 1.0, 0.0, keys[0]), none), 0.0, look)
+    best = Explanation(what, look, verdict.none.probability, verdict.none.misfit, keys[0])
+    others = [each for each in verdict.explanations if each.what not in (NONE, what)]
+    same = [each for each in verdict.explanations if each.what == what]
+    best = replace(best, probability=best.probability + sum(each.probability for each in same))
+    ranked = sorted([best, *others, none], key=lambda each: -each.probability)
+    return Verdict(tuple(ranked), verdict.unexplained, verdict.divider)
 
 
 def explain(cases: Sequence[Case]) -> Verdict:

@@ -18,11 +18,12 @@ from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
+from wheelcalc.measuring.checks import in_inches, taken_as_inches
 from wheelcalc.measuring.statistics import Mean
 from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel, with_erd_guessed
 from wheelcalc.salvage.first_page import steps
 from wheelcalc.salvage.old_wheel import combined, gauge, measured_erd
-from wheelcalc.salvage.slips import Verdict, explain
+from wheelcalc.salvage.slips import Verdict, explain, with_inches
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
@@ -45,18 +46,20 @@ def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, inches=True)
     with file.named():
         build = file.build
         old = _old_wheel(file) if _begun(file, "old_wheel") else None
         verdict = _verdict(file)
+        if inches := in_inches(build):
+            verdict = with_inches(verdict, inches)
         gauged = file if old is None else with_erd(file, old.combined)
         jar = jar_of(gauged)
         rim = _rim(gauged, jar) if _begun(file, "old_rim") else None
         any_begun = begun(file)
         return SalvageAnswer(
             title=file.title,
-            findings=by_weight(list(dict.fromkeys(findings_of(old, verdict, jar, rim)))),
+            findings=by_weight(list(dict.fromkeys([*taken_as_inches(build), *findings_of(old, verdict, jar, rim)]))),
             assumptions=_assumptions(build, old, begun=any_begun),
             first_page=[] if any_begun else steps(with_cogs=build.position != "front"),
             old_wheel=old,
