@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+INSTALLED = (str(Path(sys.executable).with_name("wheelcalc")),)
 MOST_SECONDS = 5.0  # of the processor's time, so that a busy machine changes nothing
 MOST_MEGABYTES = 500.0
 PATIENCE = 60.0  # s of the wall clock: what has not ended by then hangs
@@ -42,16 +43,16 @@ def called(
     folder: Path,
     stdin: bytes = b"",
     environment: Mapping[str, str] = {},
-    python: Sequence[str] = (sys.executable,),
+    command: Sequence[str] = (sys.executable, "-m", "wheelcalc"),
     patience: float = PATIENCE,
 ) -> Outcome:
-    """Run `python -m wheelcalc` in a folder to its end."""
+    """Run the command in a folder to its end."""
     plain = {name: value for name, value in os.environ.items() if not name.startswith("WHEELCALC_")}
     with tempfile.TemporaryFile() as out, tempfile.TemporaryFile() as err, tempfile.TemporaryFile() as given:
         given.write(stdin)
         given.seek(0)
         process = subprocess.Popen(
-            [*python, "-m", "wheelcalc", *arguments],
+            [*command, *arguments],
             cwd=folder,
             stdin=given,
             stdout=out,
