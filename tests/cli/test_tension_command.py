@@ -63,7 +63,7 @@ def test_targets_come_first_and_the_caution_once(tmp_path: Path) -> None:
 
 
 def test_a_stop_stands_before_all_else(tmp_path: Path) -> None:
-    text = run(tmp_path, **FULL, tension__target="1210 N").output
+    text = run(tmp_path, **FULL, tension__target="1325 N").output
     assert text.startswith("Do not tighten yet")
     assert text.index("STOP") < text.index("target N") < text.index("How to get there")
     assert "Working:" in run(tmp_path, "--working").output
@@ -118,7 +118,7 @@ def test_csv_has_every_spoke(tmp_path: Path) -> None:
 
 def test_exit_statuses(tmp_path: Path) -> None:
     assert run(tmp_path, **FULL).return_value == 0
-    assert run(tmp_path, tension__target="1210 N").return_value == 1
+    assert run(tmp_path, tension__target="1325 N").return_value == 1
 
 
 def test_no_strip_without_a_target(tmp_path: Path) -> None:

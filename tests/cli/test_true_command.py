@@ -203,7 +203,7 @@ def names(answer: dict[str, Any]) -> set[str]:
 
 def test_findings_of_readings(tmp_path: Path) -> None:
     assert "slack-spoke" in names(as_json(run(tmp_path, readings(tension_5="0"), "--json")))
-    assert "over-limit" in names(as_json(run(tmp_path, readings(tension_7="1190"), "--json")))
+    assert "over-limit" in names(as_json(run(tmp_path, readings(tension_7="1305"), "--json")))
     answer = as_json(run(tmp_path, readings(lateral_20="2.9"), "--json"))
     assert "misread" in names(answer)
     assert answer["left_out"] == {"lateral": [20]}
@@ -371,7 +371,7 @@ def test_files_written(tmp_path: Path, text: str | None, arguments: list[str]) -
         "radial, mm (+ out)",
         "tension, N",
         "after the turns",
-        "limit 1150",
+        "limit 1265",
         "floor 400",
     } <= set(words)
     assert words.count("valve") == 2

@@ -11,7 +11,7 @@ from wheelcalc.build.whole import Build
 
 PLAIN: dict[str, Any] = {
     "title": "Test wheel",
-    "rim": {"holes": 32, "erd": 593.7, "erd_to": "spoke end", "bead_seat_diameter": 622, "tension_limit": 1150},
+    "rim": {"holes": 32, "erd": 593.7, "erd_to": "spoke end", "bead_seat_diameter": 622, "tension_limit": 1265},
     "hub": {
         "over_locknut": 131.3,
         "left": {"holes": 16, "pcd": 41.9, "locknut_to_flange": 29.8, "hole_diameter": 2.6},

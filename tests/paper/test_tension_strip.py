@@ -29,7 +29,7 @@ def test_every_line_is_named() -> None:
     found = words(drawn(rim__section=FACTS, load=LOAD))
     for label in ("right, unloaded", "left, unloaded", "right, rider on", "left, rider on", "floor 400 N"):
         assert label in found
-    assert "limit 1150 N (rim maker)" in found
+    assert "limit 1265 N (rim maker)" in found
     assert found.count("valve") == 2
     assert found[1].startswith("N; unloaded, and with the rider's 526 N on rim hole")
     assert {str(hole) for hole in range(1, 33)} <= set(found)
