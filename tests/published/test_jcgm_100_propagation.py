@@ -40,7 +40,8 @@ def length(readings: dict[str, object], side: str, cos: object = math.cos, sqrt:
 
 @pytest.fixture
 def answer() -> answers.lengths:
-    return answers.lengths(with_keys(**{key: f"{value} +- {sigma} mm" for key, (value, sigma) in READINGS.items()}))
+    readings = {key: f"{value} +- {sigma} mm" for key, (value, sigma) in READINGS.items()}
+    return answers.lengths(with_keys(**readings, spokes__end_give=0, rim__measured="tensioned"))
 
 
 @pytest.mark.parametrize("side", ["left", "right"])

@@ -17,7 +17,9 @@ from wheelcalc.joined.findings import build_findings
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Block, Column, Heading, Page, Sentence, Table, Verbatim
-from wheelcalc.spokes.lengths import DIRECTIONS, Share, combined, cut_lengths, error_budget, worst_share
+from wheelcalc.page.numbers import error
+from wheelcalc.spokes.lengths import DIRECTIONS, Share, combined, cut_lengths, error_budget, unread_shares, worst_share
+from wheelcalc.wheel import give
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding, by_weight
 from wheelcalc.wheel.joining import Lacing
@@ -94,7 +96,7 @@ class LengthsAnswer(Answer):
         )
 
     def _said(self) -> str:
-        return ", ".join(f"{side} {each.cut:.1f} +-{each.within:.1f} mm" for side, each in self.sides.items())
+        return ", ".join(f"{side} {each.cut:.1f} +-{error(each.within)} mm" for side, each in self.sides.items())
 
     def _sides(self) -> Table:
         heads = {self.wheel.hub.flange(side).spoke_head for side in self.sides}
@@ -115,7 +117,7 @@ class LengthsAnswer(Answer):
                 meaning="shorter than that, as the spoke stretches and the rim shrinks under tension",
             ),
             Column(
-                "+- mm", lambda each: f"{each[1].within:.1f}", meaning="how accurate; 19 of 20 such errors are smaller"
+                "+- mm", lambda each: error(each[1].within), meaning="how accurate; 19 of 20 such errors are smaller"
             ),
             Column(
                 "bracing deg",
@@ -194,7 +196,9 @@ def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
         wheel = assemble.wheel(build)
         target = target_of(build, wheel)
         cut = cut_lengths(wheel, target.per_spoke, target.shrink)
-        budget = error_budget(build, partial(assemble.wheel, laced=_same_for_all(build, wheel)))
+        read = error_budget(build, partial(assemble.wheel, laced=_same_for_all(build, wheel)))
+        unread = unread_shares(build, wheel, target.per_spoke, target.shrink, target.shrink_sigma)
+        budget = sorted([*read, *unread], key=lambda share: -share.effect)
         return LengthsAnswer(
             title=file.title,
             findings=by_weight([*build_findings(build, wheel), *_unequal(wheel, cut)]),
@@ -285,13 +289,15 @@ def _working(answer: LengthsAnswer, side: str) -> list[str]:
     angle = abs(float(wheel.lacing.angle_deg[index]))
     hole = flange.hole_diameter / 2 if flange.spoke_head == "elbow" else 0.0
     tension = answer.target.tension[side]
-    stretched = tension * wheel.flexibilities[index]
+    stretched, ends = tension * wheel.flexibilities[index], float(give.given(wheel.give_of(side), tension))
     return [
         f"{side}, rim hole {wheel.lacing.rim_hole[index]}:",
         f"  R = erd/2 = {rim:.2f}, r = pcd/2 = {hub:.2f}, sideways w = {w:.2f} mm, a = {angle:.2f} deg",
         "  geometric = sqrt(R^2 + r^2 - 2 R r cos a + w^2) - hole/2",
         f"            = {wheel.spans[index]:.2f} - {hole:.2f} = {wheel.lengths[index]:.2f} mm",
         f"  stretch   = T sum(l / (E A)) = {tension:.0f} N x {wheel.flexibilities[index] * 1000:.4f} mm/kN = {stretched:.2f} mm",
-        "  to buy    = geometric - stretch - rim's shrinking",
-        f"            = {wheel.lengths[index]:.2f} - {stretched:.2f} - {answer.target.shrink:.2f} = {answer.cut[index]:.2f} mm",
+        f"  ends give {ends:.2f} mm under it (spokes.end_give = {wheel.give_of(side):g} mm per 1000 N at 1000 N)",
+        "  to buy    = geometric - stretch - ends - rim's shrinking",
+        f"            = {wheel.lengths[index]:.2f} - {stretched:.2f} - {ends:.2f} - {answer.target.shrink:.2f} "
+        f"= {answer.cut[index]:.2f} mm",
     ]

@@ -386,6 +386,9 @@ def _with_defaults(entries: Mapping[str, Dimension]) -> dict[str, Dimension]:
     for side in SIDES:
         ends = give.BY_HEAD[str(filled[f"hub.{side}.spoke_head"].value)]
         filled.setdefault(f"spokes.end_give.{side}", Dimension(ends.value, ends.sigma, "default"))
+    slot = filled["nipple.slot_depth"]
+    if slot.origin == "default" and "rim.erd_to" in filled and filled["rim.erd_to"].value == "nipple top":
+        filled["nipple.slot_depth"] = Dimension(slot.value, SLOT_UNSURE, "default")
     material = filled["nipple.material"].value
     filled.setdefault("stock.short_at_most", Dimension(SHORT_AT_MOST[material], 0.0, "default"))
     through = "frame.dropout" in filled and filled["frame.dropout"].value == "through"
@@ -396,6 +399,7 @@ def _with_defaults(entries: Mapping[str, Dimension]) -> dict[str, Dimension]:
     return filled
 
 
+SLOT_UNSURE = 0.25  # mm, C: of the usual slot's depth, where it was not measured and the erd rests on it
 # C: contested; brass 2, aluminium 0.5 (its unfilled heads snap).
 SHORT_AT_MOST = {"brass": 2.0, "aluminium": 0.5}
 # M: over or short that still fits; a through axle clamps on a shoulder and gives less.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 TENSION_FOR_STRETCH = 1000.0  # N
 GRAMS = 1000.0  # mm3 in a cm3: the table gives g/cm3
 # C: the cross section of a plain aluminium rim of middling weight, from 500 g at 600 mm; only for its shrinking.
+AREA_UNSURE = 0.15  # C: of it, one standard uncertainty; rims of one size weigh from 400 to 650 g
 AREA_UNKNOWN = {"aluminium": 100.0, "steel": 80.0, "carbon": 110.0}  # mm2
 
 
@@ -36,7 +38,7 @@ class Target:
     per_spoke : of each spoke, rim-hole order [N]
     limits : upper bounds, in the order in which they are reached
     known : False where no limit of the rim is known and no target was given: then `tension` only counts the stretch
-    shrink : of the rim's radius under it [mm]
+    shrink, shrink_sigma : of the rim's radius under it, and what the rim's section leaves open of that [mm]
     assumptions : what was taken for it, in words
     """
 
@@ -45,6 +47,7 @@ class Target:
     limits: list[Limit]
     known: bool
     shrink: float
+    shrink_sigma: float
     assumptions: list[str]
 
 
@@ -63,8 +66,8 @@ def target_of(build: Build, wheel: Wheel, more: Sequence[Limit] = ()) -> Target:
     tighter, said = _tighter(build, limits, share, from_limits=bool(rim))
     tension = targets.by_side(wheel, tighter)
     per_spoke = targets.per_spoke(wheel, tension)
-    shrink, how = _shrink(build, wheel, per_spoke)
-    return Target(tension, per_spoke, limits, given or bool(rim), shrink, [said, how])
+    shrink, sigma, how = _shrink(build, wheel, per_spoke)
+    return Target(tension, per_spoke, limits, given or bool(rim), shrink, sigma, [said, how])
 
 
 def rim_limits(build: Build) -> list[Limit]:
@@ -128,17 +131,20 @@ def _tighter(build: Build, limits: Sequence[Limit], share: dict[str, float], *, 
     )
 
 
-def _shrink(build: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, str]:
-    """Shrinking of the rim's radius and how it was found; none where erd was read off a built wheel."""
+def _shrink(build: Build, wheel: Wheel, per_spoke: Floats) -> tuple[float, float, str]:
+    """Shrinking of the rim's radius, its standard uncertainty, and how it was found; none where erd was read off a built wheel."""
     if build.rim.measured == "tensioned":
-        return 0.0, "The rim was measured under tension: no shrinking is taken off."
+        return 0.0, 0.0, "The rim was measured under tension: no shrinking is taken off."
     material = build.rim.material
     row = _material_row(material)
     diameter = build.rim.section.centroid_diameter or wheel.rim.erd
-    modulus = build.rim.section.youngs_modulus or float(row["youngs_modulus"])
-    area, how = _area(build, material, float(row["density"]) / GRAMS, diameter)
+    given = build.rim.section.youngs_modulus
+    modulus = float(row["youngs_modulus"]) if given is None else given
+    unsure = float(row["sure"]) if given is None else build.sigma("rim.section.youngs_modulus") / modulus
+    area, open_area, how = _area(build, material, float(row["density"]) / GRAMS, diameter)
     shrink = targets.rim_shrink(targets.hoop_force(wheel, per_spoke), diameter / 2, area, modulus)
-    return shrink, Brief(f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how}).")
+    said = Brief(f"The rim's radius shrinks by {shrink:.2f} mm under that tension ({how}).")
+    return shrink, shrink * math.hypot(unsure, open_area), said
 
 
 def material_of(name: str) -> Material:
@@ -154,14 +160,19 @@ def _material_row(name: str) -> tables.Row:
     return next(row for row in tables.load("materials") if row["name"] == name and row["part"] == "rim")
 
 
-def _area(build: Build, name: str, density: float, diameter: float) -> tuple[float, str]:
+def _area(build: Build, name: str, density: float, diameter: float) -> tuple[float, float, str]:
+    """Area of the rim's section [mm2], its relative standard uncertainty, and how it was found."""
     if "rim.section.area" in build:
-        return build.rim.section.area, "from its section's area"
+        area = build.number("rim.section.area")
+        return area, build.sigma("rim.section.area") / area, "from its section's area"
     if "rim.section.mass" in build:
         from wheelcalc.tension.section import SIGMAS, area_from_mass  # noqa: PLC0415
 
-        area = area_from_mass(build.rim.section.mass, density, diameter)
-        good = NINETEEN_IN_TWENTY * SIGMAS["area"]
-        return area, f"estimated from its mass: {area:.0f} mm2 of {name}, +-{100 * good:.0f} %"
+        mass = build.number("rim.section.mass")
+        area = area_from_mass(mass, density, diameter)
+        unsure = math.hypot(SIGMAS["area"], build.sigma("rim.section.mass") / mass)
+        good = NINETEEN_IN_TWENTY * unsure
+        return area, unsure, f"estimated from its mass: {area:.0f} mm2 of {name}, +-{100 * good:.0f} %"
     area = AREA_UNKNOWN[name]
-    return area, f"estimated: {area:.0f} mm2 of {name}, good to 30 %; rim.section.mass would sharpen it"
+    said = f"estimated: {area:.0f} mm2 of {name}, +-{100 * NINETEEN_IN_TWENTY * AREA_UNSURE:.0f} %; rim.section.mass would sharpen it"
+    return area, AREA_UNSURE, said

@@ -40,3 +40,8 @@ def sure(value: float | None, within: float | None) -> tuple[str, str]:
     place = math.floor(math.log10(within))
     digits = max(0, -place)
     return f"{round(value, -place):.{digits}f}", f"{round(within, -place):.{digits}f}"
+
+
+def error(within: float) -> str:
+    """Return an error in mm to a tenth, a small one to a hundredth; never as none where there is one."""
+    return f"{within:.1f}" if within >= 0.05 else f"{max(within, 0.01):.2f}" if within else "0"

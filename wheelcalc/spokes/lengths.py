@@ -9,10 +9,12 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
+from wheelcalc.wheel import give
 from wheelcalc.wheel.lacing import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel, crossing_angle_rad, span
 
+LEAST_EFFECT = 1e-9  # mm: less is round-off
 DIRECTIONS = (("trailing", TRAILING), ("leading", LEADING))
 
 
@@ -41,15 +43,18 @@ def cut_lengths(wheel: Wheel, tensions: Floats, shrink: float) -> Floats:
     return np.asarray(wheel.lengths - stretch(wheel, tensions) - shrink)
 
 
+NOT_READ = ("spokes.", "tension.", "rim.section")  # keys of the budget that no reading makes surer
+
+
 @dataclass(frozen=True)
 class Share:
-    """What one reading does to one side's length.
+    """What one reading, or something that nobody reads, does to one side's length.
 
     Parameters
     ----------
     reading : the build file's key
     side : whose length it moves
-    sigma : standard uncertainty of the reading [mm]
+    sigma : standard uncertainty of the reading [mm]; of the tension and the rim's section, what it comes to in length
     effect : of the length, from it alone, always positive [mm]
     """
 
@@ -75,7 +80,35 @@ def error_budget(build: Build, build_wheel: Callable[[Build], Wheel]) -> list[Sh
         value = build.number(key)
         above, below = (side_means(build_wheel(build.having({key: value + step}))) for step in (sigma, -sigma))
         shares += [Share(key, side, sigma, abs(above[side] - below[side]) / 2) for side in SIDES]
-    return sorted((share for share in shares if share.effect > 1e-9), key=lambda share: -share.effect)
+    return sorted((share for share in shares if share.effect > LEAST_EFFECT), key=lambda share: -share.effect)
+
+
+def unread_shares(build: Build, wheel: Wheel, tensions: Floats, shrink: float, shrink_sigma: float) -> list[Share]:
+    """What spokes' ends, target and rim's section leave open of each side's length, by key.
+
+    Parameters
+    ----------
+    build, wheel : the build and its spokes in space
+    tensions : target of every spoke, (n,) [N]
+    shrink, shrink_sigma : of the rim's radius under it, and what the section leaves open of that [mm]
+
+    Notes
+    -----
+    All nearly straight: the ends give in proportion to `spokes.end_give`; a tension off by a share takes stretch and
+    shrinking with it, from half the difference either way (JCGM 100:2008, 5.1.3, note).
+    """
+    off = build.sigma("tension.target") / build.number("tension.target") if build.given("tension.target") else 0.0
+    off = min(off, 1.0)
+    taken = (stretch(wheel, (1 + off) * tensions) - stretch(wheel, (1 - off) * tensions)) / 2 + off * shrink
+    shares = []
+    for side in SIDES:
+        mask = wheel.lacing.on(side)
+        key, by_target = f"spokes.end_give.{side}", float(taken[mask].mean())
+        sigma = build.sigma(key)
+        by_ends = sigma * float(give.given(1.0, tensions[mask]).mean())
+        shares += [Share("spokes.end_give", side, sigma, by_ends), Share("tension.target", side, by_target, by_target)]
+        shares.append(Share("rim.section", side, shrink_sigma, shrink_sigma))
+    return [share for share in shares if share.effect > LEAST_EFFECT]
 
 
 def side_means(wheel: Wheel) -> dict[str, float]:
@@ -91,9 +124,12 @@ def combined(shares: Iterable[Share], side: str) -> float:
 def worst_share(shares: Iterable[Share]) -> tuple[str, float] | None:
     """Return the reading to repeat, and how much of the larger side's uncertainty would go if it were exact [mm]."""
     shares = list(shares)
-    if not shares:
+    if all(share.reading.startswith(NOT_READ) for share in shares):
         return None
     side = max(SIDES, key=lambda side: combined(shares, side))
     own = [share for share in shares if share.side == side]
-    rest = [share for share in own if share.reading != own[0].reading]
-    return own[0].reading, combined(own, side) - combined(rest, side)
+    worst = max((s for s in own if not s.reading.startswith(NOT_READ)), key=lambda share: share.effect, default=None)
+    if worst is None:
+        return None
+    rest = [share for share in own if share.reading != worst.reading]
+    return worst.reading, combined(own, side) - combined(rest, side)

@@ -9,14 +9,13 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
-from wheelcalc.spokes.lengths import Share, combined
+from wheelcalc.spokes.lengths import NOT_READ, Share, combined
 from wheelcalc.spokes.ordering import EDGE, Line, Window, chance_inside
 from wheelcalc.wheel.findings import Finding
 
 # C: lengths come in whole mm; who cuts spokes to order does so to half a mm.
 GRADES = (1.0, 0.5)
 WORTH_SAYING = 0.01  # ours: a remedy that gains less than one in a hundred is none
-NO_READINGS = ("spokes.", "tension.", "rim.section")  # in the budget, but nobody reads them again
 
 
 @dataclass(frozen=True)
@@ -93,7 +92,7 @@ def _in_two(cut: Floats) -> list[Floats]:
 
 def _repeated(line: Line, budget: Sequence[Share], window: Window) -> Iterator[Remedy]:
     """The readings that err most, known exactly: the first, or the first two, or three."""
-    readings = [each for each in budget if each.side == line.side and not each.reading.startswith(NO_READINGS)]
+    readings = [each for each in budget if each.side == line.side and not each.reading.startswith(NOT_READ)]
     for count in range(1, min(3, len(readings)) + 1):
         again = {each.reading for each in readings[:count]}
         sigma = combined((each for each in budget if each.reading not in again), line.side)

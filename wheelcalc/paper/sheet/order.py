@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.ordering.answer import OrderAnswer
+from wheelcalc.page.numbers import error
 from wheelcalc.page.tags import BOX, Html, blank, joined, signed, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import shortened
@@ -94,7 +95,7 @@ def _neighbours(answer: OrderAnswer, line: Line) -> str:
 
 def _sureness(answer: OrderAnswer) -> Html:
     rows = [
-        [name, str(side.count), f"{side.geometric:.1f}", f"{side.cut:.1f}", f"+-{side.within:.1f}"]
+        [name, str(side.count), f"{side.geometric:.1f}", f"{side.cut:.1f}", f"+-{error(side.within)}"]
         for name, side in answer.lengths.sides.items()
     ]
     note = "geometric: of the slack wheel, to the spoke's end. to buy: less what spoke and rim give under tension."
