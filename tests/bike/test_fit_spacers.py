@@ -12,7 +12,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.making.strategies import wheels
-from wheelcalc.bike.spacers import Plans, Seat, balances, from_drawer, judged, multiples
+from wheelcalc.bike.spacers import HubInFrame, Plans, balances, from_drawer, judged, multiples
 from wheelcalc.bike.width import Spacing
 from wheelcalc.tension.targets import ratio_left_to_right
 from wheelcalc.wheel.errors import InputError
@@ -24,7 +24,7 @@ loose_ones = st.fixed_dictionaries(
     {"left": st.lists(thick, max_size=2).map(tuple), "right": st.lists(thick, max_size=1).map(tuple)}
 )
 missings = st.floats(-4.0, 8.0)
-SEAT = Seat(missing=5.95, offsets=(32.7, 20.3), chainline_error=1.7, protrusion=6.5, stub=(3.0, 6.0))
+SEAT = HubInFrame(missing=5.95, offsets=(32.7, 20.3), chainline_error=1.7, protrusion=6.5, stub=(3.0, 6.0))
 
 
 def by_hand(
@@ -79,7 +79,7 @@ def test_a_drawer_without_end_is_refused() -> None:
 
 @given(st.floats(-5, 10), st.floats(-5, 10), st.floats(-3, 3))
 def test_properties_of_a_plan(left: float, right: float, offset: float) -> None:
-    seat = Seat(missing=5.95, offsets=(32.7, 20.3), chainline_error=1.7, wheel_offset=offset)
+    seat = HubInFrame(missing=5.95, offsets=(32.7, 20.3), chainline_error=1.7, wheel_offset=offset)
     plan = judged(np.array([[left, right], [left, left], [0.0, 0.0]]), seat)
     assert left + right + plan.width_left_over[0] == pytest.approx(5.95, abs=1e-9)
     assert plan.cog_shift[0] == pytest.approx((left - right) / 2, abs=1e-9)
@@ -120,7 +120,7 @@ def in_order(plans: Plans) -> list[tuple[float, ...]]:
 
 @given(drawers, loose_ones, st.sampled_from([None, 1.7, -0.4]))
 def test_best_first(drawer: dict[float, int], loose: dict[str, tuple[float, ...]], error: float | None) -> None:
-    seat = Seat(missing=3.7, offsets=(32.7, 20.3), chainline_error=error, protrusion=5.5, stub=(3.0, 6.0))
+    seat = HubInFrame(missing=3.7, offsets=(32.7, 20.3), chainline_error=error, protrusion=5.5, stub=(3.0, 6.0))
     plans = judged(from_drawer(3.7, 1.0, drawer, loose), seat).best_first()
     assert in_order(plans) == sorted(in_order(plans))
 
@@ -135,7 +135,7 @@ def test_a_short_stub_comes_last() -> None:
 
 def test_a_stub_that_is_only_long_keeps_its_place() -> None:
     """The contract puts short ones last alone: 6.9 - 0.5 is longer than 6.0, and its chainline is the straightest."""
-    seat = Seat(missing=2.0, offsets=(32.7, 20.3), chainline_error=0.4, protrusion=6.9, stub=(3.0, 6.0))
+    seat = HubInFrame(missing=2.0, offsets=(32.7, 20.3), chainline_error=0.4, protrusion=6.9, stub=(3.0, 6.0))
     plans = judged(np.array([[1.0, 1.0], [1.5, 0.5]]), seat).best_first()
     assert plans.left.tolist() == [1.5, 1.0]
     assert plans.stub_long.tolist() == [True, False]
@@ -147,7 +147,7 @@ def test_spokes_change_from_a_rim_midway_between_the_locknuts(
 ) -> None:
     """D: Pythagoras on both wheels; the one that exists has its rim in the hub's middle, whatever the frame wants."""
     wanted = replace(wheel, rim_shift=wheel_offset)
-    plan = judged(np.array([[left, right]]), Seat(missing=4.0, wheel=wanted, wheel_offset=wheel_offset))
+    plan = judged(np.array([[left, right]]), HubInFrame(missing=4.0, wheel=wanted, wheel_offset=wheel_offset))
     there = replace(wanted, hub=wheel.hub.with_spacers(left, right))
     is_right = wheel.lacing.is_right
     change = there.spans - replace(wheel, rim_shift=0.0).spans
@@ -157,14 +157,14 @@ def test_spokes_change_from_a_rim_midway_between_the_locknuts(
 
 def test_even_spokes_and_rotor_pull_apart() -> None:
     """The trade-off of the trade: what evens the spokes of a hub with cogs moves the rotor from its calliper."""
-    plans = judged(multiples(4.0, {}), Seat(missing=4.0, offsets=(34.0, 18.0)))
+    plans = judged(multiples(4.0, {}), HubInFrame(missing=4.0, offsets=(34.0, 18.0)))
     most_even, nearest = int(np.argmax(plans.evenness)), int(np.argmin(np.abs(plans.rotor_to_calliper)))
     assert (plans.left[most_even], plans.right[most_even]) == (4.0, 0.0)
     assert np.argmin(plans.evenness) == nearest
 
 
 def test_the_axle_moved_through_the_hub() -> None:
-    plan = judged(np.array([[4.0, 2.0]]), Seat(missing=6.0, protrusion=6.5, stub=(3.0, 6.0), axle_moved=-1.0))
+    plan = judged(np.array([[4.0, 2.0]]), HubInFrame(missing=6.0, protrusion=6.5, stub=(3.0, 6.0), axle_moved=-1.0))
     assert (plan.stub_left[0], plan.stub_right[0]) == (3.5, 3.5)
     assert not plan.stub_short[0]
 
@@ -178,24 +178,24 @@ def test_evenness_is_slack_over_tight_whichever_side_that_is() -> None:
         (33.7, -1.2, 0.0),
         (0.0, 17.3, 0.0),
     ):
-        assert judged(ways, Seat(0.0, offsets=(left, right))).evenness.tolist() == [pytest.approx(expected)]
+        assert judged(ways, HubInFrame(0.0, offsets=(left, right))).evenness.tolist() == [pytest.approx(expected)]
 
 
 def test_a_stub_is_neither_short_nor_long_where_nobody_knows_what_the_ends_want() -> None:
-    plans = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6))
+    plans = judged(np.array([[0.0, 2.0]]), HubInFrame(2.0, protrusion=4.6))
     assert (plans.stub_left.tolist(), plans.stub_right.tolist()) == ([4.6], [pytest.approx(2.6)])
     assert not plans.stub_short.any()
     assert not plans.stub_long.any()
     # Exactly as long as the ends are thick, or exactly half of it, is enough.
-    edge = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6, stub=(2.6, 4.6)))
+    edge = judged(np.array([[0.0, 2.0]]), HubInFrame(2.0, protrusion=4.6, stub=(2.6, 4.6)))
     assert not edge.stub_short.any()
     assert not edge.stub_long.any()
-    beyond = judged(np.array([[0.0, 2.0]]), Seat(2.0, protrusion=4.6, stub=(2.61, 4.59)))
+    beyond = judged(np.array([[0.0, 2.0]]), HubInFrame(2.0, protrusion=4.6, stub=(2.61, 4.59)))
     assert beyond.stub_short.all()
     assert beyond.stub_long.all()
 
 
 def test_of_equal_plans_the_one_with_less_spacer_is_first() -> None:
     """2 mm of spacers against 4 for the same width, nothing else known."""
-    first = judged(np.array([[-1.0, 3.0], [1.0, 1.0]]), Seat(missing=2.0)).best_first()
+    first = judged(np.array([[-1.0, 3.0], [1.0, 1.0]]), HubInFrame(missing=2.0)).best_first()
     assert (first.left.tolist(), first.right.tolist()) == ([1.0, -1.0], [1.0, 3.0])

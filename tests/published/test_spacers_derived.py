@@ -14,7 +14,7 @@ import pytest
 
 from tests.making.builds import with_keys
 from wheelcalc import Flange, Hub, Rim, Wheel, answers, lacing
-from wheelcalc.bike.spacers import Seat, balances, judged
+from wheelcalc.bike.spacers import HubInFrame, balances, judged
 
 HUB = Hub(Flange(18, 44.6, 32.7), Flange(18, 48.1, 20.3, 2.3), 120.3)
 WHEEL = Wheel(Rim(36, 601.7, hole_offset=-1.3), HUB, lacing.crossed(36, {"left": 3, "right": 2}))
@@ -27,7 +27,7 @@ def test_a_hub_laid_out_along_a_line(left: float, right: float) -> None:
     planes = {"left": old_middle - 32.7, "right": old_middle + 20.3, "cogs": 103.9, "rotor": 15.2}
     with_spacers = {name: left + place for name, place in planes.items()}
     middle = (left + 120.3 + right) / 2
-    plan = judged(np.array([[left, right]]), Seat(missing=5.95, offsets=(32.7, 20.3), chainline_error=2.3))
+    plan = judged(np.array([[left, right]]), HubInFrame(missing=5.95, offsets=(32.7, 20.3), chainline_error=2.3))
     assert plan.offset_left[0] == pytest.approx(middle - with_spacers["left"], abs=1e-9)
     assert plan.offset_right[0] == pytest.approx(with_spacers["right"] - middle, abs=1e-9)
     assert plan.cog_shift[0] == pytest.approx((with_spacers["cogs"] - middle) - (103.9 - old_middle), abs=1e-9)
@@ -73,7 +73,7 @@ def test_126_and_130() -> None:
 
 def test_100_to_110_by_one_cap() -> None:
     """P (distributor): one cap 10 longer on the side away from the rotor, rim moved by 5, the rotor sits right."""
-    plan = judged(np.array([[0.0, 10.0]]), Seat(missing=10.0))
+    plan = judged(np.array([[0.0, 10.0]]), HubInFrame(missing=10.0))
     assert abs(plan.rim_shift[0]) == pytest.approx(5.0, abs=1e-12)
     assert plan.rotor_to_calliper[0] == 0.0
     assert plan.width_left_over[0] == 0.0
@@ -81,7 +81,7 @@ def test_100_to_110_by_one_cap() -> None:
 
 def test_142_to_148_by_3_a_side() -> None:
     """P (makers), called wrong (C(1)): the rotor then needs a 3 spacer and the cogs stay 3 inboard."""
-    plan = judged(np.array([[3.0, 3.0]]), Seat(missing=6.0))
+    plan = judged(np.array([[3.0, 3.0]]), HubInFrame(missing=6.0))
     assert plan.rotor_to_calliper[0] == pytest.approx(3.0, abs=1e-12)
     assert plan.cog_to_hanger[0] == pytest.approx(3.0, abs=1e-12)
     assert plan.rim_shift[0] == 0.0

@@ -11,7 +11,7 @@ from shapely.geometry import LineString
 
 from tests.making.lacing_builds import lines, patterns
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
-from wheelcalc.wheel import checks, facts
+from wheelcalc.wheel import facts, lacing_findings
 from wheelcalc.wheel.joining import Counts, Lacing
 
 
@@ -192,9 +192,9 @@ def test_heads_on_one_face_or_no_crossing_cannot_be_interlaced() -> None:
 
 
 def test_holes_left_over_are_named() -> None:
-    more_rim = list(checks.holes_left_over(wheel_of(lacing.uneven_counts(Counts(36, 16, 16), 3))))
+    more_rim = list(lacing_findings.holes_left_over(wheel_of(lacing.uneven_counts(Counts(36, 16, 16), 3))))
     assert [(each.level, each.name) for each in more_rim] == [("caution", "empty-rim-holes")]
     assert "5, 14, 23, 32" in more_rim[0].text
-    more_hub = list(checks.holes_left_over(wheel_of(lacing.uneven_counts(Counts(32, 18, 18), 3))))
+    more_hub = list(lacing_findings.holes_left_over(wheel_of(lacing.uneven_counts(Counts(32, 18, 18), 3))))
     assert [(each.level, each.name) for each in more_hub] == [("note", "unused-hub-holes")]
     assert "R9, R18, L9, L18" in more_hub[0].text

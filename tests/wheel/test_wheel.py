@@ -13,7 +13,7 @@ from tests.making.strategies import wheels
 from wheelcalc import Flange, Hub, InputError, Rim, Wheel, Wire, lacing
 from wheelcalc.spokes.lengths import cut_lengths
 from wheelcalc.tension import targets
-from wheelcalc.wheel.checks import head_gap
+from wheelcalc.wheel.lacing_findings import head_gap
 
 HUB = Hub(Flange(16, 41.9, 35.9), Flange(16, 47.3, 19.6))
 

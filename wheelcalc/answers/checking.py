@@ -44,7 +44,7 @@ class Readiness:
 
 
 @dataclass(frozen=True)
-class Next:
+class NextReading:
     """The reading to take next: its key, how, and what it brings."""
 
     key: str
@@ -72,7 +72,7 @@ class CheckAnswer(Answer):
 
     schema: ClassVar[str] = "wheelcalc/check/1"
     commands: Sequence[Readiness]
-    next: Next | None
+    next: NextReading | None
     parts: Sequence[PartReadiness] = ()
 
     def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - nothing is computed
@@ -218,14 +218,14 @@ def _tried(file: BuildFile) -> tuple[list[Finding], str]:
         return doubts(file.build), f"{error.key}: {error.text}" if error.key else error.text
 
 
-def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> Next | None:
+def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> NextReading | None:
     """Return the missing key that most commands wait for; where nothing is missing, the reading to repeat."""
     # Nobody has to tap a rim, so nothing waits for it.
     waiting = Counter(key for each in commands if each.command != "tap" for key in each.missing if key not in SECTIONS)
     if waiting:
         key = max(waiting, key=lambda key: (waiting[key], -list(waiting).index(key)))
         served = [each.command for each in commands if key in each.missing]
-        return Next(key, how(key), f"needed by {', '.join(served)}")
+        return NextReading(key, how(key), f"needed by {', '.join(served)}")
     if problem:
         return None
     from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415
@@ -233,4 +233,4 @@ def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> Next 
 
     answer = lengths(file)
     worst = worst_share(answer.error_budget)
-    return None if worst is None else Next(worst[0], how(worst[0]), answer.advice())
+    return None if worst is None else NextReading(worst[0], how(worst[0]), answer.advice())

@@ -13,9 +13,9 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.keys import keys
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import how as hows
-from wheelcalc.measuring.checks import taken_as_inches
 from wheelcalc.measuring.cost import cost
 from wheelcalc.measuring.doubts import doubts
+from wheelcalc.measuring.findings import taken_as_inches
 from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
 from wheelcalc.measuring.readings import Measured, measured, unused

@@ -25,7 +25,7 @@ MOST_WAYS, MOST_OF_LOOSE = 50_000, 5_000
 
 
 @dataclass(frozen=True)
-class Seat:
+class HubInFrame:
     """What plans are judged by; what is unknown is None.
 
     Parameters
@@ -218,7 +218,7 @@ def _merged(ways: Floats) -> Floats:
     return ways[first]
 
 
-def judged(ways: Floats, seat: Seat) -> Plans:
+def judged(ways: Floats, seat: HubInFrame) -> Plans:
     """Work out what each plan does.
 
     Parameters

@@ -11,8 +11,8 @@ from wheelcalc.build.section import Key
 from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
-from wheelcalc.files.outline.questions import Choice, Progress, Question, Section, Step, next_step
-from wheelcalc.measuring.checks import slips_so_far
+from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_item
+from wheelcalc.measuring.findings import slips_so_far
 from wheelcalc.measuring.how import HOW
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
@@ -24,7 +24,7 @@ WORDS = (
 )
 
 
-class Line(Protocol):
+class LineReader(Protocol):
     """Reads one line; raises EOFError at the end of the input."""
 
     def __call__(self, prompt: str, /) -> str:
@@ -45,7 +45,7 @@ class Dialogue:
     read : reads one line
     """
 
-    def __init__(self, draft: Draft, outline: tuple[Section, ...], read: Line) -> None:
+    def __init__(self, draft: Draft, outline: tuple[Section, ...], read: LineReader) -> None:
         self.draft, self.outline, self.read = draft, outline, read
         self.progress = Progress()
         self.history: list[tuple[str, Progress]] = []
@@ -59,7 +59,7 @@ class Dialogue:
         StoppedError
             If the user ended it before.
         """
-        while (step := next_step(self.outline, self.draft, self.progress)) is not None:
+        while (step := next_item(self.outline, self.draft, self.progress)) is not None:
             self._head(step.section)
             typed = self._ask(step)
             if typed == "back":
@@ -74,7 +74,7 @@ class Dialogue:
             say("", section.title, "-" * len(section.title), *wrapped(section.intro))
             self._shown = section
 
-    def _ask(self, step: Step) -> str:
+    def _ask(self, step: NextItem) -> str:
         """Show a question and return what was typed, explained as often as wanted."""
         say("", *asked(step.item, self.draft))
         while True:
@@ -115,7 +115,7 @@ class Dialogue:
             self.draft.take(text)
             self.draft.save()
 
-    def _answer(self, step: Step, typed: str) -> bool:
+    def _answer(self, step: NextItem, typed: str) -> bool:
         """Take an answer in; False where it must be given again."""
         item = step.item
         if isinstance(item, Section):
@@ -252,7 +252,7 @@ def sentence(error: InputError) -> str:
     return text if text.endswith((".", "?")) else f"{text}."
 
 
-def terminal_line() -> Line:
+def terminal_line() -> LineReader:
     """Return a reader of lines that lets one move within the line, where the system can."""
     with suppress(ImportError):
         import readline  # noqa: F401, PLC0415 - input() uses it once it is there

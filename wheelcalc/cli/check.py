@@ -15,7 +15,7 @@ With -o it writes .txt, .json or .html.
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @options.common
 def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted) -> int:

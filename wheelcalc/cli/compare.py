@@ -23,7 +23,7 @@ second. --order says of each build whether spokes already bought serve. With -o 
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @click.argument("old", metavar="OLD", shell_complete=options.files)
 @click.argument("new", metavar="[NEW ...]", nargs=-1, shell_complete=options.files)
 @click.option(

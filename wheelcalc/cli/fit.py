@@ -15,7 +15,7 @@ With -o it writes .txt, .json, .html or .csv (every spacer plan).
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @options.common
 @options.working

@@ -21,7 +21,7 @@ With -o it writes .txt, .json, .html, .csv (every spoke) or .svg (the map).
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @options.common
 @click.option(

@@ -18,7 +18,7 @@ With -o it writes .txt, .json, .html or .csv (the dimensions).
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @click.option(
     "--how",

@@ -25,7 +25,7 @@ class Wanted(NamedTuple):
     assumed: bool = False
 
 
-class Step(click.Command):
+class JobCommand(click.Command):
     """A step of the job: its help lists what is its own before what every step shares."""
 
     def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

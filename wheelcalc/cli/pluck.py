@@ -28,7 +28,7 @@ With -o it writes .txt, .json, .csv (readings for `wheelcalc true`) or .svg
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @click.argument("recording", metavar="RECORDING.wav", shell_complete=options.files)
 @click.option(

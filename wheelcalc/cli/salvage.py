@@ -29,7 +29,7 @@ to read while the old wheel is still built. With -o it writes .txt, .json or .cs
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
 @options.common
 def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.Wanted) -> int:

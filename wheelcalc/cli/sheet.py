@@ -27,7 +27,7 @@ which of them the build file is good for.
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @options.common
 @click.option(

@@ -8,7 +8,7 @@ from wheelcalc.cli import options
 from wheelcalc.cli.output import show, to_csv
 
 
-@click.command(cls=options.Step)
+@click.command(cls=options.JobCommand)
 @options.build_file
 @click.option("--radial", metavar="A.wav", shell_complete=options.files, help="Recording of the rim tapped inward.")
 @click.option("--lateral", metavar="B.wav", shell_complete=options.files, help="Recording of the rim tapped sideways.")

@@ -22,7 +22,7 @@ to valve, unloaded and with the rider on).
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @options.common
 @options.working

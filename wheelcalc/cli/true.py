@@ -38,7 +38,7 @@ With -o it writes .txt, .json, .csv (every spoke) or .svg (from valve to valve).
 """
 
 
-@click.command(cls=options.Step, help=HELP)
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @click.argument("readings", metavar="[READINGS.csv]", required=False, shell_complete=options.files)
 @click.option(

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from wheelcalc.build.whole import Build
 from wheelcalc.joined.turning import radial_findings
-from wheelcalc.measuring.checks import slips
+from wheelcalc.measuring.findings import slips
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort
 from wheelcalc.tension import targets
-from wheelcalc.wheel.checks import holes_left_over, spoke_angles
 from wheelcalc.wheel.errors import under
 from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.lacing_findings import holes_left_over, spoke_angles
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 

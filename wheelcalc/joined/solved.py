@@ -40,7 +40,7 @@ SECTION, GIVE, TARGET = "rim.section", "spokes.end_give", "tension.target"
 
 
 @dataclass(frozen=True)
-class Figures:
+class StructureFigures:
     """What the structure says of a wheel at its target tensions; None where the rim is buckled.
 
     Parameters
@@ -93,7 +93,7 @@ class Sureness:
         return math.hypot(*(shares.get(source, 1.0) * effect for source, effect in self.effects[figure].items()))
 
 
-def as_json(figures: Figures, sureness: Sureness, estimate: SectionEstimate) -> dict[str, Any]:
+def as_json(figures: StructureFigures, sureness: Sureness, estimate: SectionEstimate) -> dict[str, Any]:
     """Return the figures under the contract's names, each with its sigma."""
     out: dict[str, Any] = {}
     for name, (words, unit) in JSON_NAMES.items():
@@ -148,18 +148,18 @@ def buckling_limits(build: Build, wheel: Wheel, estimate: SectionEstimate | None
     return [Limit("buckling", share * tension, targets.tighter_side(wheel), reason)]
 
 
-def figures(wheel: Wheel, structure: Structure) -> Figures:
+def figures(wheel: Wheel, structure: Structure) -> StructureFigures:
     """What the structure says of this wheel."""
     standing = structure.buckling_factor > 1
     tight = standing and bool(structure.tensions.any())
     names = [name for name in JSON_NAMES if name != "slack_load" or tight]
     values = dict.fromkeys(JSON_NAMES) | _values(wheel, structure, structure.buckling_factor, names)
     slack = _slack_spokes(wheel, structure) if tight else ()
-    return Figures(**values, slack_spokes=slack, waves=_waves(structure.buckling_motion))
+    return StructureFigures(**values, slack_spokes=slack, waves=_waves(structure.buckling_motion))
 
 
 def _values(wheel: Wheel, structure: Structure, factor: float, names: Sequence[str]) -> dict[str, float | None]:
-    """Figures by name, where the rim buckles at a factor on the tensions."""
+    """StructureFigures by name, where the rim buckles at a factor on the tensions."""
     ways: dict[str, Callable[[], float | None]] = {
         "radial_stiffness": lambda: float(structure.radial_stiffness[0]),
         "lateral_stiffness": lambda: float(structure.lateral_stiffness[0]),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from wheelcalc.build.whole import Build
-from wheelcalc.joined.solved import GIVE, JSON_NAMES, SECTION, TARGET, Figures, Sureness
+from wheelcalc.joined.solved import GIVE, JSON_NAMES, SECTION, TARGET, StructureFigures, Sureness
 from wheelcalc.page.numbers import sure
 from wheelcalc.tension.section import RESTS_ON, SHAPE, SIGMAS, SectionEstimate
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -72,7 +72,7 @@ class Surer:
         return 100 * NINETEEN_IN_TWENTY * sigma / self.value
 
 
-def surer(build: Build, figures: Figures, sureness: Sureness, estimate: SectionEstimate) -> Surer | None:
+def surer(build: Build, figures: StructureFigures, sureness: Sureness, estimate: SectionEstimate) -> Surer | None:
     """The least sure figure and what would help it; None where nothing would."""
     unsure = {name: getattr(figures, name) for name in sureness.effects if getattr(figures, name)}
     if not unsure:

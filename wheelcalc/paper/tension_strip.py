@@ -28,7 +28,7 @@ STYLES = {
 
 
 @dataclass(frozen=True)
-class Line:
+class Curve:
     """One line of the strip.
 
     Parameters
@@ -72,7 +72,7 @@ def tension_strip(answer: TensionAnswer) -> Drawing:
     return drawing
 
 
-def _sides(answer: TensionAnswer) -> Iterator[Line]:
+def _sides(answer: TensionAnswer) -> Iterator[Curve]:
     """Both sides' tensions, unloaded and with the rider on."""
     lacing = answer.wheel.lacing
     states: list[tuple[str, Floats]] = [("unloaded", answer.rest.tensions)] if answer.rest else []
@@ -83,23 +83,23 @@ def _sides(answer: TensionAnswer) -> Iterator[Line]:
         for state, tensions in states:
             fill = {"right": "black", "left": "white"}[side] if state == "unloaded" else ""
             angles = lacing.rim_angle_deg[mask].tolist()
-            yield Line(f"{side}, {state}", angles, tensions[mask].tolist(), STYLES[side, state], fill, 1.6)
+            yield Curve(f"{side}, {state}", angles, tensions[mask].tolist(), STYLES[side, state], fill, 1.6)
 
 
-def _limits(answer: TensionAnswer) -> Iterator[Line]:
+def _limits(answer: TensionAnswer) -> Iterator[Curve]:
     """The lowest limit and the slack side's floor as lines across the strip."""
     least = min(answer.target.limits, key=lambda each: each.value)
     where = "" if least.side == "both" else f" {least.side}"
-    yield Line(f"limit{where} {least.value:.0f} N ({least.name})", (0.0, 360.0), (least.value, least.value))
+    yield Curve(f"limit{where} {least.value:.0f} N ({least.name})", (0.0, 360.0), (least.value, least.value))
     floor = answer.build.tension.floor_stop
-    yield Line(f"floor {floor:.0f} N", (0.0, 360.0), (floor, floor))
+    yield Curve(f"floor {floor:.0f} N", (0.0, 360.0), (floor, floor))
 
 
 def _y(tension: float, top: float) -> float:
     return BASE - tension / top * (BASE - TOP)
 
 
-def _draw(drawing: Drawing, line: Line, top: float) -> None:
+def _draw(drawing: Drawing, line: Curve, top: float) -> None:
     """The line and its points."""
     places = [(STRIP.x(angle), _y(force, top)) for angle, force in zip(line.angles_deg, line.tensions, strict=True)]
     drawing.path(places, line.width, line.style)

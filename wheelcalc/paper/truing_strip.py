@@ -25,7 +25,7 @@ MOST_STEPS = 6
 
 
 @dataclass(frozen=True)
-class Line:
+class Curve:
     """One line of a panel.
 
     Parameters
@@ -51,7 +51,7 @@ class Panel:
     """A scale and its lines."""
 
     title: str
-    lines: Sequence[Line]
+    lines: Sequence[Curve]
 
 
 def truing_strip(answer: TrueAnswer | BrokenAnswer) -> Drawing:
@@ -98,44 +98,44 @@ def _level(values: Floats) -> Floats:
     return np.asarray(values - values.mean())
 
 
-def _place(angles: Floats, now: Floats, after: Floats, read: Floats) -> Iterator[Line]:
+def _place(angles: Floats, now: Floats, after: Floats, read: Floats) -> Iterator[Curve]:
     """The rim now, with the readings as points, and after the turns."""
     points = [
         (angle, value) for angle, value in zip(angles.tolist(), read.tolist(), strict=True) if math.isfinite(value)
     ]
     label = "now, points: as read" if points else "now"
-    yield Line(label, angles, now, NOW, points=points)
-    yield Line("after the turns", angles, after)
+    yield Curve(label, angles, now, NOW, points=points)
+    yield Curve("after the turns", angles, after)
 
 
-def _bounds(middle: float, most: float, name: str) -> Iterator[Line]:
+def _bounds(middle: float, most: float, name: str) -> Iterator[Curve]:
     if math.isfinite(most):
         ends = np.array([0.0, 360.0])
         for sign in (1, -1):
             value = middle + sign * most
-            yield Line(f"{name} {value:+.2f}", ends, np.full(2, value), "solid", 0.6)
+            yield Curve(f"{name} {value:+.2f}", ends, np.full(2, value), "solid", 0.6)
 
 
-def _tensions(answer: TrueAnswer | BrokenAnswer, now: Floats, after: Floats) -> Iterator[Line]:
+def _tensions(answer: TrueAnswer | BrokenAnswer, now: Floats, after: Floats) -> Iterator[Curve]:
     lacing = answer.wheel.lacing
     for side, fill in zip(SIDES, ("white", "black"), strict=True):
         mask = lacing.on(side)
         angles = lacing.rim_angle_deg[mask]
         points = list(zip(angles.tolist(), after[mask].tolist(), strict=True))
-        yield Line(f"{side}, now", angles, now[mask], NOW, 1.0)
-        yield Line(f"{side}, after", angles, after[mask], AFTER, points=points, fill=fill)
+        yield Curve(f"{side}, now", angles, now[mask], NOW, 1.0)
+        yield Curve(f"{side}, after", angles, after[mask], AFTER, points=points, fill=fill)
 
 
-def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[Line]:
+def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[Curve]:
     """Limit and floor; one limit where both sides have the same."""
     ends = np.array([0.0, 360.0])
     limits = {side: answer.setup.limit(side) for side in SIDES}
     alike = limits["left"] == limits["right"]
     for side, limit in list(limits.items())[: 1 if alike else 2]:
         if math.isfinite(limit):
-            yield Line(f"limit{'' if alike else f' {side}'} {limit:.0f}", ends, np.full(2, limit), "solid", 0.6)
+            yield Curve(f"limit{'' if alike else f' {side}'} {limit:.0f}", ends, np.full(2, limit), "solid", 0.6)
     floor = answer.build.tension.floor_stop
-    yield Line(f"floor {floor:.0f}", ends, np.full(2, floor), "solid", 0.6)
+    yield Curve(f"floor {floor:.0f}", ends, np.full(2, floor), "solid", 0.6)
 
 
 def _draw(drawing: Drawing, panel: Panel) -> None:

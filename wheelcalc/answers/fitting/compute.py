@@ -21,7 +21,7 @@ from wheelcalc.bike import clearances, donor
 from wheelcalc.bike import fit as ends
 from wheelcalc.bike import width as widths
 from wheelcalc.bike.fit import Unchecked
-from wheelcalc.bike.spacers import CLOSE, Plans, Seat, from_drawer, judged, multiples
+from wheelcalc.bike.spacers import CLOSE, HubInFrame, Plans, from_drawer, judged, multiples
 from wheelcalc.bike.stacks import Stacks, made_of
 from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.build.whole import Build
@@ -120,10 +120,10 @@ def _bare_wheel(build: Build) -> tuple[Wheel | None, list[Finding | Unchecked]]:
         return None, [Finding("note", "wheel-not-computed", text, "`wheelcalc lengths` says more.")]
 
 
-def _seat(build: Build, width: Width, wheel: Wheel | None) -> Seat:
+def _seat(build: Build, width: Width, wheel: Wheel | None) -> HubInFrame:
     protrusion = None if build.hub.axle == "through" else build.hub.axle_protrusion
     stub = ends.stub_wanted(build)
-    return Seat(
+    return HubInFrame(
         missing=width.missing,
         offsets=bare_offsets(build),
         wheel=wheel,
@@ -157,7 +157,7 @@ def _proposed(plans: Plans, build: Build) -> Spacing:
     return Spacing(float(plans.left[best]), float(plans.right[best]))
 
 
-def _plans(build: Build, width: Width, seat: Seat) -> Plans:
+def _plans(build: Build, width: Width, seat: HubInFrame) -> Plans:
     """All plans, best first.
 
     Without a list of spacers on hand a hub that goes in as it is gets none added, only those moved that are on it.

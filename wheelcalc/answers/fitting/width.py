@@ -15,7 +15,7 @@ from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import missing
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.checks import outside_locknuts
+from wheelcalc.measuring.findings import outside_locknuts
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES

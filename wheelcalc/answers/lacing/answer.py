@@ -10,7 +10,7 @@ from wheelcalc.answers.base import Answer
 from wheelcalc.answers.lacing import page as said
 from wheelcalc.answers.lacing.seen import seen_words, what_it_is
 from wheelcalc.answers.lacing.side import SideFacts
-from wheelcalc.answers.lacing.steps import Step
+from wheelcalc.answers.lacing.steps import LacingStep
 from wheelcalc.answers.ordering.answer import OrderAnswer
 from wheelcalc.answers.spoke_lengths import LengthsAnswer, spoke_rows
 from wheelcalc.page.blocks import Listed, Page
@@ -26,7 +26,7 @@ class LaceAnswer(Answer):
     schema: ClassVar[str] = "wheelcalc/lace/1"
     order: OrderAnswer
     numbering: Sequence[str]
-    steps: Sequence[Step]
+    steps: Sequence[LacingStep]
     valve_opening: float
     sides: Mapping[str, SideFacts]
     long_wave: float

@@ -17,8 +17,8 @@ from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.wheel import facts
-from wheelcalc.wheel.checks import head_gap
 from wheelcalc.wheel.findings import by_weight
+from wheelcalc.wheel.lacing_findings import head_gap
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.seen import diagnose, read_seen
 from wheelcalc.wheel.wheel import Wheel

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
 from wheelcalc.answers.lacing.side import SideFacts
-from wheelcalc.answers.lacing.steps import Step as Group
+from wheelcalc.answers.lacing.steps import LacingStep
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Sentence, Step, Steps, Table
 from wheelcalc.wheel.joining import Lacing
 from wheelcalc.wheel.wheel import Wheel
@@ -81,7 +81,7 @@ def numbering(said: Sequence[str]) -> list[Block]:
     return [Heading("How to number:"), Listed(said)]
 
 
-def steps(groups: Sequence[Group], bedding: str) -> list[Block]:
+def steps(groups: Sequence[LacingStep], bedding: str) -> list[Block]:
     """The order to lace in, each group with its check."""
     after = (
         f"Then: all nipples screwed down to the same place, such as the end of the thread just gone. {bedding}. Go on with "

@@ -16,7 +16,7 @@ from wheelcalc.wheel.wheel import Wheel, span
 
 
 @dataclass(frozen=True)
-class Step:
+class LacingStep:
     """One group of spokes.
 
     Parameters
@@ -94,7 +94,7 @@ def _label(lacing: Lacing) -> str:
     )
 
 
-def steps(wheel: Wheel, interlaced: Mapping[str, bool]) -> list[Step]:
+def steps(wheel: Wheel, interlaced: Mapping[str, bool]) -> list[LacingStep]:
     """The groups in words; `interlaced` says for each side whether its spokes are woven."""
     found = groups(wheel.lacing)
     out = []
@@ -102,7 +102,7 @@ def steps(wheel: Wheel, interlaced: Mapping[str, bool]) -> list[Step]:
         before = filled_before(found, number, len(wheel.lacing))
         turned = any(each.turn_hub for each in found[: number + 1]) or not wheel.lacing.lean.any()
         out.append(
-            Step(
+            LacingStep(
                 title=_title(wheel, group),
                 text=" ".join(_text(wheel, group, before, interlaced[group.side])),
                 rim_holes=wheel.lacing.rim_hole[group.spokes].tolist(),

@@ -14,7 +14,7 @@ from wheelcalc.files.needs import demand
 from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Brief
-from wheelcalc.spokes import checks
+from wheelcalc.spokes import findings
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.parts import SIDES
@@ -57,8 +57,8 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
             *answer.findings,
             *no_sideways_pull(answer.wheel),
             *frame_against_hub(build, answer.wheel),
-            *checks.ends(lines, nipple, wires, build),
-            *checks.parts(build, nipple, wires),
+            *findings.ends(lines, nipple, wires, build),
+            *findings.parts(build, nipple, wires),
             *not_served(left_out, answer, window, stock),
             *low_chances(lines, answer, window),
         ]

@@ -18,7 +18,7 @@ from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.measuring.checks import in_inches, taken_as_inches
+from wheelcalc.measuring.findings import in_inches, taken_as_inches
 from wheelcalc.measuring.statistics import Mean
 from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel, with_erd_guessed
 from wheelcalc.salvage.first_page import steps

@@ -34,7 +34,7 @@ from wheelcalc.salvage.jar import (
     unserved,
 )
 from wheelcalc.salvage.old_spokes import Lot, OldSpokes, sorted_out
-from wheelcalc.spokes import checks as spoke_checks
+from wheelcalc.spokes import findings as spoke_findings
 from wheelcalc.spokes.lengths import cut_lengths
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.tension import targets
@@ -574,7 +574,7 @@ def _pattern(entries: Mapping[str, Dimension]) -> str:
 def _speaks_against(build: Build, wheel: Wheel) -> Iterator[Finding]:
     yield from pattern_findings(build, wheel)
     yield from frame_against_hub(build, wheel)
-    yield from spoke_checks.parts(build, assemble.nipple(build), assemble.wires(build))
+    yield from spoke_findings.parts(build, assemble.nipple(build), assemble.wires(build))
     target = target_of(build, wheel)
     slack = min(target.tension, key=lambda side: target.tension[side])
     floor = build.tension.floor_stop

@@ -15,7 +15,7 @@ from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.joined import solved
-from wheelcalc.joined.solved import Figures, Sureness
+from wheelcalc.joined.solved import StructureFigures, Sureness
 from wheelcalc.joined.surer import Surer, surer
 from wheelcalc.joined.target import Target
 from wheelcalc.page.blocks import Page, Sentence, listed
@@ -50,7 +50,7 @@ class TensionAnswer(Answer):
     sides: Mapping[str, SideTension]
     ratio: float | None
     rest: Rest | None
-    figures: Figures | None
+    figures: StructureFigures | None
     estimate: SectionEstimate | None
     sureness: Sureness | None
     riding: Riding | None

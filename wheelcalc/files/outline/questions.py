@@ -130,23 +130,23 @@ class Progress:
 
 
 @dataclass(frozen=True)
-class Step:
+class NextItem:
     """What is to be asked next: whether to take a section, which way, or one question."""
 
     section: Section
     item: Section | Choice | Question
 
 
-def next_step(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> Step | None:
+def next_item(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> NextItem | None:
     """Return what is to be asked next; None at the end."""
     for section in outline:
         if section.title in progress.passed:
             continue
         items = [item for each in section.items for item in _pending(each, draft, progress)]
         if items and section.gate and f"gate {section.title}" not in progress.passed:
-            return Step(section, section)
+            return NextItem(section, section)
         if items:
-            return Step(section, items[0])
+            return NextItem(section, items[0])
     return None
 
 

@@ -19,7 +19,7 @@ THIN, THICK = 0.2, 0.5
 
 
 @dataclass(frozen=True)
-class Reading:
+class ToRead:
     """One line to fill in: the letter in the drawing, what it lies between, the file's keys (one, or one a side)."""
 
     letter: str
@@ -33,7 +33,7 @@ class Block:
 
     title: str
     draw: Callable[[], Drawing]
-    readings: tuple[Reading, ...]
+    readings: tuple[ToRead, ...]
     topic: str
 
 
@@ -67,7 +67,7 @@ def _block(block: Block, build: Build) -> Html:
     )
 
 
-def _row(reading: Reading, key: str, build: Build) -> Html:
+def _row(reading: ToRead, key: str, build: Build) -> Html:
     side = next((name for name in ("left", "right") if f".{name}." in key), "")
     what = f"{reading.what}, {side}" if side else reading.what
     if key == "rim.erd":
@@ -268,9 +268,9 @@ BLOCKS = (
         "Rim: two old spokes (surest)",
         two_spokes,
         (
-            Reading("A", "inside of the elbow to the end", ("readings.rim.two_spokes.length",)),
-            Reading("B", "the two elbows (- overlap)", ("readings.rim.two_spokes.gap",)),
-            Reading("C", "erd", ("rim.erd",)),
+            ToRead("A", "inside of the elbow to the end", ("readings.rim.two_spokes.length",)),
+            ToRead("B", "the two elbows (- overlap)", ("readings.rim.two_spokes.gap",)),
+            ToRead("C", "erd", ("rim.erd",)),
         ),
         "rim.erd",
     ),
@@ -278,9 +278,9 @@ BLOCKS = (
         "Rim: by tape, on a built wheel",
         rim_outside,
         (
-            Reading("D", "round the outside", ("readings.rim.outside_circumference",)),
-            Reading("E", "straight edge to nipple head", ("readings.rim.head_depth",)),
-            Reading("F", "the wall at a hole", ("readings.rim.wall",)),
+            ToRead("D", "round the outside", ("readings.rim.outside_circumference",)),
+            ToRead("E", "straight edge to nipple head", ("readings.rim.head_depth",)),
+            ToRead("F", "the wall at a hole", ("readings.rim.wall",)),
         ),
         "rim.erd",
     ),
@@ -288,10 +288,10 @@ BLOCKS = (
         "Hub: along the axle",
         hub_along,
         (
-            Reading("G", "over the locknuts", ("hub.over_locknut",)),
-            Reading("H", "locknut to outer face", _both("readings.hub.SIDE.locknut_to_outer_face")),
-            Reading("J", "flange's thickness", _both("hub.SIDE.thickness")),
-            Reading("K", "over both flanges", ("readings.hub.outer_faces",)),
+            ToRead("G", "over the locknuts", ("hub.over_locknut",)),
+            ToRead("H", "locknut to outer face", _both("readings.hub.SIDE.locknut_to_outer_face")),
+            ToRead("J", "flange's thickness", _both("hub.SIDE.thickness")),
+            ToRead("K", "over both flanges", ("readings.hub.outer_faces",)),
         ),
         "hub.locknut_to_flange",
     ),
@@ -299,9 +299,9 @@ BLOCKS = (
         "Hub: the circle of holes",
         flange_face,
         (
-            Reading("L", "near edges", _both("readings.hub.SIDE.near_edges")),
-            Reading("M", "far edges", _both("readings.hub.SIDE.far_edges")),
-            Reading("N", "two holes, some holes apart", _both("readings.hub.SIDE.chord.length")),
+            ToRead("L", "near edges", _both("readings.hub.SIDE.near_edges")),
+            ToRead("M", "far edges", _both("readings.hub.SIDE.far_edges")),
+            ToRead("N", "two holes, some holes apart", _both("readings.hub.SIDE.chord.length")),
         ),
         "hub.pcd",
     ),
@@ -309,8 +309,8 @@ BLOCKS = (
         "Frame or fork",
         frame_ends,
         (
-            Reading("P", "inner faces", ("frame.dropout_spacing",)),
-            Reading("Q", "thickness of an end", ("frame.dropout_thickness",)),
+            ToRead("P", "inner faces", ("frame.dropout_spacing",)),
+            ToRead("Q", "thickness of an end", ("frame.dropout_thickness",)),
         ),
         "frame.dropout_spacing",
     ),
@@ -318,8 +318,8 @@ BLOCKS = (
         "Nipple",
         nipple,
         (
-            Reading("R", "bearing face to the slot's bottom", ("nipple.seat_to_end",)),
-            Reading("S", "depth of the slot", ("nipple.slot_depth",)),
+            ToRead("R", "bearing face to the slot's bottom", ("nipple.seat_to_end",)),
+            ToRead("S", "depth of the slot", ("nipple.slot_depth",)),
         ),
         "rim.erd",
     ),
@@ -327,10 +327,10 @@ BLOCKS = (
         "Chain",
         drive_side,
         (
-            Reading("T", "locknut to the smallest cog's face", ("readings.cogs.locknut_to_face",)),
-            Reading("U", "over all cogs", ("readings.cogs.stack",)),
-            Reading("V", "seat tube to the rings' middle", ("readings.crank.seat_tube_to_ring",)),
-            Reading("W", "the seat tube", ("readings.crank.seat_tube_diameter",)),
+            ToRead("T", "locknut to the smallest cog's face", ("readings.cogs.locknut_to_face",)),
+            ToRead("U", "over all cogs", ("readings.cogs.stack",)),
+            ToRead("V", "seat tube to the rings' middle", ("readings.crank.seat_tube_to_ring",)),
+            ToRead("W", "the seat tube", ("readings.crank.seat_tube_diameter",)),
         ),
         "crank.chainline",
     ),
