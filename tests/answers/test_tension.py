@@ -403,6 +403,35 @@ def test_what_would_make_the_least_sure_figure_surer() -> None:
     assert {each.key for each in wide.surer.ways} == {"rim.section", "rim.section.width"}
 
 
+TAPS = {"bending_in_plane": 150, "bending_out_of_plane": 200, "torsion": 45}
+
+
+@pytest.mark.parametrize(
+    ("taps", "likelier"),
+    [
+        ({}, None),
+        ({"torsion": 15}, "the taps"),  # GJ alone: a wrong depth would move EI in plane too
+        ({"torsion": 120, "bending_in_plane": 450}, "the depth"),
+        ({"bending_out_of_plane": 700}, "the width"),
+        ({"bending_in_plane": 420, "bending_out_of_plane": 610, "torsion": 130}, "the rim"),
+        ({"bending_in_plane": 450, "torsion": 15}, "the taps"),
+    ],
+)
+def test_taps_that_contradict_the_plain_facts(taps: dict[str, float], likelier: str | None) -> None:
+    """D, estimate: these facts let expect EI 164 in plane, 205 out of plane, GJ 47 N m2; twice or half of it is a contradiction."""
+    found = tension(rim__section={**PLAIN_FACTS, **TAPS, **taps})
+    said = [each for each in found.findings if each.name == "section-contradicts-taps"]
+    assert [each.level for each in said] == (["caution"] if likelier else [])
+    assert all(f"Likelier wrong: {likelier}" in each.text for each in said)
+
+
+def test_a_target_whose_error_reaches_over_the_limit_is_said() -> None:
+    unsure = tension(tension__target="1000 +- 300 N")  # rim.tension_limit 1265
+    caution = next(each for each in unsure.findings if each.name == "target-may-be-over-limit")
+    assert "up to 323 N over the limit of 1265 N" in caution.text  # D: 1000 + 1.96 x 300 - 1265
+    assert "target-may-be-over-limit" not in names(tension(tension__target="1000 +- 30 N"))
+
+
 def test_four_points_only_where_the_holes_are_divisible_by_four() -> None:
     flange = {"hub__left__holes": 15, "hub__right__holes": 15, "lacing__crosses": 0}
     found = tension(rim__holes=30, rim__section=PLAIN_FACTS, **flange).as_json()["structure"]

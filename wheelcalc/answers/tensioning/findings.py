@@ -9,6 +9,7 @@ import numpy as np
 
 from wheelcalc.answers.tensioning import riding as ride
 from wheelcalc.answers.tensioning.answer import TensionAnswer
+from wheelcalc.joined import contradiction
 from wheelcalc.joined import section as rim_section
 from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.joined.target import breaking_force
@@ -33,6 +34,7 @@ def found(answer: TensionAnswer) -> list[Finding]:
         *_windup(answer),
         *_buckling_decides(answer),
         *_missing(answer),
+        *(contradiction.findings(answer.build, answer.estimate) if answer.estimate else ()),
     ]
 
 
@@ -66,6 +68,15 @@ def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
             f"tension.target is {given:.0f} N on the {answer.tighter}, {given - most:.0f} N over the limit of {most:.0f} N "
             f"({least.reason}).",
             f"Lower tension.target to {most:.0f} N or less, or take it out of the file.",
+        )
+    elif given + answer.within(answer.build.sigma("tension.target")) > most * (1 + 1e-9):
+        within = answer.within(answer.build.sigma("tension.target"))
+        yield Finding(
+            "caution",
+            "target-may-be-over-limit",
+            f"tension.target is {given:.0f} +-{within:.0f} N on the {answer.tighter}: it may lie up to {given + within - most:.0f} N over "
+            f"the limit of {most:.0f} N ({least.reason}).",
+            f"Check some spokes with a tension meter, or aim at {max(most - within, 0):.0f} N or less.",
         )
     yield from _breaks(answer)
     buckling = next((each for each in answer.target.limits if each.name == "buckling"), None)
