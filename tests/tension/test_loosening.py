@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.optimize import brentq
 
 from wheelcalc.tension import stepped
 from wheelcalc.tension.loosening import Experiment
@@ -22,6 +23,21 @@ def test_pitches_without_noise_give_tension_and_ends(tension: float, end_hold: f
     assert found.length_factor == pytest.approx(1, abs=1e-4)
     assert found.misfit < 1e-3
     assert found.end_hold_sigma < 0.59  # nothing between 0 and 1 is less sure than 1 / sqrt(3)
+
+
+@pytest.mark.parametrize(("tension", "end_hold"), [(1130.0, 0.45), (870.0, 0.2)])
+def test_ends_that_give_more_where_slacker_take_less_from_the_tension(tension: float, end_hold: float) -> None:
+    """D: the spoke's way solved here by a root finder: 0.20/1000 (T/1000)^-0.42 mm/N integrated, the rest straight."""
+    at = 900.0
+    rest = 1 / PER_TURN - 0.2e-3 * 0.9**-0.42 * 56 / 25.4  # turns per newton
+    way = lambda t: rest * t + 0.2 / 0.58 * (t / 1000) ** 0.58 * 56 / 25.4  # noqa: E731
+    after = [brentq(lambda t, k=k: way(tension) - way(t) - k, 100, tension) for k in TURNS]  # type: ignore[misc]
+    assert tension - after[-1] < PER_TURN * (0.97 if tension < 1000 else 1.0)
+    heard = stepped.pitch(WIRE, np.array(after), end_hold)
+    found = Experiment(WIRE, PER_TURN, end_give=0.2, at=at).tension(TURNS, heard)
+    assert found.tension == pytest.approx(tension, rel=1e-4)
+    assert found.misfit < 1e-3
+    assert abs(Experiment(WIRE, PER_TURN).tension(TURNS, heard).tension / tension - 1) > 0.01
 
 
 @pytest.mark.parametrize("turns", [[0.0, 0.875], [0.0, 0.25, 0.625, 1.125]])

@@ -19,6 +19,7 @@ from wheelcalc.tension.loosening import STIFFNESS_SIGMA, Experiment, Loosened
 from wheelcalc.tension.section import SectionEstimate
 from wheelcalc.tension.structure import Structure
 from wheelcalc.truing import tape
+from wheelcalc.wheel import give
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY, SPOKE_THREAD_PITCH
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES, opposite
@@ -159,10 +160,14 @@ def _experiment(build: Build, wheel: Wheel, spoke: int, structure: Structure) ->
     """A spoke loosened on its own: held apart from the one that it touches, as their tensions part with every turn."""
     side = wheel.lacing.sides[spoke]
     hold_sigma = build.sigma("pluck.end_hold")
+    force, at = force_per_turn(spoke, structure), float(structure.tensions[spoke])
+    ends_open = float(give.compliance(build.sigma(f"spokes.end_give.{side}"), at))  # mm/N
     return Experiment(
         spoke_tone.segments(build, wheel, side),
-        force_per_turn(spoke, structure),
-        force_sigma=STIFFNESS_SIGMA,
+        force,
+        force_sigma=math.hypot(STIFFNESS_SIGMA, ends_open * force / SPOKE_THREAD_PITCH),
+        end_give=wheel.give_of(side),
+        at=at,
         hold_known=(build.pluck.end_hold, hold_sigma) if hold_sigma > 0 else None,
         youngs_modulus=wheel.wire(side).youngs_modulus,
     )

@@ -17,7 +17,8 @@ from wheelcalc.arrays import Floats
 from wheelcalc.tension.calibration import LENGTH_SIGMA, PITCH_SIGMA
 from wheelcalc.tension.stepped import Segments, pitch, signed_tension
 from wheelcalc.tension.tone import SPOKE_STEEL_DENSITY, checked, floats
-from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
+from wheelcalc.wheel import give
+from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS, SPOKE_THREAD_PITCH
 from wheelcalc.wheel.errors import InputError
 
 # C: a turn counted by the flats of the key.
@@ -31,6 +32,8 @@ HOLD_MOST = 0.58
 STEP = 0.125  # turns
 ITERATIONS = 40
 LARGEST_STEP = 0.7
+NEWTON = 6  # steps: from a start a tenth off, round-off
+LEAST_REST = 0.05  # ours, of what a turn stretches: the ends give less than all of it, whatever was said of them
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,8 @@ class Experiment:
     segments : lengths and diameters [mm], head to nipple
     force_per_turn : what a turn takes from what sounds [N]: a spoke's own tension, or the mean of a touching pair's
     force_sigma : of it, as a share
+    end_give : what the ends of the spoke give for 1000 N more at about 1000 N [mm]; a slacker spoke then loses less to a turn
+    at : tension at which a turn takes `force_per_turn` [N]
     pitch_sigma : of each pitch, as a share
     length_sigma : of the free length [mm]
     turn_sigma : of each counted loosening [turns]
@@ -74,6 +79,8 @@ class Experiment:
     segments: Segments
     force_per_turn: float
     force_sigma: float = STIFFNESS_SIGMA
+    end_give: float = 0.0
+    at: float = give.AT
     pitch_sigma: float = PITCH_SIGMA
     length_sigma: float = LENGTH_SIGMA
     turn_sigma: float = TURN_SIGMA
@@ -83,6 +90,27 @@ class Experiment:
 
     def __post_init__(self) -> None:
         checked(self.force_per_turn, "force_per_turn", 1.0, 1e5, "above 1 N")
+
+    def _turned_to(self, tension: Floats) -> Floats:
+        """Turns of the nipple from slack to a tension, the rest of the wheel as straight as at `at`."""
+        ends = give.compliance(self.end_give, self.at) / SPOKE_THREAD_PITCH
+        rest = np.maximum(1 / self.force_per_turn - ends, LEAST_REST / self.force_per_turn)
+        return np.asarray(rest * tension + give.given(self.end_give, tension) / SPOKE_THREAD_PITCH)
+
+    def _per_turn(self, tension: Floats) -> Floats:
+        """What one turn more adds at a tension [N]."""
+        ends = give.compliance(self.end_give, self.at) - give.compliance(self.end_give, tension)
+        return np.asarray(
+            1 / np.maximum(1 / self.force_per_turn - ends / SPOKE_THREAD_PITCH, LEAST_REST / self.force_per_turn)
+        )
+
+    def _after(self, tension: Floats, tightened: Floats) -> Floats:
+        """Tension after a nipple is tightened by turns [N], broadcast; Newton's method."""
+        wanted = self._turned_to(tension) + tightened
+        moved = np.maximum(tension + self._per_turn(tension) * tightened, 1.0)
+        for _ in range(NEWTON):
+            moved = np.maximum(moved - (self._turned_to(moved) - wanted) * self._per_turn(moved), 1.0)
+        return moved
 
     def tension(self, turns: ArrayLike, pitch_hz: ArrayLike) -> Loosened:
         """Tension before loosening, and the end hold, from the pitches after each loosening.
@@ -144,7 +172,8 @@ class Experiment:
 
     def _expected_sigma(self, tension: float, end_hold: float, last: float) -> float:
         turns = np.array([0.0, last / 2, last])
-        unknowns = np.array([math.log(tension - self.force_per_turn * last), end_hold, 0.0, 0.0])
+        left = float(self._after(np.array(tension), np.array(-last)))
+        unknowns = np.array([math.log(left), end_hold, 0.0, 0.0])
         hz = self._model(unknowns, turns)
         sigma = self._pitch_sigmas(turns, math.exp(unknowns[0]))
         return self._result(unknowns, turns, *self._misfits(unknowns, turns, hz, sigma)).tension_sigma
@@ -163,7 +192,7 @@ class Experiment:
     def _model(self, unknowns: Floats, turns: Floats) -> Floats:
         """Pitches after each loosening [Hz], for unknowns of shape (..., 4)."""
         last, hold, longer, stiffer = np.moveaxis(unknowns[..., None], -2, 0)
-        tension = np.exp(last) + self.force_per_turn * np.exp(stiffer) * (turns[-1] - turns)
+        tension = self._after(np.exp(last), np.exp(stiffer) * (turns[-1] - turns))
         lengths = floats(self.segments[0]) * np.exp(longer)[..., None]
         wire = (lengths, self.segments[1])
         return pitch(wire, tension, hold, youngs_modulus=self.youngs_modulus, density=self.density)
@@ -182,10 +211,12 @@ class Experiment:
     def _result(self, unknowns: Floats, turns: Floats, misfits: Floats, slopes: Floats) -> Loosened:
         hold_known = np.diag([0.0, 1 / HOLD_MOST**2, 0.0, 0.0])
         covariance = np.linalg.inv(slopes.T @ slopes + hold_known)
-        last, drop = math.exp(unknowns[0]), self.force_per_turn * math.exp(unknowns[3]) * float(turns[-1])
-        by_unknown = np.array([last, 0.0, 0.0, drop])
+        last, back = np.exp(unknowns[0]), np.exp(unknowns[3]) * turns[-1]
+        first = float(self._after(last, back))
+        force = float(self._per_turn(np.array(first)))
+        by_unknown = np.array([last * force / self._per_turn(last), 0.0, 0.0, force * back])
         return Loosened(
-            tension=last + drop,
+            tension=first,
             tension_sigma=math.sqrt(by_unknown @ covariance @ by_unknown),
             end_hold=float(unknowns[1]),
             end_hold_sigma=math.sqrt(covariance[1, 1]),
