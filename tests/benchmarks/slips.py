@@ -1,6 +1,7 @@
 """How well wrong readings are found: random old wheels with each slip of the catalogue; prints the table and the calibration.
 
-Run by hand: `python tests/benchmarks/slips.py [wheels a slip] [share of hubs with flanges alike] [seed]`.
+Run by hand: `python tests/benchmarks/slips.py [wheels a slip] [share of hubs with flanges alike] [seed]`; a share below
+0: wheels as no shop sells them.
 """
 
 from __future__ import annotations
@@ -22,14 +23,18 @@ def verdict_of(tree: old_wheels.Tree) -> Verdict:
 
 def main(wheels: int = 40, alike: float = 0.6, seed: int = 5) -> None:
     rng = np.random.default_rng(seed)
-    doubted = sum(not verdict_of(old_wheels.old_wheel(rng, alike=alike)).agree for _ in range(10 * wheels))
+
+    def wheel() -> old_wheels.Tree:
+        return old_wheels.odd_wheel(rng) if alike < 0 else old_wheels.old_wheel(rng, alike=alike)
+
+    doubted = sum(not verdict_of(wheel()).agree for _ in range(10 * wheels))
     print(f"right readings doubted: {doubted} of {10 * wheels}")
     bins: dict[int, list[float]] = defaultdict(lambda: [0, 0.0, 0])
     print(f"{'slip':26} first  named  silent  an innocent alone  taken for")
     for name, (_, words) in old_wheels.SLIPS.items():
         counts, taken = Counter(), Counter()
         for _ in range(wheels):
-            verdict = verdict_of(old_wheels.with_slip(rng, old_wheels.old_wheel(rng, alike=alike), name))
+            verdict = verdict_of(old_wheels.with_slip(rng, wheel(), name))
             top, right = verdict.explanations[0], old_wheels.holds(verdict.best.what, words)
             counts["first"] += right and top is verdict.best
             counts["named"] += any(old_wheels.holds(each.what, words) for each in verdict.named)

@@ -18,6 +18,16 @@ READING, EYE, SPOKE = 0.3, 0.25, 0.15  # mm: one reading, one look into a nipple
 Tree = dict[str, Any]
 
 
+def odd_wheel(rng: np.random.Generator) -> Tree:
+    """A wheel as no shop sells it: every dimension by chance and by itself, no bead seat, crosses unlike; front or rear unsaid."""
+    holes = int(rng.choice([24, 28, 32, 36]))
+    width, erd = float(rng.uniform(95, 150)), float(rng.uniform(380, 610))
+    pcd = {side: float(rng.uniform(35, 70)) for side in SIDES}
+    offset = {"left": float(rng.uniform(24, 40)), "right": float(rng.uniform(13, 36))}
+    crosses = {side: int(rng.choice([1, 2, 3])) for side in SIDES}
+    return _written(rng, erd, pcd, offset, crosses, holes, width)
+
+
 def old_wheel(rng: np.random.Generator, *, alike: float = 0.6) -> Tree:
     """A build file's tree of an old wheel, without slips; `alike`: share of hubs whose flanges are alike."""
     rear = rng.random() < 0.7
@@ -31,21 +41,28 @@ def old_wheel(rng: np.random.Generator, *, alike: float = 0.6) -> Tree:
     offset = {"left": rng.uniform(30, 38), "right": rng.uniform(15, 22) if rear else 0.0}
     if not rear:
         offset["right"] = offset["left"] + rng.normal(0, 0.5)
-    crosses = int(rng.choice([2, 3], p=[0.2, 0.8]))
+    crosses = dict.fromkeys(SIDES, int(rng.choice([2, 3], p=[0.2, 0.8])))
+    tree = _written(rng, erd, pcd, offset, crosses, holes, width)
+    tree["rim"]["bead_seat_diameter"] = seat
+    return {"position": "rear" if rear else "front", **tree}
+
+
+def _written(
+    rng: np.random.Generator, erd: float, pcd: Tree, offset: Tree, crosses: Tree, holes: int, width: float
+) -> Tree:
+    """What a careful person writes down of a wheel."""
     wanted = lengths(erd, pcd, offset, crosses, holes, tension := float(rng.uniform(600, 1000)))
     ends = {side: rng.uniform(-2.0, 0.7) for side in SIDES}
     spoke = {side: np.round(wanted[side] + ends[side]) for side in SIDES}
-    read = {side: _read(rng, spoke[side], SPOKE) for side in SIDES}
     hub: Tree = {"over_locknut": _read(rng, width)}
     for side in SIDES:
         hub[side] = {"holes": holes // 2, "pcd": _read(rng, pcd[side]), "hole_diameter": 2.5}
         hub[side]["locknut_to_flange"] = _read(rng, width / 2 - offset[side])
     return {
-        "position": "rear" if rear else "front",
-        "rim": {"holes": holes, "erd": _read(rng, erd), "erd_to": "spoke end", "bead_seat_diameter": seat},
+        "rim": {"holes": holes, "erd": _read(rng, erd), "erd_to": "spoke end"},
         "old_wheel": {
             "crosses": crosses,
-            "lengths": read,
+            "lengths": {side: _read(rng, spoke[side], SPOKE) for side in SIDES},
             "end_position": {side: _read(rng, spoke[side] - wanted[side], 0.0, EYE) for side in SIDES},
             "tension": f"{tension * rng.normal(1, 0.1):.0f} N",
             "hub": hub,
@@ -53,14 +70,14 @@ def old_wheel(rng: np.random.Generator, *, alike: float = 0.6) -> Tree:
     }
 
 
-def lengths(erd: float, pcd: Tree, offset: Tree, crosses: int, holes: int, tension: float) -> dict[str, float]:
+def lengths(erd: float, pcd: Tree, offset: Tree, crosses: Tree, holes: int, tension: float) -> dict[str, float]:
     """Spokes that end at the intended end, slack: law of cosines, less half a hole, stretch of wire and ends, the rim's shrinking.
 
     The ends of a spoke with an elbow: 0.20 mm/1000 N x (T / 1000 N)^-0.42, integrated; constant below 100 N.
     """
-    angle = np.radians(720 * crosses / holes)
+    angle = {s: np.radians(720 * crosses[s] / holes) for s in SIDES}
     spans = {
-        s: float(np.sqrt((erd / 2) ** 2 + (pcd[s] / 2) ** 2 - erd * pcd[s] / 2 * np.cos(angle) + offset[s] ** 2))
+        s: float(np.sqrt((erd / 2) ** 2 + (pcd[s] / 2) ** 2 - erd * pcd[s] / 2 * np.cos(angle[s]) + offset[s] ** 2))
         for s in SIDES
     }
     pulls = {s: offset[s] / spans[s] for s in SIDES}
@@ -156,7 +173,8 @@ def lengths_swapped(rng: np.random.Generator, tree: Tree) -> None:
 
 
 def crosses(rng: np.random.Generator, tree: Tree) -> None:
-    tree["old_wheel"]["crosses"] -= 1
+    own = tree["old_wheel"]["crosses"]
+    tree["old_wheel"]["crosses"] = {side: max(own[side] - 1, 0) for side in SIDES}
 
 
 def ends_sign(rng: np.random.Generator, tree: Tree) -> None:

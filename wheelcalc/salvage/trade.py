@@ -42,7 +42,11 @@ WIDTHS = (
     190,
     197,
 )
-USUAL_WIDTH, WIDTH_SIGMA = 0.85, 0.8
+USUAL_WIDTH, WIDTH_SIGMA, ANY_WIDTH = (
+    0.85,
+    0.8,
+    100.0,
+)  # share that has one of them, to so many mm; the rest over so many
 CROSSES = {0: 0.04, 1: 0.06, 2: 0.2, 3: 0.62, 4: 0.08}
 
 
@@ -60,7 +64,7 @@ def log_density(values: Mapping[str, Floats], *, rear: bool, bead_seat: float | 
         total = total + _crosses(values)
     if "over" in values:
         near = sum(_normal(values["over"], width, WIDTH_SIGMA) for width in WIDTHS) / len(WIDTHS)
-        total = total + np.log(USUAL_WIDTH * near + FLOOR)
+        total = total + np.log(USUAL_WIDTH * near + (1 - USUAL_WIDTH) / ANY_WIDTH)
     if "erd" in values and bead_seat is not None:
         below, sigma = BELOW_BEAD_SEAT
         total = total + np.log(_normal(values["erd"], bead_seat - below, sigma) + FLOOR / 10)
@@ -88,7 +92,7 @@ def _offsets(values: Mapping[str, Floats], *, rear: bool) -> Floats:
 def _crosses(values: Mapping[str, Floats]) -> Floats:
     left, right = (np.round(np.asarray(values[f"crosses.{side}"], dtype=float)) for side in ("left", "right"))
     share = [sum(np.where(each == k, p, 0.0) for k, p in CROSSES.items()) + 0.005 for each in (left, right)]
-    return np.asarray(np.log(np.where(left == right, share[1], 0.15 * share[0] * share[1])))
+    return np.asarray(np.log(np.where(left == right, share[1], 0.3 * share[0] * share[1])))
 
 
 def _normal(value: Floats | float, mean: Floats | float, sigma: float) -> Floats:
