@@ -270,3 +270,22 @@ def test_start_names_what_it_cannot_do_with_a_drawer(
     assert run(["start", str(shed / "new.toml"), *args]) == 2
     assert words in capsys.readouterr().err
     assert not (shed / "new.toml").exists()
+
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
+
+def test_the_shed_of_the_examples_builds_wheels_for_the_errand_bike(capsys: pytest.CaptureFixture[str]) -> None:
+    drawer = str(EXAMPLES / "shed.toml")
+    assert run(["check", drawer, "--json"]) == 0
+    assert all(part["ready"] for part in json.loads(capsys.readouterr().out)["parts"])
+    assert run(["salvage", str(EXAMPLES / "errand-rear.toml"), "--parts", drawer, "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    whole = [build for build in found["builds"] if not build["short_of"]]
+    assert {(build["rim"], build["hub"]) for build in whole} >= {("black rim", "folder hub"), ("this rim", "this hub")}
+    near = [build for build in found["builds"] if build["short_of"]]
+    assert {build["rim"] for build in near} == {"shop bike rim"}  # 32 holes on hubs of 36
+    assert found["old_spokes"] == {"of": 52, "may_serve": 52, "refused": []}
+    crank = ["fit", str(EXAMPLES / "errand-rear.toml"), "--parts", drawer, "--set", "crank.part=road crank", "--json"]
+    assert run(crank) in (0, 1)
+    assert json.loads(capsys.readouterr().out)["chainline"]["front_mm"] == 43.5

@@ -65,6 +65,15 @@ class Bought:
     cut_from: tuple[tuple[float, int], ...]
 
     @property
+    def nearest(self) -> list[tuple[float, int]]:
+        """Of the longer ones the shortest that are enough."""
+        out: list[tuple[float, int]] = []
+        for each in self.cut_from:
+            if sum(count for _, count in out) < self.count:
+                out.append(each)
+        return out
+
+    @property
     def tool(self) -> str:
         """What it takes to cut spokes down."""
         return f"a spoke cutter and a thread roller for {self.wire.thread_end:g} mm wire (rolled, not cut with a die: a cut thread breaks)"
@@ -132,7 +141,7 @@ class JarBuild:
         cut = next((each for each in self.short_of if sum(count for _, count in each.cut_from) >= each.count), None)
         if cut is None:
             return text
-        longer = " or ".join(f"{length:g}" for length, _ in cut.cut_from)
+        longer = " or ".join(f"{length:g}" for length, _ in cut.nearest)
         return f"{text} Or cut {cut.count} of {longer} mm to {cut.length:g} mm: takes {cut.tool}."
 
     @property
