@@ -295,12 +295,12 @@ def test_a_shed_of_forty_lots_ten_rims_and_ten_hubs_in_two_seconds():
         }
         for _ in range(40)
     ]
-    start = time.perf_counter()
+    start = time.process_time()
     answer = answers.salvage({"tension": {"target": "1000 N"}, "jar": {"rims": rims, "hubs": hubs, "spokes": lots}})
-    taken = time.perf_counter() - start
+    taken = time.process_time() - start
     assert answer.jar.whole
     assert answer.jar.near
-    assert taken < 4.0  # 2 s alone on an idle core
+    assert taken < 2.0  # of the processor, whatever else runs on it; 1 s when this was written
 
 
 @given(st.lists(st.floats(-40, 40), min_size=1, max_size=20))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 
@@ -96,6 +97,13 @@ def chance_inside(least: Floats | float, most: Floats | float, sigma: float, win
     return np.asarray(np.maximum(share, 0.0))
 
 
+@cache
+def _runs(count: int) -> tuple[Ints, Ints]:
+    """First and last of every run among so many."""
+    first, last = np.triu_indices(count)
+    return first, last
+
+
 @dataclass(frozen=True, eq=False)
 class _Spokes:
     """Spokes of one side, shortest first."""
@@ -115,7 +123,7 @@ class _Spokes:
         np.fill_diagonal(costs, 0.0)
         ends = length - self.cut
         fits = np.flatnonzero((ends >= -window.short - EDGE) & (ends <= window.beyond + EDGE))
-        first, last = (fits[each] for each in np.triu_indices(len(fits)))
+        first, last = (fits[each] for each in _runs(len(fits)))
         chance = chance_inside(ends[last], ends[first], self.sigma, window)
         off_middle = np.append(0.0, np.cumsum((ends - (window.beyond - window.short) / 2) ** 2))
         aside = off_middle[last + 1] - off_middle[first]

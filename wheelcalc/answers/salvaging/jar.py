@@ -46,7 +46,7 @@ from wheelcalc.wheel.wheel import Wheel
 THIS_RIM, THIS_HUB = "this rim", "this hub"
 # Ours: so many of the likeliest wheels are planned spoke by spoke, so many of those are shown with all that speaks
 # against them, and so many near misses.
-PLANNED, SHOWN, NEAR_MISSES = 160, 80, 10
+PLANNED, SHOWN, NEAR_MISSES = 140, 80, 10
 MOST_HOLES_APART = 8  # ours: a rim with so many holes more or fewer than the hub is not looked at
 CROSSES_TRIED = (0, 1, 2, 3)  # where the counts of rim and hub differ, the same on both sides
 CROSSED = "crossed"
