@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from wheelcalc.cli.main import run
+from wheelcalc.files import how
 from wheelcalc.files.keys import keys
-from wheelcalc.measuring import how
 
 SHED = str(Path(__file__).parents[2] / "examples" / "errand-rear-salvage.toml")
 
@@ -55,7 +55,7 @@ def test_how_fits_a_page_and_shows_keys_that_exist(topic, capsys):
     assert max(map(len, text.splitlines())) <= 80
     assert text.isascii()
     section = ""
-    for line in how.HOW[topic].write.splitlines():
+    for line in how.how(topic).write.splitlines():
         if line.startswith("["):
             section = line.strip("[]")
         elif "=" in line:

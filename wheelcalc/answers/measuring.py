@@ -10,13 +10,13 @@ from typing import Any, ClassVar
 from wheelcalc.answers.base import Answer, Source, opened
 from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.build.whole import Build
+from wheelcalc.files import how as hows
+from wheelcalc.files.how import How
 from wheelcalc.files.keys import keys
 from wheelcalc.files.needs import demand
-from wheelcalc.measuring import how as hows
 from wheelcalc.measuring.cost import cost
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.measuring.findings import taken_as_inches
-from wheelcalc.measuring.how import How
 from wheelcalc.measuring.methods import TYPICAL
 from wheelcalc.measuring.readings import Measured, measured, unused
 from wheelcalc.measuring.working import formula
@@ -184,7 +184,9 @@ def how(key: str) -> HowAnswer:
     if found is None and line is not None:
         said = How(f"{line.how[:1].upper()}{line.how[1:]}.", (), "", "", "")
         return HowAnswer(title=key, findings=(), assumptions=(), key=key, how=said, cost=())
-    return HowAnswer(title=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(key))
+    return HowAnswer(
+        title=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(found or "")
+    )
 
 
 def _unused(build: Build) -> list[Finding]:

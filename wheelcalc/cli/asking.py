@@ -9,11 +9,11 @@ import click
 
 from wheelcalc.build.section import Key
 from wheelcalc.cli.output import hanging, wrapped
+from wheelcalc.files import how
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_item
 from wheelcalc.measuring.findings import slips_so_far
-from wheelcalc.measuring.how import HOW
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
@@ -239,8 +239,8 @@ def explained(item: Section | Choice | Question) -> list[str]:
     if isinstance(item, Section):
         return wrapped("yes goes through the questions of this part, no leaves them all out.", MARGIN)
     lines = wrapped(item.explanation or f"{keys()[item.key].how}.", MARGIN)
-    if item.topic in HOW:
-        taken = HOW[item.topic]
+    if item.topic:
+        taken = how.how(item.topic)
         lines += ["", *(line for each in taken.steps for line in hanging(f"{MARGIN}- ", each))]
         lines += ["", *taken.drawing.rstrip("\n").splitlines(), "", *wrapped(taken.matters, MARGIN)]
     return lines

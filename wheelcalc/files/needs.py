@@ -83,7 +83,7 @@ def demand(command: str, build: Build) -> None:
 
 def _where_explained(key: str) -> str:
     """Name the command that shows how to take the reading, where there is one."""
-    from wheelcalc.measuring.how import topic  # noqa: PLC0415 - only an error needs it
+    from wheelcalc.files.how import topic  # noqa: PLC0415 - only an error needs it
 
     return f"; `wheelcalc measure --how {key}` shows how" if topic(key) else ""
 

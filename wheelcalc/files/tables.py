@@ -11,7 +11,8 @@ from wheelcalc.wheel.errors import InputError
 
 Row = dict[str, Any]
 
-_NOT_A_TABLE = "sources"
+_SOURCES = "sources"
+_NOT_TABLES = (_SOURCES, "readings")
 _LONGEST_QUOTE = 60  # letters of what was asked for, ours: fits one line
 
 
@@ -28,11 +29,16 @@ def _read(name: str) -> dict[str, Any]:
         return tomllib.load(file)
 
 
+def words(name: str) -> dict[str, Any]:
+    """All of a file of words, which is no table: `readings`."""
+    return _read(name)
+
+
 @cache
 def names() -> tuple[str, ...]:
     """Names of the tables, sorted; the list of sources is not one of them."""
     found = sorted(path.stem for path in folder().glob("*.toml"))
-    return tuple(name for name in found if name != _NOT_A_TABLE)
+    return tuple(name for name in found if name not in _NOT_TABLES)
 
 
 def full_name(name: str) -> str:
@@ -148,12 +154,12 @@ def limits() -> dict[str, float]:
 
 def sources() -> list[Row]:
     """The sources that the tables name: `id`, `author`, `text`, where known `year`."""
-    return [dict(each) for each in _read(_NOT_A_TABLE)["rows"]]
+    return [dict(each) for each in _read(_SOURCES)["rows"]]
 
 
 def labels() -> dict[str, str]:
     """What the labels P, D, C and M mean."""
-    return {each["label"]: each["meaning"] for each in _read(_NOT_A_TABLE)["labels"]}
+    return {each["label"]: each["meaning"] for each in _read(_SOURCES)["labels"]}
 
 
 def cited(source: str) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from wheelcalc.build.dimension import TOOL_SIGMA
-from wheelcalc.measuring.how import topic
 from wheelcalc.measuring.methods import METHODS
 
 # Numbers here: usual sizes, only to say what a method costs in error; the errors hardly depend on them.
@@ -21,13 +20,12 @@ _USUAL = {
 }
 
 
-def cost(key: str) -> list[tuple[str, dict[str, float]]]:
+def cost(topic: str) -> list[tuple[str, dict[str, float]]]:
     """Return what each method of a dimension costs in error: its words, and tool -> standard uncertainty [mm].
 
     The error of the readings alone, each taken once; a part's own dimension counts as exact.
     """
-    found = topic(key)
-    name = {"hub.pcd": "hub.left.pcd", "hub.locknut_to_flange": "hub.left.locknut_to_flange"}.get(found or "", found)
+    name = {"hub.pcd": "hub.left.pcd", "hub.locknut_to_flange": "hub.left.locknut_to_flange"}.get(topic, topic)
     out = []
     for method in METHODS:
         if method.key == name and "known spoke" not in method.words:

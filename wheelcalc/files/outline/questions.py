@@ -6,9 +6,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 
 from wheelcalc.build.whole import Build
+from wheelcalc.files import how
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
-from wheelcalc.measuring import how
 from wheelcalc.measuring.cost import cost
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
@@ -29,7 +29,7 @@ class Question:
     text : as one asks it
     explanation : what the words mean, for "?"
     needed : without it there is no order
-    topic : of `measuring.how`: how to take the reading, with a drawing
+    topic : of `files.how`: how to take the reading, with a drawing
     when : whether it is asked, from what is known
     suggest : what Enter means, from what is known; empty: nothing
     shared : other questions of other ways ask for it too
@@ -57,11 +57,11 @@ class Question:
 
 @dataclass(frozen=True)
 class Way:
-    """One way to come by a dimension: its readings."""
+    """One way to come by a dimension: its readings; `words` of `measuring.methods` tell what it costs in error."""
 
-    text: str
     questions: tuple[Question, ...]
-    words: str = ""  # of `measuring.methods`, for what it costs in error
+    words: str = ""
+    text: str = ""
 
 
 @dataclass(frozen=True)
@@ -85,12 +85,12 @@ class Choice:
 
     @property
     def topic(self) -> str:
-        """Of `measuring.how`."""
+        """Of `files.how`."""
         return how.topic(self.key) or ""
 
     def costs(self, tool: str) -> list[str]:
         """What each way is sure to, 19 times in 20, with this tool; empty where nothing is known of it."""
-        by_words = dict(cost(self.key))
+        by_words = dict(cost(self.topic))
         return [
             f"+-{NINETEEN_IN_TWENTY * by_words[way.words][tool]:.1f} mm" if way.words in by_words else ""
             for way in self.ways

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from wheelcalc.build.whole import Build
-from wheelcalc.measuring.how import HOW
+from wheelcalc.files import how
 from wheelcalc.page.tags import Html, blank, tag
 from wheelcalc.paper.drawing import Drawing
 
@@ -12,8 +12,8 @@ def to_tap(build: Build) -> list[Html]:
     """Return the drawing and the steps, where the rim has not been tapped yet."""
     if "rim.section.bending_in_plane" in build:
         return []
-    how = HOW["tap"]
-    steps = tag("ol", [tag("li", each) for each in how.steps], class_="small")
+    said = how.how("tap")
+    steps = tag("ol", [tag("li", each) for each in said.steps], class_="small")
     weight = tag(
         "p",
         "Weight of the bare rim: ",
@@ -28,7 +28,7 @@ def to_tap(build: Build) -> list[Html]:
             "div",
             tag("h3", "The rim's own stiffness, by ear"),
             drawn,
-            tag("p", how.matters, class_="small"),
+            tag("p", said.matters, class_="small"),
             class_="keep",
         )
     ]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.build.whole import Build
-from wheelcalc.measuring import how
+from wheelcalc.files import how
 from wheelcalc.page.tags import BOX, Html, blank, tag
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material
@@ -20,10 +20,9 @@ THIN, THICK = 0.2, 0.5
 
 @dataclass(frozen=True)
 class ToRead:
-    """One line to fill in: the letter in the drawing, what it lies between, the file's keys (one, or one a side)."""
+    """One line to fill in: the letter in the drawing and the file's keys (one, or one a side)."""
 
     letter: str
-    what: str
     keys: tuple[str, ...]
 
 
@@ -57,19 +56,19 @@ def _block(block: Block, build: Build) -> Html:
             rows.append(_row(reading, key, build))
     head = tag("tr", [tag("th", each, scope="col") for each in ("", "between", "1", "2", "3", "in the file")])
     grid = tag("table", tag("thead", head), tag("tbody", rows), class_="log readings")
-    parts = how.HOW[block.topic]
     return tag(
         "div",
         tag("h3", block.title),
         tag("div", tag("figure", Html(block.draw().svg())), grid, class_="reading"),
-        tag("p", parts.matters, class_="small"),
+        tag("p", how.how(block.topic).matters, class_="small"),
         class_="keep",
     )
 
 
 def _row(reading: ToRead, key: str, build: Build) -> Html:
     side = next((name for name in ("left", "right") if f".{name}." in key), "")
-    what = f"{reading.what}, {side}" if side else reading.what
+    between = how.reading(key).between
+    what = f"{between}, {side}" if side else between
     if key == "rim.erd":
         end = build.rim.erd_to or "spoke end"
         what = f"{end} to {end} = erd"
@@ -268,9 +267,9 @@ BLOCKS = (
         "Rim: two old spokes (surest)",
         two_spokes,
         (
-            ToRead("A", "inside of the elbow to the end", ("readings.rim.two_spokes.length",)),
-            ToRead("B", "the two elbows (- overlap)", ("readings.rim.two_spokes.gap",)),
-            ToRead("C", "erd", ("rim.erd",)),
+            ToRead("A", ("readings.rim.two_spokes.length",)),
+            ToRead("B", ("readings.rim.two_spokes.gap",)),
+            ToRead("C", ("rim.erd",)),
         ),
         "rim.erd",
     ),
@@ -278,9 +277,9 @@ BLOCKS = (
         "Rim: by tape, on a built wheel",
         rim_outside,
         (
-            ToRead("D", "round the outside", ("readings.rim.outside_circumference",)),
-            ToRead("E", "straight edge to nipple head", ("readings.rim.head_depth",)),
-            ToRead("F", "the wall at a hole", ("readings.rim.wall",)),
+            ToRead("D", ("readings.rim.outside_circumference",)),
+            ToRead("E", ("readings.rim.head_depth",)),
+            ToRead("F", ("readings.rim.wall",)),
         ),
         "rim.erd",
     ),
@@ -288,10 +287,10 @@ BLOCKS = (
         "Hub: along the axle",
         hub_along,
         (
-            ToRead("G", "over the locknuts", ("hub.over_locknut",)),
-            ToRead("H", "locknut to outer face", _both("readings.hub.SIDE.locknut_to_outer_face")),
-            ToRead("J", "flange's thickness", _both("hub.SIDE.thickness")),
-            ToRead("K", "over both flanges", ("readings.hub.outer_faces",)),
+            ToRead("G", ("hub.over_locknut",)),
+            ToRead("H", _both("readings.hub.SIDE.locknut_to_outer_face")),
+            ToRead("J", _both("hub.SIDE.thickness")),
+            ToRead("K", ("readings.hub.outer_faces",)),
         ),
         "hub.locknut_to_flange",
     ),
@@ -299,9 +298,9 @@ BLOCKS = (
         "Hub: the circle of holes",
         flange_face,
         (
-            ToRead("L", "near edges", _both("readings.hub.SIDE.near_edges")),
-            ToRead("M", "far edges", _both("readings.hub.SIDE.far_edges")),
-            ToRead("N", "two holes, some holes apart", _both("readings.hub.SIDE.chord.length")),
+            ToRead("L", _both("readings.hub.SIDE.near_edges")),
+            ToRead("M", _both("readings.hub.SIDE.far_edges")),
+            ToRead("N", _both("readings.hub.SIDE.chord.length")),
         ),
         "hub.pcd",
     ),
@@ -309,8 +308,8 @@ BLOCKS = (
         "Frame or fork",
         frame_ends,
         (
-            ToRead("P", "inner faces", ("frame.dropout_spacing",)),
-            ToRead("Q", "thickness of an end", ("frame.dropout_thickness",)),
+            ToRead("P", ("frame.dropout_spacing",)),
+            ToRead("Q", ("frame.dropout_thickness",)),
         ),
         "frame.dropout_spacing",
     ),
@@ -318,8 +317,8 @@ BLOCKS = (
         "Nipple",
         nipple,
         (
-            ToRead("R", "bearing face to the slot's bottom", ("nipple.seat_to_end",)),
-            ToRead("S", "depth of the slot", ("nipple.slot_depth",)),
+            ToRead("R", ("nipple.seat_to_end",)),
+            ToRead("S", ("nipple.slot_depth",)),
         ),
         "rim.erd",
     ),
@@ -327,10 +326,10 @@ BLOCKS = (
         "Chain",
         drive_side,
         (
-            ToRead("T", "locknut to the smallest cog's face", ("readings.cogs.locknut_to_face",)),
-            ToRead("U", "over all cogs", ("readings.cogs.stack",)),
-            ToRead("V", "seat tube to the rings' middle", ("readings.crank.seat_tube_to_ring",)),
-            ToRead("W", "the seat tube", ("readings.crank.seat_tube_diameter",)),
+            ToRead("T", ("readings.cogs.locknut_to_face",)),
+            ToRead("U", ("readings.cogs.stack",)),
+            ToRead("V", ("readings.crank.seat_tube_to_ring",)),
+            ToRead("W", ("readings.crank.seat_tube_diameter",)),
         ),
         "crank.chainline",
     ),
