@@ -137,7 +137,7 @@ def test_facing_flanges_get_two_lengths_and_not_one_that_hardly_fits() -> None:
 
 def test_buying_puts_lines_of_one_length_and_kind_together() -> None:
     both = answers.order(
-        with_keys(stock__lengths=[287], stock__spares=3, hub__left__pcd=25, hub__right__pcd=52.5)
+        with_keys(stock__lengths=[287], stock__spares=3, hub__left__pcd=25, hub__right__pcd=52.5, limits__pcd_least=20)
     ).as_json()
     assert [line["length_mm"] for line in both["lines"]] == [287, 287]
     assert both["verdict"] == "order"

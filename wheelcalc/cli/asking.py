@@ -13,7 +13,7 @@ from wheelcalc.files import how
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_item
-from wheelcalc.measuring.findings import slips_so_far
+from wheelcalc.joined.findings import doubtful
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
@@ -160,7 +160,7 @@ class Dialogue:
             say(*hanging(MARGIN, sentence(error)))
             return False
         self.draft.save()
-        new = [finding for finding in slips_so_far(self.draft.build) if finding not in slips_so_far(build)]
+        new = [finding for finding in doubtful(self.draft.build) if finding not in doubtful(build)]
         return not new or self._doubted(question, new, before)
 
     def _doubted(self, question: Question, found: list[Finding], before: str) -> bool:

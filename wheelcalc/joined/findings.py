@@ -6,8 +6,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from wheelcalc.build.whole import Build
+from wheelcalc.files import tables
 from wheelcalc.joined.turning import radial_findings
-from wheelcalc.measuring.findings import slips
+from wheelcalc.measuring.findings import slips, slips_so_far
+from wheelcalc.measuring.plausible import implausible, too_sure
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort
 from wheelcalc.tension import targets
 from wheelcalc.wheel.errors import under
@@ -27,6 +29,8 @@ def build_findings(build: Build, wheel: Wheel) -> list[Finding]:
     return [
         *unsound_rim(build),
         *slips(build),
+        *unlikely_readings(build),
+        *too_sure(build),
         *_lacing_not_used(build),
         *pattern_findings(build, wheel),
         *_rim_way_round(wheel),
@@ -34,6 +38,17 @@ def build_findings(build: Build, wheel: Wheel) -> list[Finding]:
         *_thickness_unknown(build, wheel),
         *_straight_heads(wheel),
     ]
+
+
+def unlikely_readings(build: Build) -> list[Finding]:
+    """Return the readings that cannot be as they stand, or are unusual."""
+    named = build.rim.bead_seat_diameter is not None
+    return implausible(build, [float(row["bead_seat_diameter"]) for row in tables.load("rim_sizes")] if named else [])
+
+
+def doubtful(build: Build) -> list[Finding]:
+    """Return what looks wrong among what is known so far, as long as not everything is."""
+    return [*slips_so_far(build), *unlikely_readings(build)]
 
 
 def old_rim_of(build: Build) -> OldRim:

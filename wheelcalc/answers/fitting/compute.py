@@ -27,6 +27,7 @@ from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.files.needs import demand, missing
+from wheelcalc.joined.findings import unlikely_readings
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Brief
 from wheelcalc.wheel.errors import InputError
@@ -68,6 +69,7 @@ def _answer(title: str, build: Build) -> FitAnswer:
     chain = fit_chain.chain_of(build, spacers)
     found = [
         *trouble,
+        *unlikely_readings(build),
         *hub_in_frame(build, width, spacers, chosen),
         *flanges(build, state),
         *_parts(build, spacers),
