@@ -22,9 +22,11 @@ FRAME, HOP, RISES, OF_USUAL, APART = 0.064, 0.016, 6.0, 0.35, 0.3
 # C, choices: a spectrum is taken from so long after a tap to so long before the next, of at most and at least so long.
 SKIP, BEFORE, WINDOW, LEAST_WINDOW = 0.03, 0.03, 0.75, 0.3
 # C, choices: a peak stands so far above what lies within AROUND_HZ; just after taps it is so much louder than in the
-# quiet quarter of moments before them; it falls so far from a tap to the next one, in the middle; it stands out after so
-# large a share of taps.
-STANDS_DB, AROUND_HZ, RINGS_DB, FALLS_DB, THERE_DB, SHARE = 9.0, 20.0, 6.0, 1.2, 3.0, 0.5
+# quiet quarter of moments before them, or than before the first tap; it falls so far from a tap to the next one, in the
+# middle, or by so little where the first tap began it; it stands out after so large a share of taps.
+STANDS_DB, AROUND_HZ, RINGS_DB, FALLS_DB, BEGUN_FALLS_DB, THERE_DB, SHARE = 9.0, 20.0, 6.0, 1.2, 0.3, 3.0, 0.5
+# C, choices: what rings for long falls by little; it does so surely, over so many taps, and no two taps are alike.
+SWAYS_TAPS, SWAYS_FALLS_DB, SWAYS_SURE, SWAYS_DB = 4, 0.4, 4.0, 1.0
 MOST_PEAKS = 14
 TOP_HZ = 1.5  # two peaks closer than this are one
 SAME_HZ, SAME_SHARE = 1.2, 0.003  # within which two recordings mean the same mode
@@ -122,10 +124,13 @@ def _spans(starts: Floats, end: float) -> list[tuple[float, float]]:
 
 @dataclass(frozen=True, eq=False)
 class _Spectra:
-    """Power just after every tap and just before the next one, (taps, bins) [dB]; and before the first, where there is."""
+    """Power after every tap, (taps, bins) [dB]: as long as it may be; in the first and in the last half of its time at
+    most; and before the first tap, where there is.
+    """
 
     hz: Floats
     after: Floats
+    first: Floats
     before: Floats
     lead: Floats
 
@@ -139,15 +144,17 @@ class _Spectra:
         def power(begin: float, seconds: float) -> Floats:
             first, length = round(begin * rate), round(seconds * rate)
             piece, window = sound[max(first, 0) : first + length], np.hanning(length)
-            spectrum = np.abs(np.fft.rfft(piece * window[: piece.size], size)[inside]) ** 2 / np.sum(window**2)
+            spectrum = np.abs(np.fft.rfft(piece * window[: piece.size], size)[inside]) ** 2 / np.sum(window) ** 2
             return np.asarray(10 * np.log10(spectrum + 1e-16))  # ours: below the rounding of 16 bits
 
         long = [min(WINDOW, end - begin) for begin, end in spans]
         after = np.array([power(begin, each) for (begin, _), each in zip(spans, long, strict=True)])
-        before = np.array([power(end - each, each) for (_, end), each in zip(spans, long, strict=True)])
-        first = spans[0][0] - SKIP - BEFORE
-        lead = [power(first - LEAST_WINDOW, LEAST_WINDOW)] if first > LEAST_WINDOW else []
-        return cls(np.asarray(hz[inside], float), after, before, np.array(lead).reshape(-1, after.shape[1]))
+        half = [min(WINDOW, (end - begin) / 2) for begin, end in spans]
+        first = np.array([power(begin, each) for (begin, _), each in zip(spans, half, strict=True)])
+        before = np.array([power(end - each, each) for (_, end), each in zip(spans, half, strict=True)])
+        quiet = spans[0][0] - SKIP - BEFORE
+        lead = [power(quiet - LEAST_WINDOW, LEAST_WINDOW)] if quiet > LEAST_WINDOW else []
+        return cls(np.asarray(hz[inside], float), after, first, before, np.array(lead).reshape(-1, after.shape[1]))
 
     @property
     def bin(self) -> float:
@@ -170,12 +177,22 @@ def _heard(spectra: _Spectra, starts: Floats) -> Ringing:
 def _rings(spectra: _Spectra, place: int, floor: float) -> bool:
     """Whether a peak was struck with the taps and fell between them; a tone of the room did neither."""
     near = slice(max(place - 2, 0), place + 3)
-    after, before = spectra.after[:, near].max(axis=1), spectra.before[:, near].max(axis=1)
+    after, before = spectra.first[:, near].max(axis=1), spectra.before[:, near].max(axis=1)
+    loud, fall = 10 * math.log10(np.mean(10 ** (after / 10))), float(np.median(after - before))
+    begun = bool(spectra.lead.size) and loud - float(spectra.lead[:, near].max()) > RINGS_DB
     # C, a choice: a quarter of the moments before taps, so that one noisy moment decides nothing.
-    quiet = np.quantile(np.append(before, spectra.lead[:, near].max(axis=1, initial=-math.inf)), 0.25)
-    rises = 10 * math.log10(np.mean(10 ** (after / 10))) - quiet > RINGS_DB
-    falls = np.median(after - before) > FALLS_DB
-    return bool(rises and falls and np.mean(after - floor > THERE_DB) >= SHARE)
+    rises = begun or loud - float(np.quantile(before, 0.25)) > RINGS_DB
+    falls = fall > (BEGUN_FALLS_DB if begun else FALLS_DB)
+    struck = (rises and falls) or _sways(after, after - before)
+    return bool(struck and np.mean(spectra.after[:, near].max(axis=1) - floor > THERE_DB) >= SHARE)
+
+
+def _sways(after: Floats, falls: Floats) -> bool:
+    """Whether a peak that hardly falls between taps is struck all the same: harder and softer, and always falling."""
+    if after.size < SWAYS_TAPS:
+        return False
+    mean, error = float(np.mean(falls)), float(np.std(falls, ddof=1)) / math.sqrt(falls.size)
+    return bool(mean > max(SWAYS_FALLS_DB, SWAYS_SURE * error) and np.std(after, ddof=1) > SWAYS_DB)
 
 
 def _mean_db(power: Floats) -> Floats:
