@@ -29,9 +29,10 @@ RATIO, RATIO_SPREAD = 0.17, 0.60
 # Ours: how far the formulas miss a mode of n waves, a share of its frequency times n^2 (shear and warping are known
 # roughly); how far joint and valve hole move either of a pair; how well a peak is read.
 FORMULA, SPLIT, READ_HZ = 0.0015, 0.008, 0.3
-# Ours: peaks that a mode of 2, 3, ... waves brings, fewer where phones hear badly; others in each factor e of frequency; how much likelier
-# a peak heard in one recording alone is the mode struck there (square root).
-SHOWN, SHOWN_LOW, LOW_HZ = np.array([1.6, 1.6, 1.1, 0.7, 0.7]), 0.7, 80.0
+# Ours: peaks that a mode of 2, 3, ... waves brings, fewer where phones hear badly, and so large a share where nobody
+# struck in its direction; others in each factor e of frequency; how much likelier a peak heard in one recording alone is
+# the mode struck there (square root).
+SHOWN, SHOWN_LOW, LOW_HZ, ASIDE = np.array([1.6, 1.6, 1.1, 0.7, 0.7]), 0.7, 80.0, 0.4
 CLUTTER = 2.0
 LOUDER, LOUDER_DB = 1.0, 10.0
 # Ours: places to start from, how far apart (logarithm), how often each is sharpened and how far at most at a time.
@@ -93,7 +94,7 @@ class Fit:
     sure: float
 
 
-def fitted(rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float]) -> Fit:
+def fitted(rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float], struck: Sequence[str] = KINDS) -> Fit:
     """The stiffness that a rim's peaks tell.
 
     Parameters
@@ -101,8 +102,9 @@ def fitted(rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float]) -> Fi
     rim : what is known of it
     peaks : that ring, at least one
     band : within which peaks were looked for [Hz]
+    struck : in the direction of which modes the rim was tapped
     """
-    model = _Model.of(rim, peaks, band)
+    model = _Model.of(rim, peaks, band, struck)
     found = _distinct([model.sharpened(start) for start in model.starts()])
     weights = np.exp([each.evidence - found[0].evidence for each in found])
     weights /= weights.sum()
@@ -148,16 +150,18 @@ class _Model:
     level: Floats
     prior: Floats
     spread: Floats
+    usual: Floats  # peaks that each mode brings, (2, waves)
 
     @classmethod
-    def of(cls, rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float]) -> _Model:
+    def of(cls, rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float], struck: Sequence[str]) -> _Model:
         louder = LOUDER * np.clip([each.louder / LOUDER_DB for each in peaks], -1, 1)
         level = np.array([each.level for each in peaks])
         hz = np.array([each.hz for each in peaks])
         prior = np.log([rim.bending(RADIAL_GYRATION), RATIO * rim.bending(LATERAL_GYRATION), RATIO])
         odds = np.exp(np.column_stack([louder, -louder]))
         clutter = CLUTTER * np.exp(-np.clip(level / LOUDER_DB, -1, 1))
-        return cls(rim, hz, odds, clutter, band, level, prior, _prior_precision())
+        shown = SHOWN * np.array([[1.0 if kind in struck else ASIDE] for kind in KINDS])
+        return cls(rim, hz, odds, clutter, band, level, prior, _prior_precision(), shown)
 
     def log_hz(self, log: Floats) -> Floats:
         """Logarithms of all modes' frequencies, (..., 2, waves)."""
@@ -165,20 +169,20 @@ class _Model:
         both = np.stack([radial_hz(self.rim, bending), lateral_hz(self.rim, torsion, ratio)], axis=-2)
         return np.log(both)
 
-    def shown(self, log_hz: Floats) -> Floats:
-        """Peaks that each mode is expected to bring, (..., 2, waves)."""
+    def shown(self, log_hz: Floats, usual: Floats) -> Floats:
+        """Peaks that each mode is expected to bring, of those that it usually does; none outside the band."""
         inside = (log_hz > math.log(self.band[0])) & (log_hz < math.log(self.band[1]))
-        return np.where(log_hz < math.log(LOW_HZ), SHOWN_LOW, SHOWN) * inside
+        return np.where(log_hz < math.log(LOW_HZ), np.minimum(usual, SHOWN_LOW), usual) * inside
 
     def densities(self, log_hz: Floats) -> Floats:
         """What each mode brings at each peak, per factor e of frequency, (..., 2, waves, peaks)."""
-        return self._bells(log_hz) * self.kind_odds.T[:, None, :]
+        return self._bells(log_hz) * self.shown(log_hz, self.usual)[..., None] * self.kind_odds.T[:, None, :]
 
     def _bells(self, log_hz: Floats) -> Floats:
-        """The same whatever the kind, (..., waves, peaks)."""
+        """The spread of one peak of each mode, (..., waves, peaks)."""
         wide = np.sqrt((FORMULA * WAVES[:, None] ** 2) ** 2 + SPLIT**2 + (READ_HZ / self.hz) ** 2)
         off = (np.log(self.hz) - log_hz[..., None]) / wide
-        return np.asarray(np.exp(-0.5 * off**2) / (wide * math.sqrt(2 * math.pi)) * self.shown(log_hz)[..., None])
+        return np.asarray(np.exp(-0.5 * off**2) / (wide * math.sqrt(2 * math.pi)))
 
     def starts(self) -> Floats:
         """The likeliest places to start from, (tried, 3)."""
@@ -188,10 +192,10 @@ class _Model:
         with_radial[:, 0] = radial
         with_lateral = np.tile(base, (len(lateral), 1))
         with_lateral[:, 1:] = lateral
-        a, b = self.log_hz(with_radial)[:, :1], self.log_hz(with_lateral)[:, 1:]
+        a, b = self.log_hz(with_radial)[:, 0], self.log_hz(with_lateral)[:, 1]
         ours = self._one_kind(a, 0)[:, None] + self._one_kind(b, 1)[None]
         told = np.log1p(ours / self.clutter).sum(axis=-1)
-        told -= self._expected(a)[:, None] + self._expected(b)[None]
+        told -= self._expected(a, 0)[:, None] + self._expected(b, 1)[None]
         told += self._prior_of(with_radial)[:, None] + self._prior_of(with_lateral)[None]
         best = np.argsort(-told, axis=None)[: 20 * TRIED]
         i, j = np.unravel_index(best, told.shape)
@@ -203,11 +207,12 @@ class _Model:
         return np.array(kept[:TRIED])
 
     def _one_kind(self, log_hz: Floats, kind: int) -> Floats:
-        """What all modes of a kind bring at each peak, (..., peaks)."""
-        return np.asarray(self._bells(log_hz[..., 0, :]).sum(axis=-2) * self.kind_odds[:, kind])
+        """What all modes of a kind, (..., waves), bring at each peak, (..., peaks)."""
+        bells = self._bells(log_hz) * self.shown(log_hz, self.usual[kind])[..., None]
+        return np.asarray(bells.sum(axis=-2) * self.kind_odds[:, kind])
 
-    def _expected(self, log_hz: Floats) -> Floats:
-        return np.asarray(self.shown(log_hz).sum(axis=(-2, -1)))
+    def _expected(self, log_hz: Floats, kind: int) -> Floats:
+        return np.asarray(self.shown(log_hz, self.usual[kind]).sum(axis=-1))
 
     def _radial_starts(self) -> Floats:
         """Logarithms of EI for every peak as every one of the three lowest modes, and the usual one."""
@@ -256,7 +261,8 @@ class _Model:
             gradient = self.spread @ (self.prior - log) + (precision * mean) @ slope
             log = log + np.clip(np.linalg.solve(hessian, gradient), -STRIDE, STRIDE)
         log_hz = self.log_hz(log)
-        told = np.log1p(self.densities(log_hz).sum(axis=(0, 1)) / self.clutter).sum() - self._expected(log_hz)
+        told = np.log1p(self.densities(log_hz).sum(axis=(0, 1)) / self.clutter).sum()
+        told -= self.shown(log_hz, self.usual).sum()
         loss = 0.5 * (np.linalg.slogdet(hessian)[1] - np.linalg.slogdet(self.spread)[1])
         return _End(log, np.linalg.inv(hessian), shares, float(told + self._prior_of(log) - loss))
 

@@ -93,7 +93,7 @@ def tapped(rim: BareRim, recordings: dict[str, Ringing]) -> Tapped:
     if not peaks:
         raise InputError("", f"holds taps, but nothing rings after them; {HANG}")
     band = _band(recordings)
-    fit = fitted(rim, peaks, band)
+    fit = fitted(rim, peaks, band, tuple(recordings))
     other = (
         fitted(rim, [Peak(each.hz, -each.louder, each.level) for each in peaks], band) if len(recordings) > 1 else fit
     )
