@@ -13,8 +13,8 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.wav import Sound, read_wav
+from wheelcalc.joined.section import centroid_diameter
 from wheelcalc.joined.target import material_of
-from wheelcalc.measuring import assemble
 from wheelcalc.measuring.mode_fit import Mode
 from wheelcalc.measuring.rim_modes import BareRim, sheared
 from wheelcalc.measuring.ringing import Ringing, ringing
@@ -201,7 +201,7 @@ def _rim(build: Build) -> tuple[BareRim, float]:
     """What is known of the rim, and the relative standard uncertainty of its m R^3."""
     material = material_of(_material(build))
     known = CENTROID in build
-    diameter = float(build.value(CENTROID)) if known else assemble.erd_to_spoke_end(build)
+    diameter = centroid_diameter(build)
     error = build.sigma(CENTROID) if known else math.hypot(build.sigma("rim.erd"), FROM_ENDS)
     mass = build.number(MASS)
     sigma = math.hypot(build.sigma(MASS) / mass, 3 * error / diameter)

@@ -48,17 +48,33 @@ def section_of(build: Build) -> SectionEstimate | None:
     if missing(build):
         return None
     facts = build.values_below(SECTION)
-    ends = assemble.erd_to_spoke_end(build)
-    diameter = facts.pop("centroid_diameter", None) or ends
-    if abs(diameter - ends) > FAR:
-        text = f"found {diameter:g} mm, but rim.erd puts the spokes' ends at {ends:.1f} mm; measure both again, both are diameters"
-        raise InputError(f"{SECTION}.centroid_diameter", text)
+    facts.pop("centroid_diameter", None)
+    diameter = centroid_diameter(build)
     errors = {name: build.sigma(f"{SECTION}.{name}") / value for name, value in facts.items() if name != "material"}
     if "material" in facts:
         facts["material"] = material_of(facts["material"])
     tapped = {name: (facts.pop(name), build.sigma(f"{SECTION}.{name}")) for name in section.TAPPED if name in facts}
     with under(SECTION):
         return section.estimate(diameter, double_wall=build.rim.double_wall, tapped=tapped, errors=errors, **facts)
+
+
+def centroid_diameter(build: Build) -> float:
+    """Diameter of the ring through the section's centroid, or else of the spokes' ends [mm].
+
+    Raises
+    ------
+    InputError
+        If the two are given and lie too far apart, or neither is.
+    """
+    key = f"{SECTION}.centroid_diameter"
+    if key in build and "rim.erd" not in build:
+        return build.number(key)
+    ends = assemble.erd_to_spoke_end(build)
+    diameter = float(build.value(key, ends))
+    if abs(diameter - ends) > FAR:
+        text = f"found {diameter:g} mm, but rim.erd puts the spokes' ends at {ends:.1f} mm; measure both again, both are diameters"
+        raise InputError(key, text)
+    return diameter
 
 
 def said(build: Build, estimate: SectionEstimate) -> list[str]:
