@@ -213,6 +213,16 @@ def test_lots_of_one_length_are_pooled_and_a_side_mixes_lengths_as_an_order_does
     ]
 
 
+def test_lines_are_as_sure_as_those_of_an_order():
+    cut = {side: each.cut for side, each in answers.lengths(SHED).sides.items()}
+    near = {side: round(value + 0.6) for side, value in cut.items()}  # near the window's edge, where the error counts
+    on_hand = {str(length): 18 for length in near.values()}
+    ordered = answers.order({**SHED, "stock": {"on_hand": on_hand}})
+    build = of_three(answers.salvage(shed(on_hand)))[0]
+    assert [line.chance for line in build.lines] == pytest.approx([line.chance for line in ordered.lines], abs=0.01)
+    assert max(line.chance for line in ordered.lines) < 0.999
+
+
 def test_a_near_miss_says_what_to_buy_and_what_could_be_cut():
     cut = {side: each.cut for side, each in answers.lengths(SHED).sides.items()}
     near = {side: round(value - 0.5) for side, value in cut.items()}

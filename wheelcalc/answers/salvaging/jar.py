@@ -18,7 +18,7 @@ from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.joined.findings import pattern_findings
-from wheelcalc.joined.target import target_of
+from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
 from wheelcalc.salvage.jar import (
     Candidate,
@@ -35,7 +35,7 @@ from wheelcalc.salvage.jar import (
 )
 from wheelcalc.salvage.old_spokes import Lot, OldSpokes, sorted_out
 from wheelcalc.spokes import findings as spoke_findings
-from wheelcalc.spokes.lengths import cut_lengths
+from wheelcalc.spokes.lengths import combined, cut_lengths, unread_shares
 from wheelcalc.spokes.ordering import Line, Stock, Window, plan
 from wheelcalc.tension import targets
 from wheelcalc.wheel.errors import InputError, under
@@ -350,7 +350,7 @@ def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
             continue
         for crosses in CROSSES_TRIED:
             try:
-                wheel, cut = _wheel_of(_together(rim, hub, dict.fromkeys(SIDES, crosses)))
+                wheel, cut, _ = _wheel_of(_together(rim, hub, dict.fromkeys(SIDES, crosses)))
             except InputError:
                 continue
             tried += len(shed.pools)
@@ -362,11 +362,18 @@ def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
     return sorted(out, key=lambda each: each.missing), tried
 
 
-def _wheel_of(build: Build) -> tuple[Wheel, Floats]:
-    """A wheel and the length that each of its spokes would have to be cut to [mm]."""
+def _wheel_of(build: Build) -> tuple[Wheel, Floats, Target]:
+    """A wheel, the length that each of its spokes would have to be cut to [mm], and the target tensions."""
     wheel = assemble.wheel(build)
     target = target_of(build, wheel)
-    return wheel, cut_lengths(wheel, target.per_spoke, target.shrink)
+    return wheel, cut_lengths(wheel, target.per_spoke, target.shrink), target
+
+
+def _errors(build: Build, wheel: Wheel, target: Target, rim: _Part, hub: _Part) -> dict[str, tuple[float, float]]:
+    """What leaves each side's lengths open: what moves both sides together, and the flange's own readings [mm]."""
+    unread = unread_shares(build, wheel, target.per_spoke, target.shrink, target.shrink_sigma)
+    of_readings = errors_of(wheel, rim.build.sigma("rim.erd"), _hub_choice(hub).sigma)
+    return {side: (math.hypot(both, combined(unread, side)), own) for side, (both, own) in of_readings.items()}
 
 
 def _planned(candidate: Candidate, shed: _Shed) -> JarBuild | None:
@@ -375,11 +382,11 @@ def _planned(candidate: Candidate, shed: _Shed) -> JarBuild | None:
     crosses = {"left": candidate.cross_left, "right": candidate.cross_right}
     pools = {"left": shed.pools[candidate.wire_left], "right": shed.pools[candidate.wire_right]}
     build = _together(rim, hub, crosses, {side: pool.wire for side, pool in pools.items()})
-    wheel, cut = _wheel_of(build)
+    wheel, cut, target = _wheel_of(build)
     lacing = wheel.lacing
     own = {side: cut[lacing.on(side)] for side in SIDES}
     holes = {side: lacing.rim_hole[lacing.on(side)] for side in SIDES}
-    errors = errors_of(wheel, rim.build.sigma("rim.erd"), _hub_choice(hub).sigma)
+    errors = _errors(build, wheel, target, rim, hub)
     task = _Task(own, holes, {side: math.hypot(*errors[side]) for side in SIDES}, shed.window, build)
     lines, left_out = task.from_pools(pools)
     bought = _lacking(task, left_out, lines)
