@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wheelcalc.files.readings import RimReadings, read_readings, readings_of
+from wheelcalc.files.readings import RimReadings, passes_of, read_passes, read_readings, readings_of, wheel_line
 from wheelcalc.wheel.errors import InputError
 
 HEAD = "rim_hole,lateral_mm,radial_mm,tension_N\n"
@@ -51,7 +51,9 @@ def test_a_trailing_comma_and_short_rows_are_empty_cells() -> None:
         (HEAD + "1.5,0.2,,\n", "line 2, rim_hole", '"1.5"'),
         (HEAD + "-4,0.2,,\n", "line 2, rim_hole", '"-4"'),
         (HEAD + ",0.2,,\n", "line 2, rim_hole", '""'),
-        (HEAD + "4,0.2,,\n7,0,,\n4,0.3,,\n", "line 4, rim_hole", "found 4 again, as in line 2"),
+        ("pass,rim_hole,lateral_mm\nb,4,0.2\n", "line 2, pass", '"b"; write the number of the pass'),
+        ("4,0.2,1,900,7\n", "line 1", "has 5 cells and no header"),
+        (HEAD[:-1] + ",turned\n4,0.2,,,11\n", "line 2, turned", "found 11 turns"),
         (HEAD + "4,0.2,,120 kgf\n", "line 2, tension_N", '"120 kgf"; write the number alone, in N'),
         (HEAD + "4,0.2mm,,\n", "line 2, lateral_mm", '"0.2mm"; write the number alone, in mm'),
         (HEAD + "4,nan,,\n", "line 2, lateral_mm", '"nan"'),
@@ -104,3 +106,58 @@ def test_any_text_is_read_or_refused_in_one_way(text: str) -> None:
         return
     assert isinstance(found, RimReadings)
     assert all(1 <= hole <= 24 for hole in found.lines)
+
+
+def test_a_later_cell_of_a_hole_replaces_an_earlier_one_and_an_empty_one_does_not() -> None:
+    found = readings_of(HEAD + "4,0.2,1.1,\n7,0,,\n4,0.3,,900\n", "r.csv", 20)
+    assert found.of("lateral_mm") == {4: 0.3, 7: 0.0}
+    assert (found.of("radial_mm"), found.of("tension_N")) == ({4: 1.1}, {4: 900.0})
+    assert found.lines == {4: 4, 7: 3}
+
+
+ROWS = {4: 0.25, 11: -0.4}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "4,0.25,1.1,905\n11,-0.4,,880\n",
+        "4, 0.25, 1.1, 905\n11, -0.4, , 880\n",
+        "4 0.25 1.1 905\n11 -0.4 - 880\n",
+        "4 0,25 1,1 905\n11  -0,4 x 880\n",
+        "4;0,25;1,1;905\n11;-0,4;;880\n",
+        "4\t0,25\t1,1\t905\n11\t-0,4\t\t880\n",
+        "# a remark, with commas\nrim_hole lateral_mm radial_mm tension_N\n4 0.25 1.1 905\n11 -0.4 - 880\n",
+    ],
+)
+def test_files_without_a_header_and_with_other_separators(text: str) -> None:
+    """The same two rows, as a spreadsheet, a text editor and a country with decimal commas write them."""
+    found = readings_of(text, "r.csv", 20)
+    assert found.of("lateral_mm") == ROWS
+    assert found.of("radial_mm") == {4: 1.1}
+    assert found.of("tension_N") == {4: 905.0, 11: 880.0}
+
+
+def test_a_file_of_several_passes_and_what_was_turned() -> None:
+    head = "pass,rim_hole,lateral_mm,turned,sigma,tension_N,assigned\n"
+    first, second = passes_of(head + "2,4,0.1,,,,\n1,4,0.9,-0.25,,,\n1,5,0.8,0.5,30,700,0.9\n", "r.csv", 20)
+    assert first.of("lateral_mm") == {4: 0.9, 5: 0.8}
+    assert first.of("turned") == {4: -0.25, 5: 0.5}
+    assert (first.of("tension_sigma_N"), first.of("assigned")) == ({5: 30.0}, {5: 0.9})
+    assert second.of("lateral_mm") == {4: 0.1}
+    assert second.of("turned") == {}
+    assert second.holes_read == [4]
+
+
+def test_the_line_that_names_the_wheel(tmp_path: Path) -> None:
+    line = wheel_line("Rear, of the errand bike", 20, "ab12")
+    assert line == "# wheel: Rear, of the errand bike, 20 holes, ab12"
+    path = tmp_path / "r.csv"
+    path.write_text(f"{line}\n{HEAD}4,0.1,,\n", encoding="utf-8")
+    assert read_passes(path, 20, "ab12")[0].of("lateral_mm") == {4: 0.1}
+    assert read_passes(path, 20)[0].of("lateral_mm") == {4: 0.1}
+    with pytest.raises(
+        InputError, match=r'"Rear, of the errand bike", 20 holes, ab12; this build has 20 holes, cd34'
+    ) as caught:
+        read_passes(path, 20, "cd34")
+    assert (caught.value.file, caught.value.key) == (str(path), "line 1")

@@ -54,7 +54,7 @@ def session() -> tuple[str, str, Case]:
     """Readings before and after the first pass, and the wheel then."""
     case, rng = hit()
     before = readings(case, rng, TITLES[READINGS])
-    case.turn(answers.true(BUILD, READINGS).passes[0].turns, rng)
+    case.turn(answers.true(BUILD, READINGS).turns, rng)
     return before, readings(case, rng, TITLES[AFTER]), case
 
 

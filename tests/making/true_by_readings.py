@@ -2,26 +2,37 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from tests.making.random_wheels import LATERAL_NOISE, RADIAL_NOISE, TENSION_NOISE, Case, untrue
-from wheelcalc.truing.estimate import Estimate, Readings, estimate
+from wheelcalc.arrays import Floats
+from wheelcalc.truing.evidence import Reader, System, fitted, state
 from wheelcalc.truing.faults import EqualFaults
 from wheelcalc.truing.model import Model
+from wheelcalc.truing.table import table
 from wheelcalc.truing.turns import Done, Pass, Planner, Room
 
 GOOD = (0.3, 0.3, 0.5, 6.0, 6.0)  # issue: lateral, radial, both spreads; the dish is the build file's default
 FLOOR, LIMIT = 400.0, 1250.0  # N
 
 
-def estimated(case: Case, rng: np.random.Generator) -> tuple[Model, Estimate]:
+class Estimated(NamedTuple):
+    """Likeliest state and its standard errors, (2m + n,) each."""
+
+    state: Floats
+    sigma: Floats
+
+
+def estimated(case: Case, rng: np.random.Generator) -> tuple[Model, Estimated]:
     """What the library makes of one round of readings."""
     lateral, radial, tensions = case.read(rng)
     left, right = (tensions[side].mean() for side in (~case.is_right, case.is_right))
-    structure = case.structure(left, right)
-    model = Model(structure, case.is_right)
-    sigma, none = TENSION_NOISE * structure.tensions, np.zeros((0, len(tensions)))
-    return model, estimate(model, Readings(lateral, radial, tensions, LATERAL_NOISE, RADIAL_NOISE, sigma, none))
+    model = Model(case.structure(left, right), case.is_right)
+    reader = Reader(LATERAL_NOISE, RADIAL_NOISE, TENSION_NOISE)
+    found = state(fitted(System(model, [table(lateral, radial, tensions)], reader)))
+    return model, Estimated(found.values, found.sigma)
 
 
 def planned(case: Case, rng: np.random.Generator, done: Done) -> Pass:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
@@ -181,14 +181,22 @@ def _of_rim_hole(rim_hole: int, tension: float | None = None, turns: tuple[float
     return f"rim hole {rim_hole} {f'loosened {turns[-1]:g} turns' if tension is None else f'at {tension:g} N'}"
 
 
+LISTS: Mapping[str, Callable[[Any], str]] = {
+    "known": lambda each: _of_rim_hole(**each),
+    "loosened": lambda each: _of_rim_hole(**each),
+    "kept": lambda each: f"{each['column']} at rim hole {each['rim_hole']}",
+    "holes": lambda each: f"rim hole {each}",
+}
+
+
 def in_words(kind: str, value: Any) -> str:
     """Return a value of a kind of key as one reads it, with its unit."""
     if isinstance(value, bool):
         return "yes" if value else "no"
     if kind == "wire":
         return f"{Wire(*value)} mm"
-    if kind in ("known", "loosened"):
-        return "; ".join(_of_rim_hole(**each) for each in value)
+    if kind in LISTS:
+        return "; ".join(LISTS[kind](each) for each in value)
     if isinstance(value, tuple):
         return " and ".join(f"{each:g}" for each in value) + " mm"
     if isinstance(value, float | int):

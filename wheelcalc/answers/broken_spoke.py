@@ -9,12 +9,14 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from wheelcalc.answers import broken_page
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.joined.findings import unsound_rim
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Page
 from wheelcalc.truing.broken import Gone, Home, home, without
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
@@ -58,6 +60,21 @@ class BrokenAnswer(Answer):
     def furthest(self) -> float:
         """How far the rim then lies from where it ran, sideways [mm]."""
         return float(np.abs(self.home.lateral).max())
+
+    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula to show
+        """Return the answer laid out as blocks."""
+        rows = self.turn_rows()
+        return Page(
+            verdict=broken_page.verdict(rows, self.furthest, stops=self.stops),
+            title=broken_page.title(self.title, self.holes),
+            answer=[
+                *broken_page.turns(rows),
+                broken_page.todo(rows, self.furthest, stops=self.stops),
+                broken_page.figures(self.content()["broken"]),
+            ],
+            findings=self.findings,
+            assumptions=self.assumptions,
+        )
 
     def content(self) -> dict[str, Any]:
         """Return the run-out, the neighbours, the turns and what they leave."""

@@ -71,7 +71,7 @@ class Key:
     ----------
     kind : "length", "force", "mass", "angle", "stress", "area", "inertia", "stiffness" (N m2), "number", "give" (mm per
         1000 N), "count", "flag", "text", or a shape with a reader of its own: "wire", "stock", "lengths", "pairs", "table",
-        "known", "loosened"
+        "known", "loosened", "holes", "kept"
     how : what to measure or write, for the message when it is missing
     low, high : the sensible range [base unit]; outside it the reading is refused and the unit asked after
     default : what is taken where it is absent (and stated); None: nothing

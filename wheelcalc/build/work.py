@@ -50,9 +50,9 @@ class Done(Section):
 class ReadingError(Section):
     """[truing.reading_error]."""
 
-    lateral: float = declare.length("standard uncertainty of one reading of lateral_mm", 0.001, 5, 0.05)
-    radial: float = declare.length("standard uncertainty of one reading of radial_mm", 0.001, 5, 0.05)
-    tension: float = declare.number("standard uncertainty of one tension, per cent", 0.1, 50, 3.0)
+    lateral: float = declare.length("usual error of one reading of lateral_mm, to start from", 0.001, 5, 0.08)
+    radial: float = declare.length("usual error of one reading of radial_mm, to start from", 0.001, 5, 0.08)
+    tension: float = declare.number("usual error of one tension, per cent, to start from", 0.1, 50, 4.0)
 
 
 class Truing(Section):
@@ -64,6 +64,10 @@ class Truing(Section):
     most_per_pass: float = declare.number("turns of one nipple", 0.1, 10.0, 1.0)
     done: Done = declare.section(Done)
     reading_error: ReadingError = declare.section(ReadingError)
+    stuck: tuple[int, ...] = declare.key("holes", "rim holes whose nipples do not turn, [10]", absent=())
+    keep: tuple[Mapping[str, Any], ...] = declare.key(
+        "kept", 'readings that were doubted, read again and right, [{ rim_hole = 11, column = "lateral" }]', absent=()
+    )
 
 
 class Circumference(Section):

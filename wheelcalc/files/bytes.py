@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import sys
 import threading
 from pathlib import Path
 from typing import BinaryIO
@@ -61,3 +62,16 @@ def _opened(path: Path) -> BinaryIO:
     if isinstance(file, OSError):
         raise file
     return file
+
+
+def standard_input(most: int) -> bytes:
+    """Return what standard input holds, at most one byte more than may be.
+
+    Raises
+    ------
+    InputError
+        If it is closed.
+    """
+    if sys.stdin is None:
+        raise InputError("", "is closed; give the path of a file")
+    return sys.stdin.buffer.read(most + 1)

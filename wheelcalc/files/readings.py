@@ -9,9 +9,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
+from itertools import chain
 from pathlib import Path
 
-from wheelcalc.files.bytes import bytes_of
+from wheelcalc.files.bytes import bytes_of, standard_input
 from wheelcalc.files.values import shown
 from wheelcalc.wheel.errors import InputError
 
@@ -23,13 +24,20 @@ COLUMNS = {
     "tension_N": ("N", 0.0, 4000.0),
     "tension_sigma_N": ("N", 0.1, 4000.0),
     "pitch_hz": ("Hz", 20.0, 5000.0),
+    "assigned": ("", 0.0, 1.0),
+    "turned": ("turns", -10.0, 10.0),
 }
+PASS = "pass"
+READ = ("lateral_mm", "radial_mm", "tension_N", "pitch_hz")
+IN_ORDER = (HOLE, "lateral_mm", "radial_mm", "tension_N")  # of columns in a file without a header
+ALSO = {"sigma": "tension_sigma_N"}
+NOT_READ = ("-", "x")  # cells that say so where spaces stand between them
 EXAMPLE = "rim_hole,lateral_mm,radial_mm,tension_N"
 LARGEST_FILE = 1_000_000  # bytes; ours: a wheel has some hundred rows at most
-# A spreadsheet of a country with a decimal comma writes semicolons between the cells.
-SEPARATORS = ",;\t"
-# The first line by which a spreadsheet is told it.
+# The first line by which a spreadsheet is told what stands between the cells.
 TOLD_SEPARATOR = re.compile(r"sep=([,;\t])[ ]*\n")
+MOST_PASSES = 99
+WHEEL = re.compile(r"#\s*wheel:\s*(?P<title>.*),\s*(?P<holes>\d{1,5}) holes,\s*(?P<mark>\S+)\s*$")
 Numbers = dict[int, float]
 
 
@@ -40,8 +48,8 @@ class RimReadings:
     Parameters
     ----------
     name : the file, for messages
-    columns : "lateral_mm", "radial_mm", "tension_N", "tension_sigma_N", "pitch_hz" -> rim hole -> what was read there
-    lines : rim hole -> line of the file
+    columns : name, one of `COLUMNS` -> rim hole -> what was read there; "turned": turns made after these readings
+    lines : rim hole -> line of the file, the last that names it
     """
 
     name: str
@@ -55,7 +63,7 @@ class RimReadings:
     @property
     def holes_read(self) -> list[int]:
         """Rim holes at which anything was read."""
-        return sorted({hole for name, found in self.columns.items() if name != "tension_sigma_N" for hole in found})
+        return sorted({hole for name in READ for hole in self.of(name)})
 
     def error(self, hole: int, column: str, text: str) -> InputError:
         """An error about one reading."""
@@ -63,11 +71,11 @@ class RimReadings:
 
 
 def read_readings(source: str | Path, holes: int) -> RimReadings:
-    """Read a file of readings.
+    """Read a file of readings of one pass; of several, the last.
 
     Parameters
     ----------
-    source : path of the file
+    source : path of the file, "-" for standard input
     holes : of the rim
 
     Raises
@@ -75,32 +83,80 @@ def read_readings(source: str | Path, holes: int) -> RimReadings:
     InputError
         If the file cannot be read or a cell cannot be used; file, line and column are named.
     """
-    name = str(source)
+    return read_passes(source, holes)[-1]
+
+
+def read_passes(source: str | Path, holes: int, wheel: str = "") -> list[RimReadings]:
+    """Read a file of readings, one pass or several.
+
+    Parameters
+    ----------
+    source : path of the file, "-" for standard input
+    holes : of the rim
+    wheel : what the file's first line must name as its wheel, where it names one; any where this is empty
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read, is another wheel's, or a cell cannot be used; file, line and column are named.
+    """
+    name = "standard input" if str(source) == "-" else str(source)
     try:
-        return readings_of(_text(Path(source)), name, holes)
+        text = _decoded(standard_input(LARGEST_FILE)) if str(source) == "-" else _text(Path(source))
+        return passes_of(text, name, holes, wheel)
     except InputError as error:
         raise error.in_file(name) from None
 
 
-def readings_of(text: str, name: str, holes: int) -> RimReadings:
-    """Return the readings that a text in CSV holds; see `read_readings`."""
+def passes_of(text: str, name: str, holes: int, wheel: str = "") -> list[RimReadings]:
+    """Return the readings of every pass that a text holds, oldest first; see `read_passes`."""
+    _same_wheel(text, holes, wheel)
     rows = _rows(text)
-    line, header = next(rows, (0, []))
-    names = _header(line, header)
-    columns: dict[str, Numbers] = {each: {} for each in names if each != HOLE}
-    lines: dict[int, int] = {}
-    for number, cells in rows:
+    line, first = next(rows, (0, []))
+    bare = bool(first) and first[0].isascii() and first[0].isdigit()
+    names = _columns_in_order(line, first) if bare else _header(line, first)
+    found: dict[int, tuple[dict[str, Numbers], dict[int, int]]] = {}
+    for number, cells in chain([(line, first)] if bare else [], rows):
         row = _row(number, names, cells)
-        hole = _hole(number, row.pop(HOLE), holes, lines)
+        pass_ = _pass(number, row.pop(PASS, ""), found)
+        hole = _hole(number, row.pop(HOLE), holes)
+        columns, lines = found.setdefault(pass_, ({each: {} for each in names if each not in (HOLE, PASS)}, {}))
         lines[hole] = number
         for column, cell in row.items():
             if cell:
                 columns[column][hole] = _number(number, column, cell)
-    return RimReadings(name, columns, lines)
+    if not found:
+        found[1] = ({each: {} for each in names if each not in (HOLE, PASS)}, {})
+    return [RimReadings(name, *found[each]) for each in sorted(found)]
+
+
+def readings_of(text: str, name: str, holes: int) -> RimReadings:
+    """Return the readings of the last pass that a text holds; see `read_passes`."""
+    return passes_of(text, name, holes)[-1]
+
+
+def wheel_line(title: str, holes: int, mark: str) -> str:
+    """Return the line that names a file's wheel."""
+    return f"# wheel: {' '.join(title.split()) or 'no title'}, {holes} holes, {mark}"
+
+
+def _same_wheel(text: str, holes: int, wheel: str) -> None:
+    """Refuse readings whose first line names another wheel."""
+    first = text.lstrip("\ufeff").lstrip().partition("\n")[0]
+    found = WHEEL.match(first)
+    if found is None or not wheel:
+        return
+    theirs, ours = (int(found["holes"]), found["mark"]), (holes, wheel)
+    if theirs != ours:
+        text = f'found the wheel "{shown(found["title"].strip())}", {theirs[0]} holes, {theirs[1]}; this build has {holes} holes, {wheel}'
+        raise InputError("line 1", f"{text}. Take its own file; if only a measure was corrected, write {wheel} there")
 
 
 def _text(path: Path) -> str:
-    data = bytes_of(path, LARGEST_FILE, "a file of readings (CSV)")
+    return _decoded(bytes_of(path, LARGEST_FILE, "a file of readings (CSV)"))
+
+
+def _decoded(data: bytes) -> str:
     if len(data) > LARGEST_FILE:
         raise InputError("", "is larger than 1 MB; readings have one short line a rim hole")
     if data[:4] == b"RIFF":
@@ -122,9 +178,20 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
     told = TOLD_SEPARATOR.match(text)
     if told:
         text = "\n" + text[told.end() :]
-    first = next((line for line in text.split("\n") if line.strip() and not line.startswith("#")), "")
-    separator = told[1] if told else max(SEPARATORS, key=first.count)
+    lines = [line for line in text.split("\n") if line.strip() and not line.lstrip().startswith("#")]
+    separator = told[1] if told else _separator(lines)
     decimal_comma = separator != ","
+    rows = enumerate(map(str.split, text.split("\n")), 1) if separator == " " else _cells(text, separator)
+    for number, cells in rows:
+        stripped = [cell.strip() for cell in cells]
+        while stripped and not stripped[-1]:
+            stripped.pop()
+        if stripped and not stripped[0].startswith("#"):
+            plain = ["" if cell.lower() in NOT_READ else cell for cell in stripped]
+            yield number, [cell.replace(",", ".") if decimal_comma else cell for cell in plain]
+
+
+def _cells(text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
     reader = csv.reader(io.StringIO(text), delimiter=separator)
     begun = 1
     try:
@@ -132,18 +199,48 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
             if reader.line_num > begun:
                 raise InputError(f"line {begun}", "has a quote that does not end there; close it, or leave it out")
             begun = reader.line_num + 1
-            stripped = [cell.strip() for cell in cells]
-            while stripped and not stripped[-1]:
-                stripped.pop()
-            if stripped and not stripped[0].startswith("#"):
-                yield reader.line_num, [cell.replace(",", ".") if decimal_comma else cell for cell in stripped]
+            yield reader.line_num, cells
     except csv.Error as error:
         raise InputError(f"line {begun}", f"is not CSV ({error}); one line a rim hole") from None
 
 
+def _separator(lines: Sequence[str]) -> str:
+    """What stands between the cells: semicolons or tabs, else commas, else spaces (then a comma is a decimal one)."""
+    first = lines[0] if lines else ""
+    for mark in ";\t":
+        if mark in first:
+            return mark
+    if "," in first:
+        # "1 0,25 -0,10 905": every comma between two digits, and as many words in every line as in the first
+        words = len(first.split())
+        decimal = all(re.fullmatch(r"[^,]*(?:\d,\d[^,]*)*", line) for line in lines)
+        return " " if words > 1 and decimal and "," not in first.split()[0] else ","
+    return " " if len(first.split()) > 1 else ","
+
+
+def _columns_in_order(line: int, cells: Sequence[str]) -> list[str]:
+    """Columns of a file without a header."""
+    count = max((i for i, cell in enumerate(cells, 1) if cell), default=0)
+    if count > len(IN_ORDER):
+        text = f"has {count} cells and no header; without one they are {', '.join(IN_ORDER)}"
+        raise InputError(f"line {line}", f"{text}. Write a header, such as {EXAMPLE}")
+    return list(IN_ORDER)
+
+
+def _pass(line: int, cell: str, found: Mapping[int, object]) -> int:
+    """Number of a row's pass; the one before where the cell is empty."""
+    if not cell:
+        return max(found, default=1)
+    if not (cell.isascii() and cell.isdigit() and 1 <= int(cell) <= MOST_PASSES):
+        raise InputError(
+            f"line {line}, {PASS}", f'found "{shown(cell)}"; write the number of the pass, 1 to {MOST_PASSES}'
+        )
+    return int(cell)
+
+
 def _header(line: int, header: Sequence[str]) -> list[str]:
     where = f"line {line}"
-    known = {name.lower(): name for name in (HOLE, *COLUMNS)}
+    known = {name.lower(): name for name in (HOLE, PASS, *COLUMNS)} | ALSO
     names = []
     for cell in header:
         name = known.get(cell.lower())
@@ -158,7 +255,7 @@ def _header(line: int, header: Sequence[str]) -> list[str]:
         raise InputError(where, f"has no column {HOLE}; the header is {EXAMPLE} (or pitch_hz)")
     if "tension_N" in names and "pitch_hz" in names:
         raise InputError(where, "has both tension_N and pitch_hz; keep one of them for the whole wheel")
-    if not set(names) & {"lateral_mm", "radial_mm", "tension_N", "pitch_hz"}:
+    if not set(names) & set(READ):
         raise InputError(where, f"names nothing that was read; the header is {EXAMPLE} (or pitch_hz)")
     return names
 
@@ -170,7 +267,7 @@ def _row(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str, str
     return dict(zip(names, [*cells, *[""] * (len(names) - len(cells))], strict=True))
 
 
-def _hole(line: int, cell: str, holes: int, lines: Mapping[int, int]) -> int:
+def _hole(line: int, cell: str, holes: int) -> int:
     where = f"line {line}, {HOLE}"
     # Ours: five digits are more than any rim has holes.
     if not (cell.isascii() and cell.isdigit() and len(cell) < 6):
@@ -178,8 +275,6 @@ def _hole(line: int, cell: str, holes: int, lines: Mapping[int, int]) -> int:
     hole = int(cell)
     if not 1 <= hole <= holes:
         raise InputError(where, f"found {hole}; this rim has holes 1 to {holes}, counted forward from the valve")
-    if hole in lines:
-        raise InputError(where, f"found {hole} again, as in line {lines[hole]}; give each rim hole once")
     return hole
 
 
@@ -191,8 +286,37 @@ def _number(line: int, column: str, cell: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        text = f'found "{shown(cell)}"; write the number alone, in {unit}, or leave the cell empty'
+        text = f'found "{shown(cell)}"; write the number alone{unit and f", in {unit}"}, or leave the cell empty'
         raise InputError(where, text)
     if not least <= value <= most:
         raise InputError(where, f"found {value:g} {unit}; readings from {least:g} to {most:g} {unit} are believed")
     return value
+
+
+def cells_of(path: Path, holes: int, columns: Sequence[str]) -> dict[tuple[str, int], str]:
+    """Cells of a file that was begun: (column, rim hole) -> number as text, "" where it says that nothing was read.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be used, or holds other columns than these.
+    """
+    out: dict[tuple[str, int], str] = {}
+    try:
+        text = _text(path)
+        read = passes_of(text, str(path), holes)[-1]
+        others = [name for name in read.columns if name not in columns]
+        if others:
+            raise InputError("", f"holds the column {others[0]}, which is not asked for; take a new file")
+    except InputError as error:
+        raise error.in_file(str(path)) from None
+    for column in columns:
+        for hole, value in read.of(column).items():
+            out[column, hole] = f"{value:g}"
+    for line in text.splitlines():
+        cells = [cell.strip() for cell in line.split(",")]
+        if len(cells) == 1 + len(columns) and cells[0].isdigit():
+            out.update(
+                {(column, int(cells[0])): "" for column, cell in zip(columns, cells[1:], strict=True) if cell == "-"}
+            )
+    return out

@@ -80,7 +80,15 @@ def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:
         return _measure(path, key, raw, tool)
     reader = {"count": _count, "flag": _flag, "text": _text, "wire": _wire, "stock": _stock}.get(key.kind)
     if reader is None:
-        shapes = {"lengths": _lengths, "pairs": _pairs, "table": _table, "known": _known, "loosened": _loosened}
+        shapes = {
+            "lengths": _lengths,
+            "pairs": _pairs,
+            "table": _table,
+            "known": _known,
+            "loosened": _loosened,
+            "holes": _holes,
+            "kept": _kept,
+        }
         reader = shapes[key.kind]
     return Dimension(reader(path, key, raw))
 
@@ -253,6 +261,18 @@ def _loosened(path: str, _key: Key, raw: Any) -> Any:
     from wheelcalc.files.pluck_tables import loosened_spokes  # noqa: PLC0415 - few files have them
 
     return loosened_spokes(path, raw)
+
+
+def _holes(path: str, _key: Key, raw: Any) -> tuple[int, ...]:
+    from wheelcalc.files.truing_lists import stuck_holes  # noqa: PLC0415 - few files have them
+
+    return stuck_holes(path, raw)
+
+
+def _kept(path: str, _key: Key, raw: Any) -> Any:
+    from wheelcalc.files.truing_lists import kept_readings  # noqa: PLC0415 - few files have them
+
+    return kept_readings(path, raw)
 
 
 def _table(path: str, _key: Key, raw: Any) -> Any:

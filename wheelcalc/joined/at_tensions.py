@@ -17,7 +17,7 @@ from wheelcalc.tension.structure import Structure
 from wheelcalc.truing.faults import EqualFaults
 from wheelcalc.truing.turns import Done, Room
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.parts import SIDES
+from wheelcalc.wheel.parts import SIDES, Section
 from wheelcalc.wheel.wheel import Wheel
 
 if TYPE_CHECKING:
@@ -101,21 +101,31 @@ def setup(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) 
         raise InputError(
             f"hub.{side}", f"the {side} flange does not pull the rim to the {side}; `wheelcalc tension` says more"
         )
-    share = 1.0 if build.given("tension.target") else UNREAD
-    levels = _levels(wheel, dict(means or {}), {side: share * target.tension[side] for side in SIDES})
-    rest = balance.at_rest(wheel, targets.per_spoke(wheel, levels))
-    rest = replace(rest, tensions=np.maximum(rest.tensions, LEAST_TENSION))
+    levels = _levels(build, wheel, means or {}, target)
     if not means:
         words = ", ".join(f"{side} {levels[side]:.0f} N" for side in SIDES)
         taken = [f"No tension was read; the spokes are taken to carry {words} in the mean.", *taken]
-    return Setup(build, wheel, target, balance.structure_at(wheel, rest, estimate.section), lacking, taken)
+    return Setup(build, wheel, target, _structure(wheel, levels, estimate.section), lacking, taken)
 
 
-def _levels(wheel: Wheel, means: dict[str, float], target: Mapping[str, float]) -> dict[str, float]:
-    """Mean tension of each side [N]."""
+def structure_of(ready: Setup, means: Mapping[str, float]) -> Structure:
+    """The same wheel at other mean tensions by side [N]."""
+    levels = _levels(ready.build, ready.wheel, means, ready.target)
+    return _structure(ready.wheel, levels, ready.structure.section)
+
+
+def _structure(wheel: Wheel, levels: Mapping[str, float], section: Section) -> Structure:
+    rest = balance.at_rest(wheel, targets.per_spoke(wheel, levels))
+    return balance.structure_at(wheel, replace(rest, tensions=np.maximum(rest.tensions, LEAST_TENSION)), section)
+
+
+def _levels(build: Build, wheel: Wheel, read: Mapping[str, float], target: Target) -> dict[str, float]:
+    """Mean tension of each side [N]: as read, else by the other side, else by the target."""
+    share = 1.0 if build.given("tension.target") else UNREAD
+    means = dict(read)
     ratio = targets.ratio_left_to_right(wheel) or 1.0
     if "left" in means and "right" not in means:
         means["right"] = means["left"] / ratio
     if "right" in means and "left" not in means:
         means["left"] = means["right"] * ratio
-    return {side: means.get(side, target[side]) for side in SIDES}
+    return {side: means.get(side, share * target.tension[side]) for side in SIDES}

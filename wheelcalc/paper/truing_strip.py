@@ -69,12 +69,11 @@ def _panels(answer: TrueAnswer | BrokenAnswer) -> Iterator[Panel]:
     holes = answer.wheel.rim.holes
     angles = (np.arange(holes) + 0.5) * 360 / holes
     if isinstance(answer, TrueAnswer):
-        model, state = answer.planner.model, answer.estimate.state
-        then = answer.passes[0].state if answer.passes else state
+        model, state, then = answer.planner.model, answer.state, answer.state_after
         now = (state[model.lateral], _level(state[model.radial]), state[model.tension])
         after = (then[model.lateral], _level(then[model.radial]), then[model.tension])
         done, middle = answer.planner.done, model.structure.rim_plane_x
-        read = answer.readings
+        read = answer.taken
         yield Panel(
             "lateral, mm (+ right)",
             [*_place(angles, now[0], after[0], read.lateral), *_bounds(middle, done.lateral / 2, "done")],
@@ -169,7 +168,7 @@ def _holes(drawing: Drawing, answer: TrueAnswer | BrokenAnswer) -> None:
     """Numbers of the rim holes; a triangle above those whose nipple is turned, its point up where it is tightened."""
     holes = answer.wheel.rim.holes
     STRIP.holes(drawing, holes, 0)
-    rows = answer.turn_rows() if isinstance(answer, BrokenAnswer) else answer.turn_rows(0)
+    rows = answer.turn_rows()
     for row in rows:
         x, up = STRIP.x((row["rim_hole"] - 0.5) * 360 / holes), row["turns"] > 0
         base, tip = (34, 24) if up else (24, 34)

@@ -9,8 +9,9 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.tension.arc import LATERAL, RADIAL
-from wheelcalc.truing.estimate import Estimate, Readings
+from wheelcalc.truing.evidence import Reader, State
 from wheelcalc.truing.model import Model
+from wheelcalc.truing.table import Table
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
 from wheelcalc.wheel.parts import Wire
 
@@ -38,12 +39,13 @@ class Bent(NamedTuple):
     radial_sigma: float
 
 
-def read_next(model: Model, readings: Readings, found: Estimate, rows: Floats) -> Next | None:
+def read_next(model: Model, table: Table, found: State, reader: Reader, rows: Floats) -> Next | None:
     """The reading not yet taken that would take most of the doubt in what counts as bad; None where all are taken.
 
     Parameters
     ----------
-    model, readings, found : of the wheel
+    model, table, found : of the wheel
+    reader : who reads
     rows : weighed faults of a state, as `faults.weights` gives them
 
     Notes
@@ -51,14 +53,13 @@ def read_next(model: Model, readings: Readings, found: Estimate, rows: Floats) -
     One more reading c of error r takes P c (P c)' / (c'P c + r^2) from the covariance P (D); what that takes from the
     expected badness, trace(W P W'), decides.
     """
-    unread = np.flatnonzero(~np.isfinite(readings.values))
+    unread = np.flatnonzero(~np.isfinite(table.values))
     if not len(unread):
         return None
-    error = np.diag(readings.covariance()).copy()
-    error[model.radial] = readings.radial_sigma**2
-    error[model.lateral] = readings.lateral_sigma**2
-    weighed = rows @ found.covariance
-    taken = (weighed[:, unread] ** 2).sum(axis=0) / (np.diag(found.covariance)[unread] + error[unread])
+    tension = reader.tension * model.structure.tensions
+    error = np.concatenate([np.full(model.nodes, reader.lateral), np.full(model.nodes, reader.radial), tension]) ** 2
+    weighed = rows @ found.doubt
+    taken = (weighed[:, unread] ** 2).sum(axis=0) / (np.diag(found.doubt)[unread] + error[unread])
     best = int(np.argmax(taken))
     index, doubt = int(unread[best]), float(np.einsum("ij,ij->", weighed, rows))
     for name, part in zip(QUANTITIES, (model.lateral, model.radial, model.tension), strict=True):
@@ -67,17 +68,18 @@ def read_next(model: Model, readings: Readings, found: Estimate, rows: Floats) -
     raise AssertionError(index)
 
 
-def bent(model: Model, found: Estimate) -> Bent:
+def bent(model: Model, found: State) -> Bent:
     """How far the free rim is out of flat and out of round."""
     shapes = model.free_bends.reshape(model.nodes, 6, -1)
     spans, sigmas = [], []
+    bends, doubt = found.causes[model.spokes :], found.covariance[model.spokes :, model.spokes :]
     for component in (LATERAL, RADIAL):
         shape = shapes[:, component]
-        heights = shape @ found.bends
+        heights = shape @ bends
         highest, lowest = int(np.argmax(heights)), int(np.argmin(heights))
         between = shape[highest] - shape[lowest]
         spans.append(float(heights[highest] - heights[lowest]))
-        sigmas.append(float(np.sqrt(between @ found.bend_covariance @ between)))
+        sigmas.append(float(np.sqrt(max(between @ doubt @ between, 0.0))))
     return Bent(spans[0], spans[1], sigmas[0], sigmas[1])
 
 

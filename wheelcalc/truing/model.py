@@ -17,9 +17,6 @@ from wheelcalc.tension.arc import LATERAL, RADIAL, TANGENTIAL, arcs
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure
 
-# C, a choice: ways of bending with more waves round the rim than a third of its nodes are too short for readings there.
-NODES_PER_WAVE = 3
-
 
 @dataclass(frozen=True, eq=False)
 class Model:
@@ -92,8 +89,17 @@ class Model:
     @cached_property
     def bends(self) -> tuple[np.ndarray, np.ndarray]:
         """Waves round the rim of each way of bending, and whether it is lateral, (b,) each."""
-        waves = np.repeat(np.arange(2, max(3, self.nodes // NODES_PER_WAVE)), 4)
+        waves = np.repeat(np.arange(2, max(3, (self.nodes + 1) // 2)), 4)
         return waves, np.tile([True, True, False, False], len(waves) // 4)
+
+    def as_bends(self, heights: Floats) -> Floats:
+        """Amplitudes of the ways of bending that give the free rim these heights at its nodes, (m, c) -> (b, c).
+
+        The same for lateral and radial ways; what moves the rim as a whole is lost. D (Fourier).
+        """
+        waves, _ = self.bends
+        turned = waves * self.structure.node_angles_rad[:, None] - np.tile([0, np.pi / 2], len(waves) // 2)
+        return np.asarray(2 / self.nodes * np.cos(turned).T @ heights)
 
     @cached_property
     def free_bends(self) -> Floats:

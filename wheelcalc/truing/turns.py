@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import hypot
 
 import numpy as np
@@ -98,6 +99,7 @@ class Planner:
     dish_known : False leaves the dish as it is
     balance : weigh what is far from done higher, so that all of it comes near; False weighs by `equal` alone
     doubt : standard error of a single left and a single right tension [per cent]: it counts as spread
+    stuck : spokes from 0 whose nipples do not turn
     """
 
     model: Model
@@ -107,6 +109,12 @@ class Planner:
     dish_known: bool = True
     balance: bool = True
     doubt: tuple[float, float] = (0.0, 0.0)
+    stuck: tuple[int, ...] = ()
+
+    @cached_property
+    def free(self) -> np.ndarray:
+        """Which nipples turn, (n,)."""
+        return ~np.isin(np.arange(self.model.spokes), self.stuck)
 
     @property
     def per_step(self) -> Floats:
@@ -134,7 +142,7 @@ class Planner:
     def next_pass(self, state: Floats) -> Pass:
         """The nipples to turn next, from a state; none where the wheel is done and little can be won."""
         sides = self._side_steps(state)
-        base = np.where(self.model.is_right, sides[1], sides[0])
+        base = np.where(self.model.is_right, sides[1], sides[0]) * self.free
         steps = base + self._few(state, base)
         after = state + self.per_step @ steps
         turned = (float(sides[0] * self.room.step), float(sides[1] * self.room.step))
@@ -179,7 +187,14 @@ class Planner:
         """How the wheel would stand with nipples turned without end and in no steps."""
         base = np.zeros(self.model.spokes)
         task = self._task(state, base, self._balanced(state, base) if self.balance else self.equal)
-        return figures(self.model, state + self.per_step @ np.linalg.solve(task.hessian, -task.slope))
+        return figures(self.model, state + self.per_step @ self._unbounded(task))
+
+    def _unbounded(self, task: Task) -> Steps:
+        """Steps of least badness, any of the nipples that turn, whatever the tensions."""
+        steps = np.zeros(self.model.spokes)
+        part = task.only(np.flatnonzero(self.free))
+        steps[self.free] = np.linalg.solve(part.hessian, -part.slope)
+        return steps
 
     # Single nipples
 
@@ -194,8 +209,8 @@ class Planner:
         return Task(
             hessian=faults.T @ faults + np.outer(level, level) + KEEP * self.room.step**2 * np.eye(len(base)),
             slope=faults.T @ (rows @ (start - target)),
-            low=np.minimum(-self.room.most_steps - base, 0),
-            high=np.maximum(self.room.most_steps - base, 0),
+            low=np.where(self.free, np.minimum(-self.room.most_steps - base, 0), 0.0),
+            high=np.where(self.free, np.maximum(self.room.most_steps - base, 0), 0.0),
             tensions=per_step[model.tension],
             loss=np.where(now < SLACK, np.inf, np.maximum(then - np.minimum(self.room.floor, now), 0)),
             gain=np.maximum(np.maximum(self.room.limit, now) - then, 0),
@@ -216,15 +231,14 @@ class Planner:
         close = self.done.share(figures(self.model, start + self.per_step @ steps)) <= CLOSE
         if close or (coarse and -task.change(steps) > won / 2):
             return steps
-        return in_whole_steps(task, np.arange(len(base)), steps if steps.any() else best)
+        return in_whole_steps(task, np.flatnonzero(self.free), steps if steps.any() else best)
 
     def _balanced(self, state: Floats, base: Steps) -> EqualFaults:
         """Faults weighed so that what would end furthest from done comes nearer to it."""
         equal, start = self.equal, state + self.per_step @ base
         for _ in range(BALANCING):
             task = self._task(state, base, equal)
-            x = np.linalg.solve(task.hessian, -task.slope)
-            found = figures(self.model, start + self.per_step @ x)
+            found = figures(self.model, start + self.per_step @ self._unbounded(task))
             lateral, radial, spread = (
                 min(max(1.0, value / (AIM * enough)), MOST_SHIFT)
                 for value, enough in (

@@ -4,42 +4,44 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from itertools import islice
 from pathlib import Path
-
-import numpy as np
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.truing import findings as true_findings
 from wheelcalc.answers.truing import plan
 from wheelcalc.answers.truing.answer import TrueAnswer
-from wheelcalc.answers.truing.readings import Taken, taken
+from wheelcalc.answers.truing.readings import Maker, Taken, reader_of, taken
+from wheelcalc.answers.truing.sheet import mark_of
+from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.needs import demand
-from wheelcalc.files.readings import RimReadings, read_readings
+from wheelcalc.files.readings import RimReadings, read_passes
 from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.measuring import assemble
 from wheelcalc.truing import advice
+from wheelcalc.truing.evidence import MOST_MOVES, Reader
 from wheelcalc.truing.faults import figures, weights
-from wheelcalc.truing.model import Model
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
+from wheelcalc.wheel.wheel import Wheel
 
 PREFIXES = ("truing.", "tension.floor_stop", "pluck.end_hold")
-MOST_PASSES = 3
 LEAST_HOLES = 4  # C: with fewer, round out, off centre and out of flat look alike
 TOO_LOOSE = 50.0  # N, C: mean of a side
+NO_READER = 5.0  # times the usual error: nobody reads so badly, so the readings are no wheel's
+
+Given = str | Path | RimReadings
 
 
 def true(
-    source: Source, readings: str | Path | RimReadings, overrides: Sequence[str] = (), *, own_plane: bool = False
+    source: Source, readings: Given | Sequence[Given], overrides: Sequence[str] = (), *, own_plane: bool = False
 ) -> TrueAnswer:
-    """Which nipples to turn, by how much, and what that brings.
+    """Which nipples to turn, by how much, and what that brings; or why to leave the wheel as it is.
 
     Parameters
     ----------
     source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    readings : path of a CSV file, or readings already read
+    readings : path of a CSV file, or readings already read; several, oldest first, one for each pass
     overrides : "KEY=VALUE" each
     own_plane : lateral was read from any plane, not from the one half-way between the locknuts
 
@@ -53,17 +55,89 @@ def true(
         build = file.build
         demand("true", build)
         wheel = assemble.wheel(build)
-        read = readings if isinstance(readings, RimReadings) else read_readings(readings, wheel.rim.holes)
-        with in_file(read.name):
-            enough(read, wheel.rim.holes)
-            arrays = taken(build, wheel, read)
-            tight_enough(arrays.means(wheel))
-        ready = setup(build, wheel, arrays.means(wheel))
-        with in_file(read.name):
-            return _answer(file.title, ready, arrays, own_plane)
+        given = [readings] if isinstance(readings, str | Path | RimReadings) else list(readings)
+        passes = _taken(build, wheel, given)
+        means = next((found for each in reversed(passes) if (found := each.means(wheel))), {})
+        ready = setup(build, wheel, means)
+        with in_file(passes[-1].read.name):
+            return _answer(file.title, ready, passes, reader_of(build, wheel, own_plane=own_plane))
 
 
-def enough(read: RimReadings, holes: int) -> None:
+def _taken(build: Build, wheel: Wheel, given: Sequence[Given]) -> list[Taken]:
+    """All passes of the files, oldest first."""
+    passes: list[Taken] = []
+    for each in given:
+        read = [each] if isinstance(each, RimReadings) else read_passes(each, wheel.rim.holes, mark_of(wheel))
+        for one in read:
+            with in_file(one.name):
+                enough(one, wheel.rim.holes, first=not passes)
+                passes.append(taken(build, wheel, one))
+                tight_enough(passes[-1].means(wheel))
+    if not passes:
+        raise InputError("true", "found no readings; give a file of readings (CSV)")
+    return passes
+
+
+def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -> TrueAnswer:
+    build, wheel, make = ready.build, ready.wheel, Maker(ready)
+    tables, computed = plan.history(ready, make, passes, reader)
+    judged = plan.judged(ready, make, tables, reader)
+    some_wheel(judged)
+    planner, now = judged.planner, judged.state.values
+    rows, _ = weights(planner.model, planner.equal, dish_known=planner.dish_known)
+    turned = said_of(computed, own=passes[-1].turned is not None)
+    answer = TrueAnswer(
+        title=title,
+        findings=[],
+        assumptions=[*ready.taken, *turned, *defaults_taken(build, PREFIXES)],
+        build=build,
+        wheel=wheel,
+        setup=ready,
+        passes=passes,
+        found=judged,
+        before=figures(planner.model, plan.as_read(judged)),
+        promised=plan.promised(make, tables, reader),
+        dish=plan.dish_of(planner, now) if planner.dish_known else None,
+        level=plan.level_of(ready, passes[-1], planner, now),
+        bent=advice.bent(planner.model, judged.state),
+        compromises=plan.compromises(ready, planner, now),
+        next_reading=advice.read_next(planner.model, tables[-1], judged.state, judged.fit.reader, rows),
+        windup=plan.windup_of(wheel, ready),
+    )
+    return replace(answer, findings=by_weight(true_findings.found(answer)))
+
+
+def said_of(computed: Sequence[int], *, own: bool) -> list[str]:
+    """What was taken for the turns, in words."""
+    out = []
+    if computed:
+        which = f"pass {computed[0]}" if len(computed) == 1 else f"passes {', '.join(map(str, computed))}"
+        out.append(f"What was turned after {which} is not in the file; the advice of today's settings is taken for it.")
+    if own:
+        out.append("The last pass already has turns beside it; they are taken as not made yet.")
+    return out
+
+
+def some_wheel(found: plan.Judged) -> None:
+    """Refuse readings that no rim on spokes can have.
+
+    Raises
+    ------
+    InputError
+        If nothing but errors of reading would explain them.
+    """
+    fit = found.fit
+    if any(each.times > plan.SURE_SLIP and each.worst <= NO_READER for each in found.slips):
+        return
+    if fit.causes.gross.mean() >= MOST_MOVES or fit.sizes[-3:].max() > NO_READER:
+        raise InputError(
+            "",
+            "no rim on spokes lies as these readings have it, even without the worst of them; check that they are in mm and N, each "
+            "beside its own rim hole, counted forward from the valve",
+        )
+
+
+def enough(read: RimReadings, holes: int, *, first: bool = True) -> None:
     """Refuse readings that are too few to say anything, and say where to read.
 
     Raises
@@ -72,10 +146,10 @@ def enough(read: RimReadings, holes: int) -> None:
         With the rim holes to read besides.
     """
     found = read.holes_read
-    if len(found) >= LEAST_HOLES:
+    if len(found) >= (LEAST_HOLES if first else 1):
         return
-    first = found[0] if found else 1
-    spread = [(first - 1 + round(i * holes / LEAST_HOLES)) % holes + 1 for i in range(LEAST_HOLES)]
+    start = found[0] if found else 1
+    spread = [(start - 1 + round(i * holes / LEAST_HOLES)) % holes + 1 for i in range(LEAST_HOLES)]
     more = [hole for hole in spread if hole not in found][: LEAST_HOLES - len(found)]
     raise InputError(
         "",
@@ -96,40 +170,3 @@ def tight_enough(means: Mapping[str, float]) -> None:
         if mean < TOO_LOOSE:
             text = f"the {side} spokes carry {mean:.0f} N in the mean: too loose to say which nipple does what"
             raise InputError("", f"{text}; tighten all nipples alike until no spoke rattles, then read again")
-
-
-def _answer(title: str, ready: Setup, arrays: Taken, own_plane: bool) -> TrueAnswer:
-    build, wheel = ready.build, ready.wheel
-    model = Model(ready.structure, wheel.lacing.is_right)
-    readings, found, misread = plan.fitted(
-        model, arrays.readings(ready, own_plane=own_plane), build.limits.misread_caution
-    )
-    dish_known = not own_plane and bool(np.isfinite(readings.lateral).any())
-    planner = plan.planner_of(ready, model, found, readings, dish_known)
-    state, before = found.state, figures(model, plan.as_read(model, readings, found))
-    estimated = figures(model, state)
-    rows, _ = weights(model, planner.equal, dish_known=dish_known)
-    answer = TrueAnswer(
-        title=title,
-        findings=[],
-        assumptions=[*ready.taken, *defaults_taken(build, PREFIXES)],
-        build=build,
-        wheel=wheel,
-        setup=ready,
-        taken=arrays,
-        planner=planner,
-        readings=readings,
-        estimate=found,
-        passes=list(islice(planner.passes(state), MOST_PASSES)),
-        before=before,
-        estimated=estimated,
-        done=planner.is_done(estimated),
-        dish=plan.dish_of(planner, state) if dish_known else None,
-        level=plan.level_of(ready, arrays, planner, state),
-        bent=advice.bent(model, found),
-        compromises=plan.compromises(ready, planner, state),
-        next_reading=advice.read_next(model, readings, found, rows),
-        misread={name: plan.holes_of(wheel, name, places) for name, places in misread.items()},
-        windup=plan.windup_of(wheel, ready),
-    )
-    return replace(answer, findings=by_weight(true_findings.found(answer)))

@@ -6,36 +6,40 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from wheelcalc.answers.truing.answer import TrueAnswer
+from wheelcalc.answers.truing.content import MENDS, TrueContent
+from wheelcalc.answers.truing.plan import SURE_SLIP
 from wheelcalc.joined.findings import build_findings
+from wheelcalc.truing.slips import ALL, NEWEST
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
 
 SURE = 2.0  # standard uncertainties from which a bend is more than the readings' noise
 MAY_BE_KGF = 160.0  # N: wheels have means of 500 to 1200 N, which are 50 to 120 kgf
-MEANINGS = {"lateral": "lateral_mm", "radial": "radial_mm", "tension": "tension"}
+MANY_TIMES = 1000.0
 
 
-def found(answer: TrueAnswer) -> list[Finding]:
+def found(answer: TrueContent) -> list[Finding]:
     """All findings of the answer, in the order found."""
     return [
         *build_findings(answer.build, answer.wheel),
+        *_slips(answer),
         *_slack(answer),
         *_beyond(answer),
         *_bent(answer),
         *_misread(answer),
+        *_nipples(answer),
         *_doubts(answer),
     ]
 
 
-def _spokes(answer: TrueAnswer, mask: np.ndarray) -> str:
+def _spokes(answer: TrueContent, mask: np.ndarray) -> str:
     holes = answer.wheel.lacing.rim_hole[mask].tolist()
     more = "s" if len(holes) > 1 else ""
     return f"the spoke{more} in rim hole{more} {', '.join(map(str, holes))}"
 
 
-def _slack(answer: TrueAnswer) -> Iterator[Finding]:
+def _slack(answer: TrueContent) -> Iterator[Finding]:
     slack = answer.taken.tensions == 0
     if slack.any():
         yield Finding(
@@ -46,7 +50,7 @@ def _slack(answer: TrueAnswer) -> Iterator[Finding]:
         )
 
 
-def _beyond(answer: TrueAnswer) -> Iterator[Finding]:
+def _beyond(answer: TrueContent) -> Iterator[Finding]:
     """Spokes over their limit, and sides whose mean is under the floor, by what was read."""
     tensions, room = answer.taken.tensions, answer.setup.room
     over = np.nan_to_num(tensions) > room.limit
@@ -68,7 +72,7 @@ def _beyond(answer: TrueAnswer) -> Iterator[Finding]:
             )
 
 
-def _bent(answer: TrueAnswer) -> Iterator[Finding]:
+def _bent(answer: TrueContent) -> Iterator[Finding]:
     limit = answer.build.limits.rim_bent_caution
     found = []
     bent = answer.bent
@@ -95,14 +99,39 @@ def _bent(answer: TrueAnswer) -> Iterator[Finding]:
     )
 
 
-def _misread(answer: TrueAnswer) -> Iterator[Finding]:
-    words = [f"{MEANINGS[name]} at {', '.join(map(str, holes))}" for name, holes in answer.misread.items() if holes]
-    if words:
+def _slips(answer: TrueContent) -> Iterator[Finding]:
+    """What the readings would be without a slip, where that is far likelier than as typed."""
+    for each in answer.found.slips:
+        if each.times <= SURE_SLIP:
+            continue
+        slip, mends = each.slip, MENDS[each.slip.what]
+        detail = f" ({slip.detail})" if slip.detail else ""
+        times = f"{each.times:.0f}" if each.times < MANY_TIMES else "thousands of"
+        whose = {NEWEST: "The last readings fit", ALL: "All readings fit"}[slip.scope]
+        if slip.what == "turned the wrong way":
+            text = (
+                f"The readings fit {times} times better if all nipples were turned the wrong way after the pass before."
+            )
+        elif slip.scope == ALL and len(answer.passes) > 1:
+            text = f"{whose} the turns {times} times better with another count or sign: {slip.what}{detail}."
+        else:
+            text = f"{whose} a wheel {times} times better with a slip taken back: {slip.what}{detail}."
+        yield Finding("stop", "column-slip", text, f"Do not turn anything yet. Look again; if so, {mends}.")
+
+
+def _misread(answer: TrueContent) -> Iterator[Finding]:
+    out = answer.left_out_now
+    if out:
+        words = "; ".join(
+            f"{each.column} at {each.rim_hole}: {_value(each.value, each.column)}, expected {_value(each.likely, each.column)}"
+            for each in out
+        )
+        entry = f'truing.keep = [{{ rim_hole = {out[0].rim_hole}, column = "{out[0].column}" }}]'
         yield Finding(
             "caution",
             "misread",
-            f"No turn of spokes gives such readings, so they were left out: {'; '.join(words)} (rim holes).",
-            "Read them again. If they stand, the rim has a dent there, or (tension) the spokes touch or differ.",
+            f"Left out, as neighbours and tensions speak against {'it' if len(out) == 1 else 'them'} (by rim hole): {words}.",
+            f"Read {'it' if len(out) == 1 else 'them'} again and write the new value. One that stands: {entry}.",
         )
     means = answer.taken.means(answer.wheel)
     if answer.taken.heard is None and means and max(means.values()) < MAY_BE_KGF:
@@ -114,7 +143,41 @@ def _misread(answer: TrueAnswer) -> Iterator[Finding]:
         )
 
 
-def _doubts(answer: TrueAnswer) -> Iterator[Finding]:
+def _value(value: float, column: str) -> str:
+    return f"{value:.0f} N" if column == "tension" else f"{value:.2f} mm"
+
+
+def _nipples(answer: TrueContent) -> Iterator[Finding]:
+    """Nipples that do not turn, or were turned the wrong way; a stand that was moved."""
+    said = set(answer.build.truing.stuck)
+    found = [hole for hole in answer.stuck if hole not in said]
+    if found:
+        holes = ", ".join(map(str, found))
+        yield Finding(
+            "caution",
+            "nipple-stuck",
+            f"Asked to turn, but the readings say that nothing came of it: the nipple{'s' if len(found) > 1 else ''} in rim hole "
+            f"{holes}. The next pass goes round {'them' if len(found) > 1 else 'it'}.",
+            f"Hold the spoke and look whether it turns with the nipple. If it is seized, write truing.stuck = [{holes}]; penetrating "
+            "oil at both ends of the nipple, a day's wait, or a new spoke.",
+        )
+    for each in answer.backwards():
+        yield Finding(
+            "caution",
+            "turned-backwards",
+            f"After pass {each['pass']} the nipple in rim hole {each['rim_hole']} was most likely turned the wrong way.",
+            "Tighter is clockwise, seen from the tyre. The next pass takes it for that.",
+        )
+    for number in answer.found.fit.causes.moved:
+        yield Finding(
+            "note",
+            "stand-moved",
+            f"Between pass {number} and {number + 1} the plane that lateral is read from has moved.",
+            "Set the stand by turning the wheel round in it; the dish is only as sure as that plane.",
+        )
+
+
+def _doubts(answer: TrueContent) -> Iterator[Finding]:
     if answer.setup.lacking:
         yield Finding(
             "caution",
@@ -133,7 +196,7 @@ def _doubts(answer: TrueAnswer) -> Iterator[Finding]:
             f"{limit:g} mm to be reached.",
             "Read lateral at more rim holes before you turn much, best at every second one.",
         )
-    if not any(answer.was_read(side) for side in SIDES):
+    if not any(answer.side_was_read(side) for side in SIDES):
         yield Finding(
             "caution",
             "tension-not-read",

@@ -1,28 +1,31 @@
-"""From readings to a plan: the likeliest state without misread values, and what whole sides and preferences would do."""
+"""What passes say of a wheel, and what to turn next: the tables one after another, slips, learning, the verdict."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wheelcalc.answers.truing.readings import Taken
+from wheelcalc.answers.truing.readings import Maker, Taken
 from wheelcalc.arrays import Floats
 from wheelcalc.joined.at_tensions import Setup, preferring
 from wheelcalc.truing import advice
-from wheelcalc.truing.estimate import Estimate, Readings, estimate
+from wheelcalc.truing.evidence import Fit, Reader, State, state
 from wheelcalc.truing.faults import Figures, figures
-from wheelcalc.truing.model import Model
+from wheelcalc.truing.forecast import Forecast, Spread
+from wheelcalc.truing.learning import Learned, learned
+from wheelcalc.truing.slips import Likelier, likelier
+from wheelcalc.truing.table import Table
 from wheelcalc.truing.turns import Done, Planner
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.truing.verdict import AGAIN, Verdict, decide, left_as_it_is
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 PREFERENCES = ("straight", "both", "even")
-NO_WHEEL = 3.0  # times the limit for a misread one: readings that cannot be a wheel's at all
-ONE_BY_ONE, AT_ONCE = 5, 4  # so many go one by one; then one in so many of those that do not fit
-MOST_LEFT_OUT = 0.1  # of the readings: where more do not fit, it is not the readings
+SURE_SLIP = 20.0  # times likelier, by the contract: from there on nothing is turned
+ASKED = 0.2  # turns, ours: a nipple asked for less has not shown that it does not turn
 
 
 @dataclass(frozen=True)
@@ -40,112 +43,161 @@ class SideTurns:
     right: float
 
 
-def fitted(model: Model, readings: Readings, limit: float) -> tuple[Readings, Estimate, dict[str, list[int]]]:
-    """Estimate without the readings that rim and spokes cannot explain, the worst left out first.
+@dataclass(frozen=True, eq=False)
+class Judged:
+    """What the readings of all passes come to.
 
-    The first go one by one, since one misread spoils the look of its neighbours; where many more do not fit, a part of
-    them goes at once.
-
-    Raises
-    ------
-    InputError
-        If they are many.
+    Parameters
+    ----------
+    tables : of all passes; the last one's turns are none
+    learned : fit, give and stiffness
+    state : of the wheel when the last pass was read
+    planner : plans for it
+    forecast : what the readings allow
+    verdict : what to do
+    slips : of whole columns, the likeliest first
     """
-    out: dict[str, list[int]] = {name: [] for name in advice.QUANTITIES}
-    parts = dict(zip(advice.QUANTITIES, (model.lateral, model.radial, model.tension), strict=True))
-    found = estimate(model, readings)
-    most = int(MOST_LEFT_OUT * np.isfinite(readings.values).sum())
-    while (left := most - (gone := sum(map(len, out.values())))) > 0:
-        misfits = np.nan_to_num(np.abs(found.misfits))
-        off = int(np.count_nonzero(misfits >= limit))
-        if not off:
-            break
-        at_once = off // AT_ONCE if gone >= ONE_BY_ONE else 1
-        for worst in np.argsort(-misfits, kind="stable")[: min(left, max(1, at_once))]:
-            name = next(name for name, part in parts.items() if part.start <= worst < part.stop)
-            place = int(worst) - parts[name].start
-            out[name].append(place)
-            field = "tensions" if name == "tension" else name
-            values = getattr(readings, field).copy()
-            values[place] = np.nan
-            readings = replace(readings, **{field: values})
-        found = estimate(model, readings)
-    if np.nanmax(np.abs(found.misfits)) > NO_WHEEL * limit:
-        raise InputError(
-            "",
-            "no rim on spokes lies as these readings have it, even without the worst of them; check that they are in mm and N, each "
-            "beside its own rim hole, counted forward from the valve",
-        )
-    return readings, found, out
+
+    tables: Sequence[Table]
+    learned: Learned
+    state: State
+    planner: Planner
+    forecast: Forecast
+    verdict: Verdict
+    slips: Sequence[Likelier]
+
+    @property
+    def fit(self) -> Fit:
+        """Of all readings."""
+        return self.learned.fit
+
+    @property
+    def turned(self) -> Floats:
+        """State after the pass, as it most likely will be, (2m + n,)."""
+        return self.state.values + self.planner.per_step @ (self.verdict.turns / self.planner.room.step)
 
 
-def holes_of(wheel: Wheel, name: str, places: list[int]) -> list[int]:
-    """Rim holes of places in a list of readings, in order."""
-    holes = wheel.lacing.rim_hole if name == "tension" else np.arange(1, wheel.rim.holes + 1)
-    return sorted(int(holes[place]) for place in places)
+def judged(ready: Setup, make: Maker, tables: Sequence[Table], reader: Reader, *, slips: bool = True) -> Judged:
+    """What tables of readings come to.
+
+    Parameters
+    ----------
+    ready : all that planning needs
+    make : the wheel's model
+    tables : oldest first; of the last one no turns were made yet
+    reader : who read them
+    slips : look for slips of whole columns too
+    """
+    found = likelier(make, tables[-2:], reader) if slips else []
+    known = learned(make, tables, reader)
+    now = state(known.fit)
+    planner = planner_of(ready, known.fit, now, tables)
+    forecast = Forecast(known.fit.system.model, now, known.fit.reader)
+    if found and found[0].times > SURE_SLIP:
+        verdict = left_as_it_is(AGAIN, forecast)
+    else:
+        verdict = decide(planner, forecast, len(tables), replace(planner, stuck=()) if planner.stuck else None)
+    return Judged(tables, known, now, planner, forecast, verdict, found)
 
 
-def _done_as_read(ready: Setup, readings: Readings) -> Done:
-    """When the wheel is done, by what was read of it: the rest can neither be seen nor asked for."""
-    done = ready.done
-    return Done(
-        lateral=done.lateral if np.isfinite(readings.lateral).any() else math.inf,
-        radial=done.radial if np.isfinite(readings.radial).any() else math.inf,
-        dish=done.dish,
-        spread=done.spread if np.isfinite(readings.tensions).any() else math.inf,
-    )
+def history(ready: Setup, make: Maker, passes: Sequence[Taken], reader: Reader) -> tuple[list[Table], list[int]]:
+    """Tables of all passes with what was turned after each, and the passes (from 1) whose turns the advice stands in for."""
+    lost, tables, computed = np.isin(ready.wheel.lacing.rim_hole, ready.build.truing.stuck), list[Table](), list[int]()
+    for number, each in enumerate(passes, 1):
+        table = each.table
+        if number == len(passes):
+            table = replace(table, turned=np.zeros(len(lost)))
+        elif each.turned is None:
+            advised = judged(ready, make, [*tables, replace(table, turned=np.zeros(len(lost)))], reader, slips=False)
+            table = replace(table, turned=advised.verdict.turns)
+            computed.append(number)
+        tables.append(replace(table, turned=np.where(lost, 0.0, table.turned)))
+    return tables, computed
 
 
-def planner_of(ready: Setup, model: Model, found: Estimate, readings: Readings, dish_known: bool) -> Planner:
+def planner_of(ready: Setup, fit: Fit, now: State, tables: Sequence[Table]) -> Planner:
     """What plans passes for this wheel, by the settings of the file."""
-    doubts = 100 * found.sigma[model.tension] / model.structure.tensions
+    model, build = fit.system.model, ready.build
+    doubts = 100 * now.sigma[model.tension] / model.structure.tensions
     left, right = (float(doubts[side].mean()) for side in model.sides)
+    said = np.flatnonzero(np.isin(ready.wheel.lacing.rim_hole, build.truing.stuck)).tolist()
     return Planner(
         model=model,
         equal=ready.equal_faults,
         room=ready.room,
-        done=_done_as_read(ready, readings),
-        dish_known=dish_known,
-        balance=ready.build.truing.prefer == "both",
+        done=_done_as_read(ready, tables),
+        dish_known=not fit.system.reader.any_plane and any(np.isfinite(each.lateral).any() for each in tables),
+        balance=build.truing.prefer == "both",
         doubt=(left, right),
+        stuck=tuple(sorted({*said, *stuck_of(fit)})),
     )
 
 
-def as_read(model: Model, readings: Readings, found: Estimate) -> Floats:
-    """The state as it was read, the likeliest where nothing was; zeros that may lie anywhere brought to the estimate's."""
-    values, state = readings.values.copy(), found.state
-    for part, floats in ((model.lateral, readings.any_plane), (model.radial, True)):
+def stuck_of(fit: Fit) -> list[int]:
+    """Spokes from 0 whose nipples were asked to turn and did not."""
+    asked = np.sum([np.abs(each.turned) for each in fit.system.tables[:-1]], axis=0)
+    return [spoke for spoke in fit.causes.stuck if asked[spoke] >= ASKED]
+
+
+def _done_as_read(ready: Setup, tables: Sequence[Table]) -> Done:
+    """When the wheel is done, by what was read of it: the rest can neither be seen nor asked for."""
+    done = ready.done
+    lateral, radial, tension = (
+        any(np.isfinite(getattr(each, name)).any() for each in tables) for name in ("lateral", "radial", "tensions")
+    )
+    return Done(
+        lateral=done.lateral if lateral else math.inf,
+        radial=done.radial if radial else math.inf,
+        dish=done.dish,
+        spread=done.spread if tension else math.inf,
+    )
+
+
+def as_read(found: Judged) -> Floats:
+    """The state as it was read last, the likeliest where nothing was; zeros that may lie anywhere brought to it."""
+    model, now = found.planner.model, found.state.values
+    values = found.tables[-1].values.copy()
+    for part, floats in ((model.lateral, found.fit.system.reader.any_plane), (model.radial, True)):
         if floats and np.isfinite(values[part]).any():
-            values[part] -= np.nanmean(values[part] - state[part])
-    return np.where(np.isfinite(values), values, state)
+            values[part] -= np.nanmedian(values[part] - now[part])
+    return np.where(np.isfinite(values), values, now)
 
 
-def dish_of(planner: Planner, state: Floats) -> SideTurns:
+def promised(make: Maker, tables: Sequence[Table], reader: Reader) -> Spread | None:
+    """What the readings of the last pass were to show, by the passes before it; None of the first."""
+    if len(tables) < 2:
+        return None
+    before = learned(make, tables[:-1], reader, steps=0)
+    forecast = Forecast(before.fit.system.model, state(before.fit), before.fit.reader)
+    return forecast.read(forecast.turned(tables[-2].turned))
+
+
+def dish_of(planner: Planner, now: Floats) -> SideTurns:
     """What brings the rim to the middle [turns], the mean tension kept."""
-    off = planner.off_dish(figures(planner.model, state))
-    left, right = planner.to_middle(state)
+    off = planner.off_dish(figures(planner.model, now))
+    left, right = planner.to_middle(now)
     return SideTurns(-off, left, right)
 
 
-def level_of(ready: Setup, arrays: Taken, planner: Planner, state: Floats) -> SideTurns | None:
+def level_of(ready: Setup, newest: Taken, planner: Planner, now: Floats) -> SideTurns | None:
     """What brings the tension to its target, where it was read and lies outside the evenness asked for."""
-    means = arrays.means(ready.wheel)
+    means = newest.means(ready.wheel)
     if len(means) < len(SIDES) or not ready.target.known:
         return None
     low = 1 - ready.build.tension.evenness / 100
     if all(means[side] >= low * ready.target.tension[side] for side in SIDES):
         return None
-    sides = planner.sides(state)
+    sides = planner.sides(now)
     wanted = np.array([ready.target.tension[side] for side in SIDES]) - sides.mean
     left, right = np.rint(np.linalg.solve(sides.tension, wanted)) * ready.room.step
     return SideTurns(0.0, float(left), float(right))
 
 
-def compromises(ready: Setup, planner: Planner, state: Floats) -> dict[str, Figures]:
+def compromises(ready: Setup, planner: Planner, now: Floats) -> dict[str, Figures]:
     """What each preference would end with."""
     plain = replace(ready, build=ready.build.having({"truing.prefer": "both"})).equal_faults
     return {
-        name: replace(planner, equal=preferring(name, plain), balance=name == "both").in_the_end(state)
+        name: replace(planner, equal=preferring(name, plain), balance=name == "both").in_the_end(now)
         for name in PREFERENCES
     }
 

@@ -1,8 +1,10 @@
-"""Of `true`: the readings as arrays."""
+"""Of `true`: the readings of every pass as arrays, and the wheel's model at their tensions."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,65 +12,73 @@ import numpy as np
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
+from wheelcalc.joined.at_tensions import Setup, setup, structure_of
 from wheelcalc.joined.section import section_for_truing
-from wheelcalc.truing.estimate import Readings
+from wheelcalc.tension.structure import Structure
+from wheelcalc.truing.evidence import Reader
+from wheelcalc.truing.model import Model
+from wheelcalc.truing.table import Table
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 if TYPE_CHECKING:
     from wheelcalc.answers.truing.pitches import FromPitches
-from wheelcalc.joined.at_tensions import Setup, setup
 
-LEAST_SIGMA = 10.0  # N, C: of a tension meter near nothing, or of an ear
+HALF_SURE = 0.5  # of a pluck's rim hole: below, it may as well be another spoke's
+STIFFER = (1.0, 1.25, 1.6, 2.0, 3.0)  # times the rim's stiffness, until the wheel stands
+OTHER_SPOKE = 0.15  # of the tension, C: by which spokes of a side differ, so that a pluck of another one is off
+STIFFNESSES = ("inertia_in_plane", "inertia_out_of_plane", "torsion_constant")
 
 
 @dataclass(frozen=True, eq=False)
 class Taken:
-    """Readings as arrays, nan where nothing was read.
+    """Readings of a pass as arrays, nan where nothing was read.
 
     Parameters
     ----------
     lateral, radial : at every rim hole, (m,) [mm]
     tensions : of every spoke, (n,) [N]
     sigma : standard uncertainty of each tension, (n,) [N]; nan: that of a tension meter
+    turned : turns made after these readings, (n,); None where the file does not say
     heard : what pitches gave, None where tensions were read
+    read : the file
     """
 
     lateral: Floats
     radial: Floats
     tensions: Floats
     sigma: Floats
+    turned: Floats | None
     heard: FromPitches | None
+    read: RimReadings
 
     def means(self, wheel: Wheel) -> dict[str, float]:
         """Mean tension of each side of which any was read [N]."""
-        read = {side: wheel.lacing.on(side) & np.isfinite(self.tensions) for side in SIDES}
-        return {side: float(self.tensions[mask].mean()) for side, mask in read.items() if mask.any()}
+        return side_means(wheel, self.tensions)
 
-    def readings(self, setup: Setup, *, own_plane: bool) -> Readings:
-        """With their errors, as the estimate wants them."""
-        build, shared = setup.build, np.zeros((0, len(self.tensions)))
-        usual = build.truing.reading_error.tension / 100 * setup.structure.tensions
-        sigma = np.maximum(np.where(np.isfinite(self.sigma), self.sigma, usual), LEAST_SIGMA)
-        return Readings(
-            lateral=self.lateral,
-            radial=self.radial,
-            tensions=self.tensions,
-            lateral_sigma=build.truing.reading_error.lateral,
-            radial_sigma=build.truing.reading_error.radial,
-            tension_sigma=sigma,
-            tension_shared=self.heard.shared if self.heard else shared,
-            any_plane=own_plane,
-        )
+    @property
+    def table(self) -> Table:
+        """The readings as the estimate wants them; nothing turned where the file does not say."""
+        n = len(self.tensions)
+        shared = self.heard.shared if self.heard else np.zeros((0, n))
+        turned = np.zeros(n) if self.turned is None else self.turned
+        return Table(self.lateral, self.radial, self.tensions, self.sigma, shared, turned)
+
+
+def side_means(wheel: Wheel, tensions: Floats) -> dict[str, float]:
+    """Mean of each side of which any tension was read [N]."""
+    read = {side: wheel.lacing.on(side) & np.isfinite(tensions) for side in SIDES}
+    return {side: float(tensions[mask].mean()) for side, mask in read.items() if mask.any()}
 
 
 def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
-    """Readings of a file as arrays.
+    """Readings of a pass as arrays.
 
     Raises
     ------
     InputError
-        If a tension or pitch was read at a rim hole without a spoke, or a pitch cannot be.
+        If a tension, pitch or turn stands at a rim hole without a spoke, or a pitch cannot be.
     """
     holes, spoke_at = wheel.rim.holes, {int(hole): i for i, hole in enumerate(wheel.lacing.rim_hole)}
 
@@ -81,9 +91,10 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
     def at_spokes(column: str) -> Floats:
         out = np.full(len(wheel.lacing), np.nan)
         for hole, value in read.of(column).items():
-            if hole not in spoke_at:
+            if hole in spoke_at:
+                out[spoke_at[hole]] = value
+            elif value or column != "turned":
                 raise read.error(hole, column, f"rim hole {hole} has no spoke; leave the cell empty")
-            out[spoke_at[hole]] = value
         return out
 
     tensions, sigma, pitch = (at_spokes(column) for column in ("tension_N", "tension_sigma_N", "pitch_hz"))
@@ -93,4 +104,72 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
 
         found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
         tensions, sigma = found.tensions, found.sigma
-    return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, found)
+    tensions, sigma = _assigned(tensions, sigma, at_spokes("assigned"))
+    turned = np.nan_to_num(at_spokes("turned")) if read.of("turned") else None
+    return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, turned, found, read)
+
+
+def _assigned(tensions: Floats, sigma: Floats, sure: Floats) -> tuple[Floats, Floats]:
+    """Tensions of plucks whose rim hole is likelier than not, less sure where it is not certain."""
+    sure = np.where(np.isfinite(sure), sure, 1.0)
+    kept = np.where(sure >= HALF_SURE, tensions, np.nan)
+    return kept, np.where(sure < 1, np.hypot(sigma, np.sqrt(1 - sure) * OTHER_SPOKE * tensions), sigma)
+
+
+def reader_of(build: Build, wheel: Wheel, *, own_plane: bool) -> Reader:
+    """Who reads, as far as the build file says."""
+    usual, spoke_at = build.truing.reading_error, {int(hole): i for i, hole in enumerate(wheel.lacing.rim_hole)}
+    places = {"lateral": 0, "radial": wheel.rim.holes}
+    keep = {
+        2 * wheel.rim.holes + spoke_at[each["rim_hole"]]
+        if each["column"] == "tension"
+        else places[each["column"]] + each["rim_hole"] - 1
+        for each in build.truing.keep
+        if each["rim_hole"] <= wheel.rim.holes and (each["column"] != "tension" or each["rim_hole"] in spoke_at)
+    }
+    return Reader(usual.lateral, usual.radial, usual.tension / 100, own_plane, frozenset(keep))
+
+
+@dataclass
+class Maker:
+    """Makes the wheel's linear model at the tensions of readings; each is made once.
+
+    Parameters
+    ----------
+    ready : all that planning needs
+    """
+
+    ready: Setup
+    made: dict[tuple[float, ...], Model] = field(default_factory=dict)
+
+    def __call__(self, tables: Sequence[Table], give: float = 1.0, stiffness: float = 1.0) -> Model:
+        """The model at the tensions of the newest table that has any.
+
+        Parameters
+        ----------
+        tables : oldest first
+        give, stiffness : factors on what is believed of the ends' give and the rim's stiffnesses
+        """
+        wheel = self.ready.wheel
+        means = next((found for each in reversed(tables) if (found := side_means(wheel, each.tensions))), {})
+        key = (*(round(means.get(side, 0.0), 1) for side in SIDES), give, stiffness)
+        if key not in self.made:
+            structure = structure_of(self.ready, means) if means else self.ready.structure
+            self.made[key] = self._standing(structure, give, stiffness)
+        return self.made[key]
+
+    def _standing(self, structure: Structure, give: float, stiffness: float) -> Model:
+        """The model with a rim no softer than this: the wheel was read, so its tensions do not buckle it."""
+        right = self.ready.wheel.lacing.is_right
+        for factor in STIFFER:
+            model = Model(_other(structure, give, factor * stiffness), right)
+            with suppress(InputError):
+                model.by_spoke  # noqa: B018 - solves the wheel
+                return model
+        return model
+
+
+def _other(structure: Structure, give: float, stiffness: float) -> Structure:
+    section = structure.section
+    scaled: Mapping[str, float] = {name: stiffness * getattr(section, name) for name in STIFFNESSES}
+    return replace(structure, section=replace(section, **scaled), end_give=give * np.asarray(structure.end_give))

@@ -8,6 +8,7 @@ from fractions import Fraction
 import numpy as np
 
 from wheelcalc.answers.truing.answer import TrueAnswer
+from wheelcalc.answers.truing.page import verdict
 from wheelcalc.page.tags import BOX, Html, blank, table, tag
 from wheelcalc.paper.sheet.material import Material, findings
 
@@ -50,27 +51,25 @@ def _blank(number: int, spokes: list[list[str]], words: Html) -> Iterator[Html]:
 def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
     """The pass that the readings ask for: what was read, and what each nipple is to be turned."""
     yield findings(finding for finding in answer.findings if finding.level != "note")
-    yield tag("h3", "Pass 1, by your readings")
+    yield tag("h3", f"Pass {len(answer.passes)}, by your readings")
     dish = answer.dish
     if dish and abs(dish.move) >= SHOWN:
         side = "right" if dish.move > 0 else "left"
         yield tag("p", f"Dish: the rim must move {abs(dish.move):.1f} mm to the {side}; the turns see to it.")
-    if not answer.passes:
-        done = "Done: the wheel is as true and even as you asked. " if answer.done else ""
-        yield tag("p", tag("b", f"{done}Nothing to turn."))
+    if not answer.turns.any():
+        yield tag("p", tag("b", verdict(answer)))
     yield tag(
         "p",
         f"{_outcome(answer)} {SIGNS} In mm, N, turns; each nipple is turned once, ticked when it is done.",
         class_="small",
     )
-    lacing, read = answer.wheel.lacing, answer.readings
+    lacing, read = answer.wheel.lacing, answer.taken
     at = lacing.rim_hole - 1
-    turns = answer.passes[0].turns if answer.passes else np.zeros(len(lacing))
     yield _log(
         [
             [*spoke, _value(lateral, "+.2f"), _value(radial, "+.2f"), _value(force, ".0f"), _turn(float(turn))]
             for spoke, lateral, radial, force, turn in zip(
-                spokes, read.lateral[at], read.radial[at], read.tensions, turns, strict=True
+                spokes, read.lateral[at], read.radial[at], read.tensions, answer.turns, strict=True
             )
         ],
         FILLED,
@@ -79,7 +78,7 @@ def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
 
 def _outcome(answer: TrueAnswer) -> str:
     """Run-outs and spread as read, and as they should be after the pass."""
-    now, after = answer.figures_json(answer.before), answer.figures_json(answer.after)
+    now, after = answer.spread_json(answer.found.verdict.now), answer.spread_json(answer.found.verdict.after)
     words = {"lateral_mm": "sideways", "radial_mm": "up and down"}
     parts = [f"{word} {now[key]:.2f} mm, then {after[key]:.2f}" for key, word in words.items() if now[key] is not None]
     for side, spread in now["tension_spread_percent"].items():
