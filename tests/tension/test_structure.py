@@ -14,8 +14,9 @@ from numpy.testing import assert_allclose
 
 from tests.making.uneven_wheels import ALL, RIM, rear, two_missing, uneven
 from tests.making.uneven_wheels import wheel as built
+from tests.oracles.without_spoke import without_spoke
 from wheelcalc.tension import prestress
-from wheelcalc.tension.adjust import shortening, without_spoke
+from wheelcalc.tension.adjust import shortening
 from wheelcalc.tension.arc import arcs, frames, gauss_rule
 from wheelcalc.tension.ring_blocks import assembled
 from wheelcalc.tension.structure import Structure

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
+from tests.oracles import strings
 from tests.oracles.fine_wire import fine_pair, fine_partials
 from wheelcalc.tension import stepped, tone
 from wheelcalc.wheel.errors import InputError
@@ -87,11 +88,11 @@ def test_clamped_limits(partial: int) -> None:
     # P: clamped beam without tension, roots 4.73004, 7.85320, 17.2788 of cos x cosh x = 1 (any table of beam modes)
     root = {1: 4.73004, 2: 7.85320, 5: 17.2788}[partial]
     beam = (root / 263.0) ** 2 * math.sqrt(EI / MU) / (2 * math.pi)
-    assert float(tone.clamped_pitch(0.0, 263.0, 1.9, partial=partial)) == pytest.approx(
+    assert float(strings.clamped_pitch(0.0, 263.0, 1.9, partial=partial)) == pytest.approx(
         beam, rel=6e-6
     )  # half the last digit, squared
     # almost a string: a clamp at both ends takes sqrt(EI/T) from each
-    hair = float(tone.clamped_pitch(900.0, 263.0, 0.1, partial=partial))
+    hair = float(strings.clamped_pitch(900.0, 263.0, 0.1, partial=partial))
     shorter = 263 - 2 * math.sqrt(200_000 * math.pi / 64 * 0.1**4 / 900)
     string = float(tone.ideal_pitch(900.0, shorter, tone.mass_per_length(0.1), partial))
     assert hair == pytest.approx(string, rel=2e-6)
@@ -102,13 +103,13 @@ def test_clamped_beam_without_tension_against_its_own_equation(partial: int) -> 
     middle = (partial + 0.5) * math.pi  # the roots of cos x = 1 / cosh x lie about it
     root = brentq(lambda x: math.cos(x) - 1 / math.cosh(x), middle - 0.3, middle + 0.3, xtol=1e-14)
     beam = (root / 263.0) ** 2 * math.sqrt(EI / MU) / (2 * math.pi)
-    assert float(tone.clamped_pitch(0.0, 263.0, 1.9, partial=partial)) == pytest.approx(beam, rel=1e-11)
+    assert float(strings.clamped_pitch(0.0, 263.0, 1.9, partial=partial)) == pytest.approx(beam, rel=1e-11)
 
 
 @pytest.mark.parametrize("tension", [410.0, 3.0])
 @pytest.mark.parametrize("partial", [1, 2, 3, 4])
 def test_clamped_equation_is_met(partial: int, tension: float) -> None:
-    f = float(tone.clamped_pitch(tension, 263.0, 1.9, partial=partial))
+    f = float(strings.clamped_pitch(tension, 263.0, 1.9, partial=partial))
     x = 2 * math.pi * f * math.sqrt(MU / EI)  # ab
     s = tension / EI
     b = math.sqrt((-s + math.sqrt(s * s + 4 * x * x)) / 2)
@@ -124,9 +125,9 @@ def test_clamped_equation_is_met(partial: int, tension: float) -> None:
     "pitch",
     [
         tone.pinned_pitch,
-        tone.clamped_pitch,
+        strings.clamped_pitch,
         lambda *wire, **metal: tone.pinned_pitch(*wire, partial=3, **metal),
-        lambda *wire, **metal: tone.clamped_pitch(*wire, partial=3, **metal),
+        lambda *wire, **metal: strings.clamped_pitch(*wire, partial=3, **metal),
         lambda *wire, **metal: tone.held_pitch(*wire, 0.0, **metal),
         lambda *wire, **metal: tone.held_pitch(*wire, 1.0, **metal),
     ],
@@ -144,12 +145,14 @@ def test_wire_of_another_metal(pitch: Callable[..., np.ndarray], k: float) -> No
 def test_tension_of_pinned_wire_of_another_metal_from_any_partial(partial: int) -> None:
     titanium = {"youngs_modulus": 113_800.0, "density": 4.43e-9}  # P (M): data sheets of Ti 6Al 4V
     pitch = tone.pinned_pitch(815.0, 263.0, 1.9, partial=partial, **titanium)
-    assert float(tone.pinned_tension(pitch, 263.0, 1.9, partial=partial, **titanium)) == pytest.approx(815, rel=1e-10)
+    assert float(strings.pinned_tension(pitch, 263.0, 1.9, partial=partial, **titanium)) == pytest.approx(
+        815, rel=1e-10
+    )
 
 
 def test_many_spokes_at_once_sound_like_each() -> None:
     force, free, thick = np.array([[480.0], [1170.0]]), np.array([263.0, 281.0, 247.5]), 1.7
-    for pitch in (tone.pinned_pitch, tone.clamped_pitch, tone.held_pitch):
+    for pitch in (tone.pinned_pitch, strings.clamped_pitch, tone.held_pitch):
         found = pitch(force, free, thick)
         assert found.shape == (2, 3)
         for i, j in np.ndindex(2, 3):
@@ -172,7 +175,7 @@ def test_inverse_pairs(tension: float, hold: float, d: float, length: float) -> 
     wire = ([0.1 * length, 0.9 * length], [1.2 * d, d])
     found = stepped.tension_from_pitch(wire, stepped.pitch(wire, tension, hold), hold)
     assert float(found) == pytest.approx(tension, rel=1e-6, abs=1e-3)
-    assert float(tone.pinned_tension(tone.pinned_pitch(tension, length, d), length, d)) == pytest.approx(
+    assert float(strings.pinned_tension(tone.pinned_pitch(tension, length, d), length, d)) == pytest.approx(
         tension, rel=1e-9
     )
 
@@ -236,13 +239,13 @@ def test_touching_pair_sounds_like_the_mean_of_its_tensions(spread: float) -> No
     wire, crossing = WIRES[0], 72.0
     pair = fine_pair(*wire, (1000 * (1 - spread), 1000 * (1 + spread)), springs(wire, 0.3), crossing, step=0.5)
     assert float(stepped.pitch(wire, 1000.0, 0.3)) == pytest.approx(pair[0], rel=1e-4 + 0.45 * spread**2)
-    expected = stepped.touching_partials(wire, crossing, 1000.0, 0.3, count=3)
+    expected = strings.touching_partials(wire, crossing, 1000.0, 0.3, count=3)
     assert_allclose(expected, pair, rtol=1e-4 + 0.5 * spread**2)
 
 
 def test_support_at_a_step_and_inside_a_segment_agree() -> None:
-    inside = stepped.touching_partials(([70.0, 190.0], [1.8, 1.8]), 70.0, 800.0)
-    assert_allclose(inside, stepped.touching_partials(([260.0], [1.8]), 70.0, 800.0), rtol=5e-5)
+    inside = strings.touching_partials(([70.0, 190.0], [1.8, 1.8]), 70.0, 800.0)
+    assert_allclose(inside, strings.touching_partials(([260.0], [1.8]), 70.0, 800.0), rtol=5e-5)
 
 
 def test_segments_of_a_butted_spoke() -> None:
@@ -287,7 +290,7 @@ def test_notes(hz: float, name: str, cents: float) -> None:
         (lambda: stepped.pitch(([20.0, 240.0], [2.0]), 500.0), "one for each"),
         (lambda: stepped.tension_from_pitch(WIRES[0], 0.0), "pitch_hz"),
         (lambda: stepped.tension_from_pitch(WIRES[0], [300.0, 20.0]), "20.0 Hz.*without tension"),
-        (lambda: stepped.touching_partials(WIRES[0], 300.0, 500.0), "crossing"),
+        (lambda: strings.touching_partials(WIRES[0], 300.0, 500.0), "crossing"),
         (lambda: tone.note(-3.0), "pitch_hz"),
         (lambda: tone.note(0.93), "pitch_hz: found 0.93; it must be 1 to 100000 Hz"),
         (lambda: tone.note(100_000.9), "pitch_hz: found 100001; it must be 1 to 100000 Hz"),

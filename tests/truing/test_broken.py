@@ -11,7 +11,8 @@ from numpy.testing import assert_allclose
 from tests.making.random_wheels import PITCH, Case, built, sections, simulated
 from tests.making.uneven_wheels import rear, two_missing
 from tests.oracles.wheel_solvers import Mesh, pynite_model
-from wheelcalc.tension.adjust import shortening, without_spoke
+from tests.oracles.without_spoke import without_spoke
+from wheelcalc.tension.adjust import shortening
 from wheelcalc.tension.arc import frames
 from wheelcalc.tension.structure import Structure
 from wheelcalc.truing import broken

@@ -13,14 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from wheelcalc.arrays import Floats
-from wheelcalc.tension.tone import (
-    SPOKE_STEEL_DENSITY,
-    bending_stiffness,
-    checked,
-    floats,
-    hold_spring,
-    mass_per_length,
-)
+from wheelcalc.tension.tone import SPOKE_STEEL_DENSITY, bending_stiffness, checked, floats, hold_spring, mass_per_length
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
 
@@ -223,46 +216,6 @@ def force_per_semitone(
     now = pitch(segments, tension, end_hold, youngs_modulus=youngs_modulus, density=density)
     higher = tension_from_pitch(segments, now * SEMITONE, end_hold, youngs_modulus=youngs_modulus, density=density)
     return higher - floats(tension)
-
-
-def touching_partials(
-    segments: Segments,
-    crossing: float,
-    mean_tension: ArrayLike,
-    end_hold: ArrayLike = 0.5,
-    *,
-    count: int = 6,
-    youngs_modulus: float = SPOKE_STEEL_MODULUS,
-    density: float = SPOKE_STEEL_DENSITY,
-) -> Floats:
-    """First partials of two alike crossed spokes that touch [Hz].
-
-    Parameters
-    ----------
-    segments : of either spoke, lengths and diameters [mm], head to nipple
-    crossing : distance from the head to where they touch [mm]
-    mean_tension : of the two [N]
-    end_hold : 0 (ends turn freely) to 1 (clamped)
-    count : how many
-    youngs_modulus : [N/mm2]
-    density : [t/mm3]
-
-    Notes
-    -----
-    At equal tensions a mode has both spokes moving together, as if each were alone, or against each other, with the
-    crossing at rest. Tensions 10 % to either side of their mean lower the first mode by 0.4 %, 5 % by 0.1 %. D
-    """
-    together = partials(segments, mean_tension, end_hold, count=count, youngs_modulus=youngs_modulus, density=density)
-    against = partials(
-        segments,
-        mean_tension,
-        end_hold,
-        count=count,
-        youngs_modulus=youngs_modulus,
-        density=density,
-        support_at=crossing,
-    )
-    return np.sort(np.concatenate([together, against], axis=-1), axis=-1)[..., :count]
 
 
 def end_hold_from_pitch(

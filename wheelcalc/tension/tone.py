@@ -107,50 +107,6 @@ def pinned_pitch(
     return ideal_pitch(floats(tension) + bending, length, mass_per_length(diameter, density), partial)
 
 
-def pinned_tension(
-    pitch_hz: ArrayLike,
-    length: ArrayLike,
-    diameter: ArrayLike,
-    *,
-    partial: int = 1,
-    youngs_modulus: float = SPOKE_STEEL_MODULUS,
-    density: float = SPOKE_STEEL_DENSITY,
-) -> Floats:
-    """Tension of stiff wire whose ends turn freely [N], inverse of `pinned_pitch`; negative below its pitch at 0 N."""
-    string = mass_per_length(diameter, density) * (2 * floats(length) * floats(pitch_hz) / partial) ** 2
-    return string - bending_stiffness(diameter, youngs_modulus) * (partial * math.pi / floats(length)) ** 2
-
-
-def clamped_pitch(
-    tension: ArrayLike,
-    length: ArrayLike,
-    diameter: ArrayLike,
-    *,
-    partial: int = 1,
-    youngs_modulus: float = SPOKE_STEEL_MODULUS,
-    density: float = SPOKE_STEEL_DENSITY,
-) -> Floats:
-    """Frequency of stiff wire clamped at both ends [Hz], exact; parameters as in `pinned_pitch`.
-
-    Notes
-    -----
-    Root of (T/EI) sinh(aL) sin(bL) + 2ab (1 - cosh(aL) cos(bL)) = 0 with a^2 - b^2 = T/EI, 2 pi f = ab sqrt(EI/mu),
-    divided by cosh(aL) so that it does not overflow. Root n of bL lies between n pi (a string) and (n + 1) pi. D
-    """
-    span, stiffness = floats(length), bending_stiffness(diameter, youngs_modulus)
-    ratio = floats(tension) / stiffness
-
-    def determinant(b: Floats) -> Floats:
-        a = np.sqrt(b**2 + ratio)
-        sech = 2 * np.exp(-a * span) / (1 + np.exp(-2 * a * span))
-        string = ratio * np.tanh(a * span) * np.sin(b * span)
-        return floats((-1) ** partial * (string + 2 * a * b * (sech - np.cos(b * span))))
-
-    string_root = partial * math.pi / span
-    b = bisect(determinant, string_root, string_root + math.pi / span)
-    return floats(b * np.sqrt((b**2 + ratio) * stiffness / mass_per_length(diameter, density)) / (2 * math.pi))
-
-
 def effective_length(
     tension: ArrayLike,
     length: ArrayLike,
