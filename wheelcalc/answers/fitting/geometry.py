@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 
 from wheelcalc.answers.fitting.chain import CHAINSTAY_UNKNOWN
 from wheelcalc.bike import geometry
 from wheelcalc.bike.clearances import tight_tyre
 from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.frame_points import BAR_ABOVE_BRACKET, BAR_AHEAD_OF_BRACKET, SADDLE_FROM_BRACKET, Moves, moves
 from wheelcalc.bike.geometry import Bike, Stance
 from wheelcalc.bike.toe import swept_toe_room
 from wheelcalc.build.whole import Build
@@ -34,6 +35,7 @@ class Geometry:
     ----------
     bikes, stances : before and after
     stack_change, reach_change : of the crown [mm], None where unknown
+    moves : what the rider meets of bars, saddle and top tube; None where nothing changes or the bracket is unknown
     swept_toe_rooms : before and after, pedal's middle forward to the arc of the turned front tyre [mm], None where unknown
     """
 
@@ -43,6 +45,7 @@ class Geometry:
     stack_change: float | None
     reach_change: float | None
     swept_toe_rooms: tuple[float | None, float | None]
+    moves: Moves | None = None
 
     def as_json(self) -> dict[str, Any]:
         """Return before and after, and what moved."""
@@ -52,6 +55,7 @@ class Geometry:
             "after": None if self.after is None else {**vars(self.after), "swept_toe_room_mm": after},
             "stack_change_mm": self.stack_change,
             "reach_change_mm": self.reach_change,
+            "moves": None if self.moves is None else asdict(self.moves),
         }
 
 
@@ -111,7 +115,16 @@ def geometry_of(build: Build) -> Geometry | None:
         before = _bike(build)
         after = geometry.changed(before, **_new(build)) if changes_asked(build) else None
         swept = (_swept(build, before, "geometry"), None if after is None else _swept(build, after, "geometry.new"))
-    return _joined(before, after, swept)
+    return replace(_joined(before, after, swept), moves=_moves(build, before, after))
+
+
+def _moves(build: Build, before: Bike, after: Bike | None) -> Moves | None:
+    if after is None or before.bracket_height is None:
+        return None
+    read = build.geometry
+    above = BAR_ABOVE_BRACKET if read.bar_height is None else read.bar_height - before.bracket_height
+    bar = (BAR_AHEAD_OF_BRACKET if read.bar_ahead is None else read.bar_ahead, above)
+    return moves(before, after, bar, read.saddle_height or SADDLE_FROM_BRACKET)
 
 
 def _swept(build: Build, bike: Bike, section: str) -> float | None:
@@ -181,8 +194,20 @@ def assumptions(build: Build, found: Geometry | None) -> list[str]:
         )
     if found.after is not None:
         said.append(Brief("The frame is taken as rigid and turns as one about the wheels' contact with the ground."))
+        said += _bars_unknown(build, found)
         said += _rotor_clear(build)
     return said
+
+
+def _bars_unknown(build: Build, found: Geometry) -> list[str]:
+    if (
+        found.moves is None
+        or not found.moves.turn_deg
+        or None not in (build.geometry.bar_height, build.geometry.bar_ahead)
+    ):
+        return []
+    where = f"{BAR_ABOVE_BRACKET:g} mm above and {BAR_AHEAD_OF_BRACKET:g} mm ahead of the bracket"
+    return [Brief(f"The bars are {where} where geometry.bar_height and geometry.bar_ahead do not say it.")]
 
 
 def _rotor_clear(build: Build) -> list[str]:

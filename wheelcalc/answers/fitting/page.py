@@ -30,7 +30,6 @@ def laid_out(answer: FitFound, *, working: bool = False) -> Page:
             *plans(answer, working=working),
             *chain(answer, working=working),
             *(gears(answer) if working else []),
-            *shell(answer),
             *geometry(answer),
             *(listed(sentences.working(answer), "Working:") if working else []),
             *not_checked(answer),
@@ -179,19 +178,6 @@ def gears(answer: FitFound) -> list[Block]:
 
 def _angle(angles: Sequence[float], marks: Sequence[str], cog: int) -> str:
     return f"{signed(angles[cog])} {marks[cog]}".rstrip()
-
-
-def shell(answer: FitFound) -> list[Block]:
-    """Say which spacers the crank's bearings need."""
-    found = answer.shell
-    if found is None or min(found.spacers) < 0 or not any(found.spacers):
-        return []
-    left, right = found.spacers
-    return [
-        Sentence(
-            f"Crank bearings in this shell: {left:g} mm of spacer on the left and {right:g} mm on the right keep the chainline."
-        )
-    ]
 
 
 GEOMETRY = {

@@ -20,6 +20,8 @@ from wheelcalc.files.writing import write_key
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES
 
+RIDER_FEELS = 2.0  # mm, ours: less nobody sets a stem by
+SADDLE_TILT = 0.2  # deg, ours: about what a level on a saddle shows
 WORTH_SAYING = 0.05  # mm: below it nothing moves that a rule would show
 SPOKES_STILL_SERVE = 1.0  # mm, C: what a nipple's thread takes up either way
 SAME_WIDTH = 0.75  # mm: a width is one of the table's within a reading's error
@@ -72,9 +74,45 @@ def width_sentence(width: Width | None, spacers: Spacing, verdict: Verdict | Non
 
 def steps(answer: FitFound) -> list[str]:
     """Return what to do, in order."""
+    bike = [*_shell_step(answer), *_moved_steps(answer)]
     if answer.width is None or answer.state is None or answer.verdict == "does not fit":
-        return []
-    return [*_spacer_step(answer), *_axle_step(answer), *_rim_step(answer), *_rotor_step(answer), *_cog_step(answer)]
+        return bike
+    wheel = [*_spacer_step(answer), *_axle_step(answer), *_rim_step(answer), *_rotor_step(answer), *_cog_step(answer)]
+    return [*wheel, *bike]
+
+
+def _shell_step(answer: FitFound) -> Iterator[str]:
+    found = answer.shell
+    if found is None or min(found.spacers) < 0 or not any(found.spacers):
+        return
+    left, right = found.spacers
+    yield f"Crank bearings in this shell: {left:g} mm of spacer left and {right:g} mm right keep the chainline."
+
+
+def _moved_steps(answer: FitFound) -> Iterator[str]:
+    """Say what the rider sets anew after the frame was raised, lowered or turned."""
+    moved = None if answer.geometry is None else answer.geometry.moves
+    if moved is None:
+        return
+    bars, saddle = moved.bars, moved.saddle
+    if abs(bars.above_bracket_mm) >= RIDER_FEELS or abs(bars.forward_mm) >= RIDER_FEELS:
+        yield (
+            f"Bars: {_up(bars.above_bracket_mm)} over the bracket, {_up(bars.above_ground_mm)} over the ground, "
+            f"{abs(bars.forward_mm):.0f} mm further {'forward' if bars.forward_mm > 0 else 'back'}: set stem and its spacers to suit."
+        )
+    elif abs(bars.above_ground_mm) >= RIDER_FEELS:
+        yield f"Bars and saddle stand {_up(bars.above_ground_mm)} over the ground and stay where they are against the bracket."
+    if abs(moved.turn_deg) >= SADDLE_TILT:
+        yield (
+            f"Saddle: its tip points {abs(moved.turn_deg):.1f} degrees further {'up' if moved.turn_deg > 0 else 'down'}: set it level "
+            f"again and push it {abs(saddle.forward_mm):.0f} mm {'back' if saddle.forward_mm > 0 else 'forward'} on its rails."
+        )
+    if abs(moved.standover_mm) >= RIDER_FEELS:
+        yield f"Standing over the bike: the top tube is {_up(moved.standover_mm)} in the middle. Try it with both feet down."
+
+
+def _up(mm: float) -> str:
+    return f"{abs(mm):.0f} mm {'higher' if mm > 0 else 'lower'}"
 
 
 def _spacer_step(answer: FitFound) -> Iterator[str]:
