@@ -390,7 +390,7 @@ def test_what_would_make_the_least_sure_figure_surer() -> None:
     guessed = tension(rim__section=PLAIN_FACTS, spokes__end_give=0.2)
     assert guessed.surer is not None
     assert [each.key for each in guessed.surer.ways] == ["rim.section"]
-    assert "tap the bare rim" in str(guessed.surer)
+    assert "tapping the bare rim" in str(guessed.surer)
     assert guessed.surer.ways[0].then < 0.7 * guessed.surer.sigma
     heard = tension(rim__section=EXACT)
     assert heard.surer is not None

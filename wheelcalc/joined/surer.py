@@ -20,11 +20,11 @@ TAPPED_TO = {"inertia_in_plane": 0.06, "inertia_out_of_plane": 0.15, "torsion_co
 METER, LEARNT = 0.03, 0.10
 WORTH_SAYING = 0.9  # of the error now: above, a remedy gains nothing
 
+# The figures of a wheel in use; four points are for the bench.
 WORDS = {
-    "radial_stiffness": ("the radial stiffness", "N/mm", 1.0),
-    "lateral_stiffness": ("the lateral stiffness", "N/mm", 1.0),
-    "four_point": ("the stiffness against four loads sideways", "N/mm", 1.0),
-    "windup_stiffness": ("the wind-up of hub in rim", "N m/degree", math.radians(1.0) / 1000),
+    "radial_stiffness": ("radial stiffness", "N/mm", 1.0),
+    "lateral_stiffness": ("lateral stiffness", "N/mm", 1.0),
+    "windup_stiffness": ("wind-up of hub in rim", "N m/degree", math.radians(1.0) / 1000),
     "buckling_tension": ("the tension that buckles the rim", "N", 1.0),
     "slack_load": ("the load that slackens a spoke", "N", 1.0),
     "rim_shrink": ("the rim's shrinking", "mm", 1.0),
@@ -65,8 +65,8 @@ class Surer:
         """Return the sentence that says it."""
         words, unit, factor = WORDS[self.figure]
         value, within = sure(factor * self.value, factor * NINETEEN_IN_TWENTY * self.sigma)
-        said = "; ".join(f"to +-{self._percent(each.then):.0f} %: {each.how}" for each in self.ways)
-        return f"Least sure is {words}, {value} +-{within} {unit} (+-{self._percent(self.sigma):.0f} %). Surer, {said}."
+        said = ", ".join(f"{each.how} makes it {self._percent(each.then):.0f} %" for each in self.ways)
+        return f"Least sure: {words}, {value} +-{within} {unit} ({self._percent(self.sigma):.0f} %); {said}."
 
     def _percent(self, sigma: float) -> float:
         return 100 * NINETEEN_IN_TWENTY * sigma / self.value
@@ -74,7 +74,7 @@ class Surer:
 
 def surer(build: Build, figures: StructureFigures, sureness: Sureness, estimate: SectionEstimate) -> Surer | None:
     """The least sure figure and what would help it; None where nothing would."""
-    unsure = {name: getattr(figures, name) for name in sureness.effects if getattr(figures, name)}
+    unsure = {name: getattr(figures, name) for name in sureness.effects if name in WORDS and getattr(figures, name)}
     if not unsure:
         return None
     figure = max(unsure, key=lambda name: (sureness.sigma(name) or 0.0) / unsure[name])
@@ -90,8 +90,12 @@ def _remedies(build: Build, estimate: SectionEstimate) -> Iterator[tuple[str, st
     guessed = [name for name in SHAPE if name in estimate.guessed]
     tapping = {name: min(1.0, TAPPED_TO[name] / estimate.sigmas[name]) for name in guessed if name in TAPPED_TO}
     if tapping:
-        yield SECTION, "tap the bare rim (`wheelcalc tap`)", tapping
-    for fact, what in (("mass", "weigh the bare rim"), ("width", "measure its width"), ("depth", "measure its depth")):
+        yield SECTION, "tapping the bare rim (`wheelcalc tap`)", tapping
+    for fact, what in (
+        ("mass", "weighing the bare rim"),
+        ("width", "measuring its width"),
+        ("depth", "measuring its depth"),
+    ):
         if build.sigma(f"{SECTION}.{fact}"):
             own = build.sigma(f"{SECTION}.{fact}") / build.number(f"{SECTION}.{fact}")
             keeps = {name: _without(name, RESTS_ON[name].get(fact, 0.0) * own, estimate) for name in guessed}
@@ -99,11 +103,11 @@ def _remedies(build: Build, estimate: SectionEstimate) -> Iterator[tuple[str, st
     gives = [(build.value(f"{GIVE}.{side}"), build.sigma(f"{GIVE}.{side}")) for side in ("left", "right")]
     share = max((LEARNT * value / sigma for value, sigma in gives if sigma), default=1.0)
     if share < 1:
-        yield GIVE, "let two passes of `wheelcalc true` teach what the spokes' ends give", {GIVE: share}
+        yield GIVE, "what two passes of `wheelcalc true` learn", {GIVE: share}
     if build.given(TARGET) and build.sigma(TARGET):
         share = METER * build.number(TARGET) / build.sigma(TARGET)
         if share < 1:
-            yield TARGET, "read the tension with a meter", {TARGET: share}
+            yield TARGET, "a tension meter", {TARGET: share}
 
 
 def _without(name: str, error: float, estimate: SectionEstimate) -> float:
