@@ -533,3 +533,9 @@ def test_the_way_home_clears_the_narrowest_gap(keys: dict[str, Any], lateral: fl
     """Tyre: 2 mm must stay; pads: half a millimetre, 2 mm where unknown."""
     answer = answers.broken(with_keys(rim__section=FACTS, tension__target="700 N", **keys), [14])
     assert goals(answer) == pytest.approx((lateral, radial))
+
+
+def test_a_thread_without_a_known_pitch_is_said():
+    for wire, said in (("2.0", False), ("2.3", False), ("2.6", True)):
+        answer = answers.broken(with_keys(spokes__wire=wire), [5])
+        assert any("No pitch is known" in each for each in answer.assumptions) is said

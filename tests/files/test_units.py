@@ -439,10 +439,12 @@ def test_any_text_is_read_or_refused_on_one_line(text, kind, sides, unit_needed)
         assert reading.sigma is None or 0 < reading.sigma < math.inf
 
 
-ANYTHING = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | ANY_TEXT | st.dates(),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=3), inner, max_size=2),
-)
+def holding(inner: st.SearchStrategy[object]) -> st.SearchStrategy[object]:
+    return st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=3), inner, max_size=2)
+
+
+SINGLE = st.none() | st.booleans() | st.integers() | st.floats() | ANY_TEXT | st.dates()
+ANYTHING = SINGLE | holding(SINGLE) | holding(SINGLE | holding(SINGLE))
 
 
 @given(ANYTHING)

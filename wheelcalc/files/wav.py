@@ -31,9 +31,10 @@ OTHERS = {
     b"caff": "a CAF",
     b"#!AMR": "an AMR",
 }
-# Ours: so many seconds hold the plucks of one side several times over; loudness is 1 at most, tens where a program wrote
+# Ours: so many seconds hold the plucks of one side several times over, and so many samples (three minutes at 44100 a
+# second) are heard within 500 MB; loudness is 1 at most, tens where a program wrote
 # floats without scaling them; a recorder writes a dozen chunks.
-LONGEST_SECONDS, LOUDEST, MOST_CHUNKS = 300, 1e9, 10_000
+LONGEST_SECONDS, MOST_SAMPLES, LOUDEST, MOST_CHUNKS = 300, 8e6, 1e9, 10_000
 LOWEST_RATE, HIGHEST_RATE = 8000, 96000
 LARGEST_FILE = 400_000_000  # bytes; ours: ten minutes of the largest kind
 CONVERT = "save it as an uncompressed WAV (PCM, 16 bit, 44100 Hz)"
@@ -98,10 +99,7 @@ def _sound(data: bytes) -> Sound:
         lacking = "no format" if b"fmt " not in chunks else "no sound"
         raise InputError("", f"is a damaged WAV: it holds {lacking}; record again and {CONVERT}")
     form = _format(bytes(chunks[b"fmt "]))
-    frames = len(chunks[b"data"]) * 8 // (form.bits * form.channels)
-    if frames > LONGEST_SECONDS * form.rate:
-        text = f"lasts {frames / form.rate:.0f} s; cut it to the plucks of one side, {LONGEST_SECONDS} s at most"
-        raise InputError("", text)
+    _check_length(len(chunks[b"data"]), form)
     channels = _numbers(chunks[b"data"], form).reshape(-1, form.channels).T
     if channels.shape[1] == 0:
         raise InputError("", f"holds no sound; record again and {CONVERT}")
@@ -110,6 +108,17 @@ def _sound(data: bytes) -> Sound:
     louder = channels[np.argmax(np.std(channels, axis=1))]
     _check_clipping(louder, form.rate)
     return Sound(np.ascontiguousarray(louder), float(form.rate))
+
+
+def _check_length(size: int, form: _Format) -> None:
+    """Refuse, before a number is unpacked, what would take too much memory."""
+    seconds = size * 8 / (form.bits * form.channels * form.rate)
+    most = min(LONGEST_SECONDS, MOST_SAMPLES / (form.rate * max(1.0, form.channels / 2)))
+    if seconds > most:
+        text = (
+            f"lasts {seconds:.0f} s, and {most:.0f} s of this kind are read at once; cut it to the plucks of one side"
+        )
+        raise InputError("", f"{text}, or save it in mono with 44100 samples a second")
 
 
 def _check_kind(data: bytes) -> None:

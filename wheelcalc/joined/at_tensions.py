@@ -23,6 +23,7 @@ from wheelcalc.wheel.wheel import Wheel
 if TYPE_CHECKING:
     pass
 
+UNKNOWN_THREAD = 2.5  # mm of wire, M: the tables end at 2.3
 UNREAD = 0.8  # C: of the highest tension allowed, where no tension was read and no target given
 LEAST_TENSION = 25.0  # N: a structure at rest needs some
 PREFERRED = 4.0  # times, C: how much more a preferred fault counts, and how much less the other
@@ -105,7 +106,18 @@ def setup(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) 
     if not means:
         words = ", ".join(f"{side} {levels[side]:.0f} N" for side in SIDES)
         taken = [f"No tension was read; the spokes are taken to carry {words} in the mean.", *taken]
+    taken = [*taken, *_thread(wheel)]
     return Setup(build, wheel, target, _structure(wheel, levels, estimate.section), lacking, taken)
+
+
+def _thread(wheel: Wheel) -> list[str]:
+    """What is taken of a thread whose pitch no table gives (`wheelcalc tables threads`)."""
+    thick = max(wheel.wire(side).thread_end for side in SIDES)
+    if thick < UNKNOWN_THREAD:
+        return []
+    return [
+        f"No pitch is known of the thread on {thick:g} mm wire; 56 turns to the inch are taken: count them over 10 mm."
+    ]
 
 
 def structure_of(ready: Setup, means: Mapping[str, float]) -> Structure:
