@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from wheelcalc.measuring.statistics import chi_square_chance
-from wheelcalc.salvage.jar import normal_share
+from wheelcalc.spokes.ordering import normal_share
 
 # Table 26.8, percentage points of chi-square: degrees of freedom, chance, chi-square. Tolerance: half the last digit.
 CHI_SQUARE = [
@@ -34,7 +34,7 @@ def test_percentage_points_of_chi_square():
 def test_normal_probability():
     assert len(NORMAL) == 5
     x, expected = np.array(NORMAL).T
-    np.testing.assert_allclose(normal_share(x), expected, atol=1e-7)  # 26.2.17 promises 7.5e-8
+    np.testing.assert_allclose(normal_share(x), expected, atol=1e-7)  # as printed
     np.testing.assert_allclose(normal_share(-x), 1 - expected, atol=1e-7)
 
 

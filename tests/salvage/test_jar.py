@@ -14,8 +14,8 @@ from scipy.sparse.csgraph import maximum_flow
 
 from tests.making.random_jars import WINDOW, random_jar
 from wheelcalc import answers
-from wheelcalc.salvage.jar import chance_of_lines, errors_of, normal_share, pooled, search, unserved
-from wheelcalc.spokes.ordering import plan
+from wheelcalc.salvage.jar import chance_of_lines, errors_of, pooled, search, unserved
+from wheelcalc.spokes.ordering import normal_share, plan
 from wheelcalc.tension import targets
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -11,7 +10,7 @@ from typing import NamedTuple
 import numpy as np
 
 from wheelcalc.arrays import Bools, Floats, Ints
-from wheelcalc.spokes.ordering import EDGE, Line, Stock, Window
+from wheelcalc.spokes.ordering import EDGE, Line, Stock, Window, normal_share
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.lacing import most_crosses
@@ -434,16 +433,3 @@ def chance_of_both(
         top = normal_share((window.beyond + EDGE - high[:, None] + moved) / scale)
         both *= np.maximum(top - normal_share((-window.short - EDGE - low[:, None] + moved) / scale), 0.0)
     return np.asarray(both @ weights)
-
-
-def normal_share(z: Floats) -> Floats:
-    """Share of a normal distribution below z standard deviations, to 1e-7.
-
-    Notes
-    -----
-    M. Abramowitz & I. A. Stegun, Handbook of Mathematical Functions (1964), 26.2.17 (M); held against scipy.
-    """
-    t = 1 / (1 + 0.2316419 * np.abs(z))
-    poly = t * (0.319381530 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))))
-    tail = np.exp(-np.minimum(z**2, 1400.0) / 2) / math.sqrt(2 * math.pi) * poly
-    return np.asarray(np.where(z >= 0, 1 - tail, tail))

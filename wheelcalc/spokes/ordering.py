@@ -84,6 +84,11 @@ class Line:
 _erf = np.frompyfunc(math.erf, 1, 1)
 
 
+def normal_share(z: Floats) -> Floats:
+    """Share of a normal distribution below z standard deviations."""
+    return np.asarray(_erf(z / math.sqrt(2)), dtype=float) / 2 + 0.5
+
+
 def chance_inside(least: Floats | float, most: Floats | float, sigma: float, window: Window) -> Floats:
     """Chance that ends from `least` to `most` [mm] all sit in the window, if all share one normal error.
 
@@ -92,9 +97,7 @@ def chance_inside(least: Floats | float, most: Floats | float, sigma: float, win
     low, high = -window.short - np.asarray(least), window.beyond - np.asarray(most)
     if sigma <= 0:
         return np.asarray(((low <= EDGE) & (high >= -EDGE)).astype(float))
-    scale = sigma * math.sqrt(2)
-    share = np.asarray(_erf(high / scale) - _erf(low / scale), dtype=float) / 2
-    return np.asarray(np.maximum(share, 0.0))
+    return np.asarray(np.maximum(normal_share(high / sigma) - normal_share(low / sigma), 0.0))
 
 
 @cache
