@@ -63,9 +63,9 @@ def poppler(name: str, *arguments: str) -> str:
 class Printed:
     """A PDF: its pages as words with their boxes, and as lines [mm]."""
 
-    def __init__(self, build: object, paper: str, folder: Path) -> None:
+    def __init__(self, build: object, paper: str, folder: Path, only: tuple[str, ...] = ()) -> None:
         self.paper, self.folder = paper, folder
-        self.pdf = print_to_pdf(sheet(build, paper=paper).html, folder)
+        self.pdf = print_to_pdf(sheet(build, paper=paper, only=only).html, folder)
         boxes = poppler("pdftotext", "-bbox-layout", str(self.pdf), "-")
         self.pages = [
             [
@@ -131,7 +131,7 @@ def test_the_paper_and_the_number_of_pages(printed: Printed) -> None:
     info = poppler("pdfinfo", str(printed.pdf))
     found = [float(each) * MM for each in re.findall(r"Page size:\s+([0-9.]+) x ([0-9.]+)", info)[0]]
     assert found == pytest.approx(SIZES[printed.paper], abs=0.3)
-    assert 18 <= len(printed.pages) <= 28
+    assert len(printed.pages) <= (8 if "Errand bike, rear" in printed.text(0) and "shed" not in printed.text(0) else 16)
 
 
 def test_every_page_bears_its_title_and_its_number(printed: Printed) -> None:
@@ -144,9 +144,9 @@ def test_every_page_bears_its_title_and_its_number(printed: Printed) -> None:
         assert any(title in top for title in titles), top
 
 
-def test_measuring_takes_two_pages(printed: Printed) -> None:
+def test_measuring_takes_one_page(printed: Printed) -> None:
     tops = [" ".join(word[0] for word in page if word[4] < 15) for page in printed.pages]
-    assert sum("Measuring" in top for top in tops) == 2
+    assert sum("Measuring" in top for top in tops) == 1
 
 
 def test_nothing_is_cut(printed: Printed) -> None:
@@ -166,8 +166,7 @@ def test_nothing_is_cut(printed: Printed) -> None:
 def test_no_page_holds_a_mere_rest_and_no_heading_stands_at_its_foot(printed: Printed) -> None:
     html = (printed.folder / "sheet.html").read_text()
     headings = {re.sub("<.*?>", "", each).strip() for each in re.findall(r"<h3.*?>(.*?)</h3>", html)}
-    assert len(headings) > 20
-    headings.remove("Notes")  # blank lines follow it
+    assert len(headings) > 10
     for number in range(len(printed.pages)):
         body = printed.body(number)
         lowest = max(word[4] for word in body)
@@ -192,7 +191,7 @@ def test_lines_of_text_do_not_lie_on_each_other(printed: Printed) -> None:
 
 def test_check_bars_are_100_mm(printed: Printed) -> None:
     bars = [number for number in range(len(printed.pages)) if "Lay a steel rule on the bar" in printed.text(number)]
-    assert len(bars) >= 3
+    assert len(bars) >= 2
     for number in bars:
         ticks = [
             points for points in printed.paths(number) if len(points) == 2 and abs(np.ptp(points[:, 1]) - 6.5) < 0.01
@@ -236,12 +235,15 @@ def test_the_marks_on_the_ruler_are_the_lengths_to_buy(example: Printed) -> None
 
 def test_the_feet_of_the_dish_gauge_are_of_the_height_they_say(printed: Printed) -> None:
     page = printed.having("Dish gauge: two feet")
-    said = {float(each) for each in re.findall(r"([0-9.]+) mm foot|([0-9.]+) mm", printed.text(page))[0] if each}
-    height = said.pop()
+    said = [float(each) for each in re.findall(r"([0-9.]+) mm", printed.text(page)) if 30 < float(each) < 115]
+    height = next(each for each in said if said.count(each) > 1)  # on both feet
     lengths = printed.lengths(page)
     assert (np.abs(lengths - height) < TRUE).sum() >= 2
     ticks = [points for points in printed.paths(page) if len(points) == 2 and 4 < abs(np.ptp(points[:, 0])) < 9.5]
-    heights = np.sort([points[0, 1] for points in ticks if abs(np.ptp(points[:, 1])) < 0.01])[::-1]
+    level = [points for points in ticks if abs(np.ptp(points[:, 1])) < 0.01]
+    starts = [round(points[:, 0].min(), 1) for points in level]
+    tongue = max(set(starts), key=starts.count)  # the protractor has two level ticks of its own
+    heights = np.sort([points[0, 1] for points, x in zip(level, starts, strict=True) if x == tongue])[::-1]
     assert len(heights) == height + 11
     np.testing.assert_allclose(heights[0] - heights, np.arange(len(heights)), rtol=0, atol=TRUE)
 
@@ -265,8 +267,9 @@ def test_the_protractor_is_right(printed: Printed) -> None:
     np.testing.assert_allclose(degrees, np.arange(181), rtol=0, atol=0.05)
 
 
-def test_the_axle_is_drawn_one_to_one(example: Printed) -> None:
+def test_the_axle_is_drawn_one_to_one(tmp_path: Path) -> None:
     """The dimension lines of frame and hub are arrows from their middle, a half each."""
-    lengths = example.lengths(example.having("drawn 1 : 1"))
+    fitted = Printed(EXAMPLE, "A4", tmp_path, ("fit",))
+    lengths = fitted.lengths(fitted.having("drawn 1 : 1"))
     assert near(lengths, 130.4 / 2)
     assert near(lengths, 130.0 / 2)

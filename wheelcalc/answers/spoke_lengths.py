@@ -148,7 +148,11 @@ class LengthsAnswer(Answer):
 
     def in_short(self) -> str:
         """Return both lengths and which reading to repeat, as `order` says them."""
-        return f"Lengths before rounding: {self._said()}. {self.advice()}"
+        return f"{self.said()} {self.advice()}"
+
+    def said(self) -> str:
+        """Return both lengths in a sentence."""
+        return f"Lengths before rounding: {self._said()}."
 
     def advice(self) -> str:
         """Return the sentence that matters: which reading to repeat and what it would gain."""

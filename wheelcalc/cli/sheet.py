@@ -37,6 +37,7 @@ which of them the build file is good for.
     help="Readings as `true` takes them: fills in the first pass of the log, with the turn of every nipple.",
 )
 @click.option("--own-plane", is_flag=True, help="Lateral was read from any plane: leave the dish alone.")
+@click.option("--record", is_flag=True, help="With the record: every key of the file, every spoke, the structure.")
 @click.option("--only", metavar="NAMES", help="Only these sections, names between commas, such as order,lace.")
 @click.option("--without", metavar="NAMES", help="Leave these sections out.")
 @click.option(
@@ -54,12 +55,22 @@ def command(
     paper: str,
     readings: str | None,
     own_plane: bool,
+    record: bool,
 ) -> int:
     from wheelcalc.paper.sheet.bench_sheet import sheet  # noqa: PLC0415 - numbers are loaded when they are needed
 
     if own_plane and readings is None:
         raise InputError("--own-plane", "goes with --readings; leave it out")
-    answer = sheet(buildfile, overrides, _names(only), _names(without), paper, readings=readings, own_plane=own_plane)
+    answer = sheet(
+        buildfile,
+        overrides,
+        _names(only),
+        _names(without),
+        paper,
+        readings=readings,
+        own_plane=own_plane,
+        record=record,
+    )
     status = emit(answer, lambda: text(answer), wanted, {".html": lambda: answer.html.rstrip("\n")})
     if wanted.output is not None:
         for line in _left_out(answer):

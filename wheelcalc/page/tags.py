@@ -64,9 +64,9 @@ def listed(items: Iterable[object], class_: str = "", ordered: bool = False) -> 
     return tag("ol" if ordered else "ul", [tag("li", each) for each in items], class_=class_ or None)
 
 
-def to_tick(items: Iterable[object]) -> Html:
+def to_tick(items: Iterable[object], class_: str = "") -> Html:
     """Return a list with a box to tick before each item."""
-    return tag("ul", [tag("li", BOX, tag("span", each)) for each in items], class_="tick")
+    return tag("ul", [tag("li", BOX, tag("span", each)) for each in items], class_=f"tick {class_}".rstrip())
 
 
 BOX = Html('<span class="box" role="img" aria-label="box to tick"></span>')

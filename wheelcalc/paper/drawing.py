@@ -130,12 +130,14 @@ class Drawing:
         pairs = ((one, other) for i, one in enumerate(self.labels) for other in self.labels[i + 1 :])
         return [(one, other) for one, other in pairs if one.overlaps(other)]
 
-    def svg(self) -> str:
-        """Return the picture as SVG text."""
+    def svg(self, *, true_size: bool = False) -> str:
+        """Return the picture as SVG text, as wide as what holds it; at true size, fixed in mm for paper."""
         scale = self.printed_width / self.width
-        size = f'width="{_number(self.printed_width)}mm" height="{_number(self.height * scale)}mm"'
+        size = (
+            f'width="{_number(self.printed_width)}mm" height="{_number(self.height * scale)}mm" ' if true_size else ""
+        )
         box = f'viewBox="0 0 {_number(self.width)} {_number(self.height)}"'
-        head = f'<svg xmlns="http://www.w3.org/2000/svg" {size} {box} role="img" font-family="Helvetica, Arial, sans-serif">'
+        head = f'<svg xmlns="http://www.w3.org/2000/svg" {size}{box} role="img" font-family="Helvetica, Arial, sans-serif">'
         ground = '<rect width="100%" height="100%" fill="white"/>'
         return "\n".join([head, f"<title>{escape(self.title)}</title>", ground, *self._parts, "</svg>"])
 

@@ -16,6 +16,7 @@ AROUND = 105.0  # mm of the drawing round each wheel, for numbers and arrow
 LEAST_HALF = 385.0  # mm: a quarter of the sheet's width, so that flanges and legend find room below a small wheel
 TITLE = 60.0
 SIZE = 17.0  # of numbers, largest
+FACE_SIZE = 23.0  # of those of a face alone: 11 px on a screen of 390
 NEAR, FAR = 2.6, 1.0  # line widths of the flange that faces the reader, and of the other
 HUB_RADIUS, HUB_STUB = 150.0, 80.0  # of the flanges drawn large, and how much of each spoke they show [mm]
 HEAD_STYLE = {True: "dashed", False: "solid"}
@@ -54,7 +55,7 @@ def lacing_face(wheel: Wheel, side: str, printed_width: float) -> Drawing:
     half = wheel.rim.erd / 2 + AROUND - 10
     drawing = Drawing(2 * half, 2 * half, f"Lacing map seen from the {side}", printed_width)
     with drawing.at(half, half, f"seen-from-{side}"):
-        _wheel(drawing, wheel, side)
+        _wheel(drawing, wheel, side, alone=True)
     return drawing
 
 
@@ -82,29 +83,32 @@ def _seen_from(points: Floats, side: str) -> Floats:
     return np.asarray(points[:, 1:] * [_mirror(side), -1.0])
 
 
-def _fitting(texts: list[str], radius: float, count: int) -> float:
+def _fitting(texts: list[str], radius: float, count: int, most: float = SIZE) -> float:
     """Text size at which labels on a ring do not touch: their diagonals are shorter than the way between neighbours."""
     room = 0.97 * 2 * radius * np.sin(np.pi / max(count, 2))
     diagonal = np.hypot(max(text_width(text, 1.0) for text in texts), LETTER_HEIGHT + BELOW_LINE)
-    return float(min(SIZE, room / diagonal))
+    return float(min(most, room / diagonal))
 
 
-def _wheel(drawing: Drawing, wheel: Wheel, side: str) -> None:
+def _wheel(drawing: Drawing, wheel: Wheel, side: str, *, alone: bool = False) -> None:
+    """The wheel from one side; alone on its sheet the numbers are larger, and only its own flange's spokes bear theirs."""
+    size = FACE_SIZE if alone else SIZE
     radius = wheel.rim.erd / 2
     other = "left" if side == "right" else "right"
     for number, name in enumerate([f"Seen from the {side}", *(["(turned over)"] if side == "left" else [])]):
         drawing.text(
-            (-radius - AROUND + 15, -radius - AROUND + 26 + 20 * number), name, SIZE, anchor="start", bold=True
+            (-radius - AROUND + 15, -radius - AROUND + 30 + 1.2 * size * number), name, size, anchor="start", bold=True
         )
     for ring, width in ((radius, 0.8), (radius + 16, 2.5)):
         drawing.circle((0, 0), ring, width)
     for each, width in ((other, FAR), (side, NEAR)):
         drawing.circle((0, 0), wheel.hub.flange(each).pcd / 2, width)
         _spokes(drawing, wheel, side, wheel.lacing.on(each), width)
-    _rim_numbers(drawing, wheel, side)
-    _hub_numbers_at_rim(drawing, wheel, side)
-    _valve(drawing, wheel, side)
-    _forward(drawing, radius, side)
+    _rim_numbers(drawing, wheel, side, size)
+    own = wheel.lacing.on(side) if alone else np.ones(len(wheel.lacing), bool)
+    _hub_numbers_at_rim(drawing, wheel, side, own, size)
+    _valve(drawing, wheel, side, size)
+    _forward(drawing, radius, side, size)
 
 
 def _spokes(drawing: Drawing, wheel: Wheel, side: str, mask: Bools, width: float) -> None:
@@ -115,44 +119,45 @@ def _spokes(drawing: Drawing, wheel: Wheel, side: str, mask: Bools, width: float
         drawing.line(hub[place], rim[place], width, HEAD_STYLE[bool(lacing.head_in[place])], data)
 
 
-def _rim_numbers(drawing: Drawing, wheel: Wheel, side: str) -> None:
+def _rim_numbers(drawing: Drawing, wheel: Wheel, side: str, most: float) -> None:
     holes = wheel.rim.holes
     radius = wheel.rim.erd / 2
     angles = (np.arange(1, holes + 1) - 0.5) * 360 / holes
     empty = set(wheel.lacing.empty_rim_holes)
     texts = [f"({hole})" if hole in empty else str(hole) for hole in range(1, holes + 1)]
-    size = _fitting(texts, radius + 34, holes)
+    size = _fitting(texts, radius + 34, holes, most)
     for text, place, hole in zip(texts, _ring(radius + 34, angles, side), _ring(radius, angles, side), strict=True):
         drawing.circle(hole, 3.0, 1.0, fill="white" if text.startswith("(") else "black")
         drawing.text((place[0], place[1] + size * 0.35), text, size, bold=True)
 
 
-def _hub_numbers_at_rim(drawing: Drawing, wheel: Wheel, side: str) -> None:
+def _hub_numbers_at_rim(drawing: Drawing, wheel: Wheel, side: str, own: Bools, most: float) -> None:
     """Each spoke's hub hole, written on the spoke where the spokes still stand apart."""
     hub, rim = _seen_from(wheel.hub_points, side), _seen_from(wheel.rim_points, side)
     length = np.linalg.norm(hub - rim, axis=1)
     depth = np.where(wheel.lacing.is_right, 22.0, 40.0)
     places = rim + (hub - rim) * (depth / length)[:, None]
-    size = 0.8 * _fitting(wheel.lacing.hub_labels, wheel.rim.erd / 2 - 40, wheel.rim.holes)
-    for text, place in zip(wheel.lacing.hub_labels, places, strict=True):
+    share = 0.8 if own.all() else 1.0
+    size = share * _fitting(wheel.lacing.hub_labels, wheel.rim.erd / 2 - 40, int(own.sum()), most)
+    for text, place in [(wheel.lacing.hub_labels[k], places[k]) for k in np.flatnonzero(own)]:
         drawing.text((place[0], place[1] + size * 0.35), text, size)
 
 
-def _valve(drawing: Drawing, wheel: Wheel, side: str) -> None:
+def _valve(drawing: Drawing, wheel: Wheel, side: str, size: float) -> None:
     radius = wheel.rim.erd / 2
     drawing.line((0, -radius - 16), (0, -radius + 14), 6)
-    drawing.text((0, -radius - 60), "valve", SIZE)
+    drawing.text((0, -radius - 60), "valve", size)
     ends = _seen_from(np.array([[0.0, y, z] for y, z in facts.beside_valve(wheel)]), side)
     drawing.line(ends[0], ends[1], 1.2, data={"opening": "valve"})
     for end in ends:
         drawing.line((end[0], end[1] - 6), (end[0], end[1] + 6), 1.2)
-    drawing.text((0, ends[:, 1].max() + 22), f"{facts.valve_opening(wheel):.0f} mm", SIZE)
+    drawing.text((0, ends[:, 1].max() + 22), f"{facts.valve_opening(wheel):.0f} mm", size)
 
 
-def _forward(drawing: Drawing, radius: float, side: str) -> None:
+def _forward(drawing: Drawing, radius: float, side: str, size: float) -> None:
     drawing.arrow(_ring(radius + 62, np.linspace(28, 52, 13), side).tolist(), 2.5, 16)
     place = _ring(radius + 84, np.array([47.0]), side)[0]
-    drawing.text(place, "forward", SIZE, anchor="start" if side == "right" else "end")
+    drawing.text(place, "forward", size, anchor="start" if side == "right" else "end")
 
 
 def _flange(drawing: Drawing, wheel: Wheel, side: str) -> None:
@@ -169,7 +174,7 @@ def _flange(drawing: Drawing, wheel: Wheel, side: str) -> None:
         drawing.circle(place, hole, 1.5, fill="white" if head_in else "black")
     _hub_numbers(drawing, wheel, side, hole)
     drawing.text((0, 0), f"{side} flange", 20, bold=True)
-    drawing.text((0, 24), f"seen from the {side}", SIZE * 0.8)
+    drawing.text((0, 26), f"seen from the {side}", SIZE * 0.9)
     drawing.arrow([(0, -30), (0, -62)], 2.0, 12)
     drawing.text((0, -68), "valve", SIZE * 0.8)
 

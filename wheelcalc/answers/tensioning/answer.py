@@ -184,7 +184,7 @@ class TensionAnswer(Answer):
         """What crossed spokes ask of the ear, since two that touch sound together; empty where none cross."""
         if not (self.wheel.lacing.crosses > 0).any():
             return ""
-        return "The pitch is that of a spoke held apart from the one it touches; two that touch sound together, at their mean."
+        return ", each spoke held apart from the one it touches"
 
     def spoke_rows(self) -> list[dict[str, Any]]:
         """Return the spokes in rim-hole order with their tensions, unloaded and with the rider standing still."""

@@ -33,30 +33,32 @@ class Part:
     ----------
     title : heads it
     make : its content; raises `InputError` where the build lacks something for it
+    group : name of the pages that it shares with its neighbours
     narrow_margins : for what needs all of the paper
     of_use : for which builds it is there unasked
     """
 
     title: str
     make: Callable[[Material], list[Html]]
+    group: str
     narrow_margins: bool = False
     of_use: Callable[[Material], bool] = lambda _: True
 
 
 # In the order of the job.
 PARTS = {
-    "salvage": Part("The old wheel", salvage_page, of_use=lambda material: material.tells_of_salvage),
-    "measure": Part("Measuring", measure_page),
-    "fit": Part("Does it fit", fit_page),
-    "order": Part("Order slip", order_page),
-    "labels": Part("Labels for the jars", labels_page),
-    "gate": Part("Before lacing", gate_page),
-    "lace": Part("Lacing", lace_page),
-    "tension": Part("Tension card", tension_page),
-    "true": Part("Log of trueing", truing_page),
-    "ride": Part("Before and after riding", ride_page),
-    "record": Part("Record", record_page),
-    "gauges": Part("Gauges, true to scale", gauges_page, narrow_margins=True),
+    "salvage": Part("The old wheel", salvage_page, "salvage", of_use=lambda material: material.tells_of_salvage),
+    "measure": Part("Measuring", measure_page, "measure"),
+    "gauges": Part("Gauges, true to scale", gauges_page, "gauges", narrow_margins=True),
+    "fit": Part("Does it fit", fit_page, "fit", of_use=lambda material: material.asks_of_fit),
+    "order": Part("Order slip", order_page, "order"),
+    "labels": Part("Labels for the jars", labels_page, "order"),
+    "gate": Part("Before lacing", gate_page, "order"),
+    "lace": Part("Lacing", lace_page, "lace"),
+    "tension": Part("Tension card", tension_page, "tension"),
+    "ride": Part("Before and after riding", ride_page, "tension"),
+    "true": Part("Log of trueing", truing_page, "true"),
+    "record": Part("Record", record_page, "record", of_use=lambda material: material.record),
 }
 
 
@@ -94,6 +96,7 @@ def sheet(
     *,
     readings: str | Path | None = None,
     own_plane: bool = False,
+    record: bool = False,
 ) -> Sheet:
     """Return the bench sheet of a build.
 
@@ -104,6 +107,7 @@ def sheet(
     only, without : names of sections (`PARTS`)
     paper : "any" (what the printer holds), "A4" or "Letter"
     readings, own_plane : as `true` takes them: the log's first pass is filled in
+    record : with the record: every key of the file, every spoke, the structure
 
     Raises
     ------
@@ -114,7 +118,7 @@ def sheet(
     if paper not in PAPERS:
         raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
     file = opened(source, overrides)
-    material = Material(file, readings=readings, own_plane=own_plane)
+    material = Material(file, readings=readings, own_plane=own_plane, record=record)
     if readings is not None:
         _ = material.true  # refuses what cannot be read before anything is made
     pages, left_out = _pages(material, _wanted(material, only, without))
@@ -139,7 +143,7 @@ def _pages(material: Material, wanted: Sequence[str]) -> tuple[list[Page], dict[
         part = PARTS[name]
         try:
             body = part.make(material) + (_left_out(left_out) if name == "record" else [])
-            pages.append(Page(name, part.title, body, part.narrow_margins))
+            pages.append(Page(name, part.title, body, part.group, part.narrow_margins))
         except InputError as error:
             left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
     return pages, left_out

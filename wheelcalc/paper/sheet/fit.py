@@ -31,7 +31,7 @@ def fit_page(material: Material) -> list[Html]:
     if answer.chain is not None:
         out += [tag("h3", "Chain"), tag("p", _chain(answer))]
     if answer.not_checked:
-        out += [tag("h3", "Not checked yet: look yourself"), to_tick([each.what for each in answer.not_checked])]
+        out += [tag("h3", "Not checked yet: look yourself"), to_tick([each.what for each in answer.not_checked], "two")]
     out.append(
         tag("p", "As it came out: spacers left ", blank(16), " mm, right ", blank(16), " mm; wheel in the middle ", BOX)
     )
@@ -72,7 +72,7 @@ def _stack_figure(answer: FitAnswer) -> Html:
     drawing, scale = stack(answer)
     words = "drawn 1 : 1" if scale == 1 else f"drawn {scale:.2f} : 1"
     caption = f"The axle seen from behind, left on the left, {words} along the axle: lay the hub on it. Heights only for the eye."
-    return tag("figure", Html(drawing.svg()), tag("figcaption", caption))
+    return tag("figure", Html(drawing.svg(true_size=True)), tag("figcaption", caption))
 
 
 def stack(answer: FitAnswer) -> tuple[Drawing, float]:

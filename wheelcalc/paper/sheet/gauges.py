@@ -21,19 +21,23 @@ PAGE_WIDTH, PAGE_HEIGHT = 193.2, 254.5
 RULER, RULER_HEIGHT = 300.0, 17.0
 RULER_TURN_DEG = 53.8  # so that the ruler lies from corner to corner
 WIDEST_CIRCLE = 150.0  # mm: a drum's flange is wider than the paper
+BESIDE_THE_RULER = 76.0  # mm: a circle as wide as this finds room in a corner of the ruler's page
+ON_CIRCLES = (
+    "Cut the middle out so that hub and axle pass, and lay the flange on the paper: the thick circle and a ray must show in the "
+    "middle of every hole. The thin circles are 2 mm of diameter apart; the one that shows in the holes is the pcd."
+)
 TALLEST = 60.0  # mm: half of the widest hub, less the rim, and some
 
 
 def gauges_page(material: Material) -> list[Html]:
-    """Return ruler, dish gauge, hole circles and protractor, a page or part of one each."""
-    lengths = _lengths(material)
-    return [
-        *_circles(material.build),
-        *_protractor(lengths),
-        tag("h3", "Dish gauge: two feet and a tongue, to cut from card", class_="next-page"),
-        *_dish(material.build),
-        _ruler_page(lengths),
-    ]
+    """Return ruler, dish gauge, hole circles and protractor; small circles lie in the corners beside the ruler."""
+    lengths, circles = _lengths(material), _circle_figures(material.build)
+    beside = len(circles) <= len(SIDES) and all(wide <= BESIDE_THE_RULER for wide, _ in circles)
+    dish = [tag("h3", "Dish gauge: two feet and a tongue, to cut from card"), *_dish(material.build)]
+    if beside:
+        return [*_protractor(lengths), *dish, _ruler_page(lengths, [figure for _, figure in circles])]
+    next_page = tag("h3", "Dish gauge: two feet and a tongue, to cut from card", class_="next-page")
+    return [*_circles(circles), *_protractor(lengths), next_page, *dish[1:], _ruler_page(lengths, [])]
 
 
 def _lengths(material: Material) -> LengthsAnswer | None:
@@ -62,13 +66,15 @@ def _checked() -> Html:
     words = (
         f"Lay a steel rule on the bar: {CHECK_BAR:g} mm to 0.2 mm, else print again at 100 %, not fitted to the page. "
     )
-    return tag("div", Html(check_bar().svg()), tag("p", words, BOX, " it is", class_="small"), class_="checked")
+    return tag(
+        "div", Html(check_bar().svg(true_size=True)), tag("p", words, BOX, " it is", class_="small"), class_="checked"
+    )
 
 
 # The ruler
 
 
-def _ruler_page(lengths: LengthsAnswer | None) -> Html:
+def _ruler_page(lengths: LengthsAnswer | None, circles: list[Html]) -> Html:
     marks = {} if lengths is None else {side: lengths.sides[side].cut for side in SIDES}
     picture = Drawing(PAGE_WIDTH, PAGE_HEIGHT, "Spoke ruler, 0 to 300 mm, from corner to corner")
     with picture.at(0.5, PAGE_HEIGHT - 10.3, turn_deg=-RULER_TURN_DEG):
@@ -83,9 +89,16 @@ def _ruler_page(lengths: LengthsAnswer | None) -> Html:
             else []
         ),
     ]
-    upper = tag("div", tag("h3", "Spoke ruler"), listed(words), class_="corner upper")
-    lower = tag("div", _checked(), class_="corner lower")
-    return tag("div", tag("figure", Html(picture.svg())), upper, lower, class_="ruler next-page")
+    upper = tag("div", tag("h3", "Spoke ruler"), listed(words), circles[:1], class_="corner upper")
+    beside = (
+        [tag("div", tag("h3", "Hole-circle gauge"), tag("p", ON_CIRCLES), circles[1:], class_="circle")]
+        if circles
+        else []
+    )
+    lower = tag("div", beside, _checked(), class_="corner lower")
+    return tag(
+        "div", tag("figure", Html(picture.svg(true_size=True))), upper, lower, class_="ruler next-page true-size"
+    )
 
 
 def ruler(drawing: Drawing, marks: dict[str, float]) -> None:
@@ -116,7 +129,11 @@ def _dish(build: Build) -> list[Html]:
         "it at the lath's lower edge.",
         "Turn the wheel over and do it again. The rim must move by half of the difference, toward the side on which the tongue reads less.",
     ]
-    return [tag("figure", Html(dish_gauge(foot_height(build)).svg())), listed(words, ordered=True), _checked()]
+    return [
+        tag("figure", Html(dish_gauge(foot_height(build)).svg(true_size=True))),
+        listed(words, ordered=True),
+        _checked(),
+    ]
 
 
 def foot_height(build: Build) -> float:
@@ -128,7 +145,7 @@ def foot_height(build: Build) -> float:
 
 def dish_gauge(height: float) -> Drawing:
     """Return two feet of one height and a tongue with a scale that begins at its tip, to cut out."""
-    drawing = Drawing(184, height + 20, f"Dish gauge: two feet {height:g} mm high, and a tongue with a scale")
+    drawing = Drawing(184, height + 17, f"Dish gauge: two feet {height:g} mm high, and a tongue with a scale")
     for number in (0, 1):
         with drawing.at(2 + number * 62, 4, f"foot-{number + 1}"):
             _foot(drawing, number + 1, height)
@@ -159,21 +176,29 @@ def _foot(drawing: Drawing, number: int, height: float) -> None:
 # The circles of holes
 
 
-def _circles(build: Build) -> list[Html]:
+def _circle_figures(build: Build) -> list[tuple[float, Html]]:
+    """Widths and figures of the circles that are known [mm]."""
     figures = []
     for side in SIDES:
         read, flange = {f"hub.{side}.pcd", f"hub.{side}.holes"} <= set(build), build.hub.flange(side)
         if read and flange.pcd <= WIDEST_CIRCLE:
             drawing = hole_circle(flange.pcd, flange.holes, side)
             words = f"{side} flange: {flange.pcd:.1f} mm, {flange.holes} holes"
-            figures.append(tag("figure", Html(drawing.svg()), tag("figcaption", tag("b", words))))
-    if not figures:
+            figure = tag("figure", Html(drawing.svg(true_size=True)), tag("figcaption", tag("b", words)))
+            figures.append((drawing.width, figure))
+    return figures
+
+
+def _circles(circles: list[tuple[float, Html]]) -> list[Html]:
+    if not circles:
         return []
-    words = (
-        "Cut the middle out so that hub and axle pass, and lay the flange on the paper: the thick circle and a ray must show in the "
-        "middle of every hole. The thin circles are 2 mm of diameter apart; the one that shows in the holes is the pcd."
-    )
-    return [tag("h3", "Hole-circle gauge"), tag("p", words), tag("div", figures, class_="wrap"), _checked()]
+    figures = [figure for _, figure in circles]
+    return [
+        tag("h3", "Hole-circle gauge"),
+        tag("p", ON_CIRCLES),
+        tag("div", figures, class_="wrap true-size"),
+        _checked(),
+    ]
 
 
 def hole_circle(pcd: float, holes: int, side: str) -> Drawing:
@@ -214,8 +239,7 @@ def _protractor(lengths: LengthsAnswer | None) -> list[Html]:
             "div",
             tag("h3", "Protractor for the crossing"),
             tag("p", words),
-            tag("figure", Html(protractor(marks).svg())),
-            _checked(),
+            tag("figure", Html(protractor(marks).svg(true_size=True))),
             class_="keep",
         )
     ]
@@ -239,7 +263,7 @@ def crossing_angle(wheel: Wheel, side: str) -> float | None:
 def protractor(marks: dict[str, float]) -> Drawing:
     """Return half a circle in degrees, with arrows at the angles named."""
     radius = 60.0
-    drawing = Drawing(2 * radius + 16, radius + 18, "Protractor, 0 to 180 degrees")
+    drawing = Drawing(2 * radius + 16, radius + 13, "Protractor, 0 to 180 degrees")
     with drawing.at(radius + 8, radius + 10, "protractor"):
         drawing.line((-radius, 0), (radius, 0), THICK)
         for degree in range(181):

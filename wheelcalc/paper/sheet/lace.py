@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from wheelcalc.answers.lacing.answer import LaceAnswer
 from wheelcalc.page.tags import BOX, Html, listed, tag, to_tick
-from wheelcalc.page.tags import table as html_table
 from wheelcalc.paper.lacing_map import flange_face, lacing_face
 from wheelcalc.paper.sheet.material import Material, findings
 
@@ -18,9 +17,8 @@ def lace_page(material: Material) -> list[Html]:
         findings(answer.findings, notes=False),
         tag("h3", "How to number"),
         listed(answer.numbering),
-        tag("h3", "The steps"),
         *_steps(answer),
-        tag("div", tag("h3", "Then"), to_tick(_then(answer)), class_="keep"),
+        tag("div", tag("h3", "Then"), to_tick(_then(answer), "two"), class_="keep"),
         *_faces(answer),
     ]
 
@@ -49,32 +47,21 @@ def _then(answer: LaceAnswer) -> list[str]:
 
 def _faces(answer: LaceAnswer) -> list[Html]:
     words = "Thick: the flange on this side; thin: the other. Solid: head outside; broken: head inside. Outside the rim: rim holes."
-    out = []
+    out: list[Html] = []
     for side in ("right", "left"):
         face, flange = lacing_face(answer.wheel, side, MAP), flange_face(answer.wheel, side, FLANGE)
-        out += [
-            tag("h3", f"Map of the {side} face", class_="next-page"),
-            tag("p", words, class_="small"),
-            tag("figure", Html(face.svg())),
-            tag("div", tag("figure", Html(flange.svg())), _list_of_side(answer, side), class_="pair flange"),
-        ]
-    return out
-
-
-def _list_of_side(answer: LaceAnswer, side: str) -> Html:
-    """The side's spokes by rim hole, two columns side by side."""
-    lacing, bundles = answer.wheel.lacing, answer.bundles
-    mask = lacing.on(side)
-    short = {"trailing": "trail", "leading": "lead", "radial": "radial"}
-    cells = [
-        f"{hole} - {hub} {short[way]}, {head}"
-        for hole, hub, way, head, mine in zip(
-            lacing.rim_hole.tolist(), lacing.hub_labels, lacing.directions, lacing.heads, mask.tolist(), strict=True
+        beside = tag(
+            "div",
+            tag("h3", f"Map of the {side} face"),
+            tag("figure", Html(flange.svg())),
+            _length_of_side(answer, side),
         )
-        if mine
-    ]
-    half = -(-len(cells) // 2)
-    rows = [[cells[i + half * n] if i + half * n < len(cells) else "" for n in range(2)] for i in range(half)]
-    length = sorted({f"{bundles[hole]:g}" for hole in lacing.rim_hole[mask].tolist() if hole in bundles})
-    caption = f"{side} spokes, {' and '.join(length) or 'no'} mm: rim hole - hub hole"
-    return html_table(["", ""], rows, "dense headless", caption)
+        out += [tag("figure", Html(face.svg())), beside]
+    return [tag("p", words, class_="small next-page"), tag("div", out, class_="maps")]
+
+
+def _length_of_side(answer: LaceAnswer, side: str) -> Html:
+    lacing, bundles = answer.wheel.lacing, answer.bundles
+    holes = lacing.rim_hole[lacing.on(side)].tolist()
+    lengths = sorted({f"{bundles[hole]:g}" for hole in holes if hole in bundles})
+    return tag("p", f"{side} spokes: {len(holes)}, {' and '.join(lengths) or 'no'} mm.")

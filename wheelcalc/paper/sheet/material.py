@@ -24,6 +24,7 @@ from wheelcalc.answers.truing.compute import true
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.page.tags import Html, joined, tag
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
 
 
@@ -35,6 +36,7 @@ class Material:
     answered: dict[str, Answer] = field(default_factory=dict)
     readings: str | Path | None = None
     own_plane: bool = False
+    record: bool = False
 
     @property
     def build(self) -> Build:
@@ -94,6 +96,14 @@ class Material:
     def tells_of_salvage(self) -> bool:
         """Whether the build file says something of an old wheel or a jar."""
         return begun(self.file)
+
+    @property
+    def asks_of_fit(self) -> bool:
+        """Whether hub and frame leave anything to do or to say; also where that is not known for want of a key."""
+        try:
+            return bool(any(self.fit.spacers) or self.fit.findings or self.fit.verdict != "fits")
+        except InputError:
+            return True
 
     def findings(self) -> list[Finding]:
         """Return the findings of all answers that were used, each once."""

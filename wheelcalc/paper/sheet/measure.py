@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.build.whole import Build
-from wheelcalc.files import how
 from wheelcalc.page.tags import BOX, Html, blank, tag
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material
@@ -33,7 +32,6 @@ class Block:
     title: str
     draw: Callable[[], Drawing]
     readings: tuple[ToRead, ...]
-    topic: str
 
 
 def measure_page(material: Material) -> list[Html]:
@@ -46,7 +44,7 @@ def measure_page(material: Material) -> list[Html]:
         "; in brackets what such a reading errs by, two times in three.",
     )
     blocks = [each for each in BLOCKS if each.draw is not drive_side or material.build.position != "front"]
-    return [intro, *(_block(block, material.build) for block in blocks)]
+    return [intro, tag("div", [_block(block, material.build) for block in blocks], class_="measure")]
 
 
 def _block(block: Block, build: Build) -> Html:
@@ -56,13 +54,8 @@ def _block(block: Block, build: Build) -> Html:
             rows.append(_row(reading, key, build))
     head = tag("tr", [tag("th", each, scope="col") for each in ("", "between", "1", "2", "3", "in the file")])
     grid = tag("table", tag("thead", head), tag("tbody", rows), class_="log readings")
-    return tag(
-        "div",
-        tag("h3", block.title),
-        tag("div", tag("figure", Html(block.draw().svg())), grid, class_="reading"),
-        tag("p", how.how(block.topic).matters, class_="small"),
-        class_="keep",
-    )
+    drawn = tag("figure", Html(block.draw().svg()))
+    return tag("div", tag("h3", block.title), tag("div", drawn, grid, class_="reading"), class_="keep")
 
 
 def _row(reading: ToRead, key: str, build: Build) -> Html:
@@ -72,7 +65,7 @@ def _row(reading: ToRead, key: str, build: Build) -> Html:
     if key == "rim.erd":
         end = build.rim.erd_to or "spoke end"
         what = f"{end} to {end} = erd"
-    cells = [tag("td", what), *[tag("td", blank(13))] * 3, tag("td", in_the_file(key, build))]
+    cells = [tag("td", what), *[tag("td", blank(8))] * 3, tag("td", in_the_file(key, build))]
     return tag("tr", tag("th", reading.letter, scope="row"), cells)
 
 
@@ -271,7 +264,6 @@ BLOCKS = (
             ToRead("B", ("readings.rim.two_spokes.gap",)),
             ToRead("C", ("rim.erd",)),
         ),
-        "rim.erd",
     ),
     Block(
         "Rim: by tape, on a built wheel",
@@ -281,7 +273,6 @@ BLOCKS = (
             ToRead("E", ("readings.rim.head_depth",)),
             ToRead("F", ("readings.rim.wall",)),
         ),
-        "rim.erd",
     ),
     Block(
         "Hub: along the axle",
@@ -292,7 +283,6 @@ BLOCKS = (
             ToRead("J", _both("hub.SIDE.thickness")),
             ToRead("K", ("readings.hub.outer_faces",)),
         ),
-        "hub.locknut_to_flange",
     ),
     Block(
         "Hub: the circle of holes",
@@ -302,7 +292,6 @@ BLOCKS = (
             ToRead("M", _both("readings.hub.SIDE.far_edges")),
             ToRead("N", _both("readings.hub.SIDE.chord.length")),
         ),
-        "hub.pcd",
     ),
     Block(
         "Frame or fork",
@@ -311,7 +300,6 @@ BLOCKS = (
             ToRead("P", ("frame.dropout_spacing",)),
             ToRead("Q", ("frame.dropout_thickness",)),
         ),
-        "frame.dropout_spacing",
     ),
     Block(
         "Nipple",
@@ -320,7 +308,6 @@ BLOCKS = (
             ToRead("R", ("nipple.seat_to_end",)),
             ToRead("S", ("nipple.slot_depth",)),
         ),
-        "rim.erd",
     ),
     Block(
         "Chain",
@@ -331,6 +318,5 @@ BLOCKS = (
             ToRead("V", ("readings.crank.seat_tube_to_ring",)),
             ToRead("W", ("readings.crank.seat_tube_diameter",)),
         ),
-        "crank.chainline",
     ),
 )

@@ -8,7 +8,6 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.ordering.answer import OrderAnswer
-from wheelcalc.page.numbers import error
 from wheelcalc.page.tags import BOX, Html, blank, joined, signed, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import shortened
@@ -27,12 +26,8 @@ def order_page(material: Material) -> list[Html]:
     return [
         findings(finding for finding in answer.findings if finding.level != "note"),
         _slip(answer),
-        tag("h3", "What would do as well"),
-        tag("ul", [tag("li", _neighbours(answer, line)) for line in answer.lines]),
-        tag("h3", "How sure the lengths are"),
-        _sureness(answer),
-        tag("p", answer.lengths.advice()),
-        tag("h3", "Ordered and come"),
+        tag("p", "Would do as well: ", " ".join(_neighbours(answer, line) for line in answer.lines)),
+        tag("p", answer.lengths.said()),
         _ordered(answer),
     ]
 
@@ -65,8 +60,8 @@ def _slip(answer: OrderAnswer) -> Html:
             tag("p", tag("b", nipples), class_="large"),
             tag(
                 "p",
-                "end: where the spoke's end sits with the tension on, + beyond and - short of the bottom of the nipple's slot. "
-                "chance: that all ends of the line sit where they may.",
+                "end: + beyond, - short of the bottom of the nipple's slot, under tension. chance: that all ends of the line lie in "
+                "the allowed range.",
                 class_="small",
             ),
         ]
@@ -93,16 +88,6 @@ def _neighbours(answer: OrderAnswer, line: Line) -> str:
     return f"{line.side}: {fits} mm; not {step * (first - 1):g}, not {step * (last + 1):g}."
 
 
-def _sureness(answer: OrderAnswer) -> Html:
-    rows = [
-        [name, str(side.count), f"{side.geometric:.1f}", f"{side.cut:.1f}", f"+-{error(side.within)}"]
-        for name, side in answer.lengths.sides.items()
-    ]
-    note = "geometric: of the slack wheel, to the spoke's end. to buy: less what spoke and rim give under tension."
-    headers = ["side", "spokes", "geometric, mm", "to buy, mm", "19 times in 20, mm"]
-    return Html(table(headers, rows) + tag("p", note, class_="small"))
-
-
 def _ordered(answer: OrderAnswer) -> Html:
     rows = [
         [f"{line.side} {line.length:g} mm", blank(24), blank(30), blank(14), blank(22), BOX] for line in answer.lines
@@ -120,7 +105,7 @@ def labels_page(material: Material) -> list[Html]:
     else:
         what = "Cut out and put one into each jar. Spokes that have lain in one heap cannot be told apart by eye."
     labels = (_label(answer, line, number) for number, line in enumerate(answer.lines, start=1))
-    return [_stops(answer), tag("p", what), *labels]
+    return [_stops(answer), tag("p", what), tag("div", list(labels), class_="labels")]
 
 
 def _with_lines(material: Material) -> OrderAnswer:
@@ -139,8 +124,7 @@ def _label(answer: OrderAnswer, line: Line, number: int) -> Html:
         tag("div", f"{line.length:g} mm", class_="length"),
         tag("p", f"{line.count} spokes + {line.spares} spare, wire {wire} mm, {answer.heads[line.side]} head"),
         mixed,
-        tag("p", shortened(answer.title, 70), class_="small"),
-        tag("p", "counted ", BOX, " left over after building ", blank(16)),
+        tag("p", shortened(answer.title, 40), "; counted ", BOX, " left over ", blank(12)),
         class_="label",
     )
 
@@ -157,14 +141,16 @@ def gate_page(material: Material) -> list[Html]:
     ]
     return [
         _stops(answer),
-        tag("p", "Ten minutes here save an evening. Do not lace before every box is ticked.", class_="large"),
-        to_tick(first),
-        tag("h3", f"Measure these {MEASURED_AT_THE_GATE} of each bundle"),
-        tag("p", f"From {_start_of(answer)} to the end of the thread. Take them from all over."),
+        tag("p", tag("b", "Do not lace before every box is ticked.")),
+        to_tick(first, "two"),
+        tag(
+            "p",
+            tag("b", f"Measure {MEASURED_AT_THE_GATE} of each bundle"),
+            f", from {_start_of(answer)} to the end of the thread.",
+        ),
         _five(answer),
-        tag("h3", "Dry-fit two"),
         *(tag("p", text) for text in dry_fit(material)),
-        to_tick([tag("span", f"{side}: d1 ", blank(18), " mm, d2 ", blank(18), " mm: they agree") for side in SIDES]),
+        to_tick([tag("span", f"{side}: d1 ", blank(16), " d2 ", blank(16), " they agree") for side in SIDES], "two"),
     ]
 
 
@@ -224,7 +210,8 @@ def dry_fit(material: Material) -> Iterator[str]:
             crossed.append(f"{side} {hub_a} to rim hole {rim_a} and {hub_b} to rim hole {rim_b}")
     if crossed:
         yield (
-            f"Two spokes that cross, one side after the other: {'; '.join(crossed)}. Screw each nipple on until the spoke's end is level "
+            f"Dry-fit two spokes that cross, one side after the other: {'; '.join(crossed)}. Screw each nipple on until the spoke's end is "
+            "level "
             "with the bottom of its slot, and pull the hub away from them until both are straight. d1 is from the axle's middle to the rim "
             "between those two holes, d2 from the axle's middle to the rim straight opposite."
         )

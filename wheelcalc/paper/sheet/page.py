@@ -13,32 +13,34 @@ PAPERS = {"any": "", "A4": "size: 210mm 297mm;", "Letter": "size: 8.5in 11in;"}
 
 STYLE = """
 html { background: #fff; color: #000; }
-body { margin: 0 auto; padding: 0 0.3mm; font: 11.5pt/1.35 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
+body { margin: 0 auto; padding: 0 0.3mm; font: 9.5pt/1.28 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
 @media screen { body { padding: 6mm; max-width: 186mm; } section { margin-bottom: 20mm; } }
-section { break-after: page; }
-section:last-of-type { break-after: auto; }
 h1 { position: absolute; width: 1px; height: 1px; overflow: hidden; margin: -1px; }
-.head { display: flex; align-items: stretch; border: 0.7mm solid #000; margin: 0 0 4mm; }
+.head { display: flex; align-items: stretch; border: 0.6mm solid #000; margin: 0 0 2.5mm; }
+section + section > .head { margin-top: 2.5mm; }
 .head { break-inside: avoid; break-after: avoid; }
-.head .number { background: #000; color: #fff; font-weight: bold; font-size: 17pt; padding: 1mm 3.5mm; }
+.head .number { background: #000; color: #fff; font-weight: bold; font-size: 13pt; padding: 0.5mm 3mm; }
 .head .number { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
-.head h2 { flex: 1; margin: 0; padding: 1mm 3.5mm; font-size: 17pt; line-height: 1.25; }
-.head p { margin: 0; padding: 2mm 3.5mm; border-left: 0.3mm solid #000; font-size: 10pt; max-width: 70mm; }
+.head h2 { flex: 1; margin: 0; padding: 0.5mm 3mm; font-size: 13pt; line-height: 1.25; }
+.head p { margin: 0; padding: 0.8mm 3mm; border-left: 0.3mm solid #000; font-size: 10pt; max-width: 70mm; }
 .head p { overflow-wrap: anywhere; align-self: center; }
-h3 { font-size: 13pt; margin: 5mm 0 1.5mm; break-after: avoid; }
-p { margin: 0 0 2.5mm; orphans: 3; widows: 3; }
-.large { font-size: 14pt; line-height: 1.3; }
-.small { font-size: 10pt; }
+h3 { font-size: 11.5pt; margin: 3mm 0 1mm; break-after: avoid; }
+p { margin: 0 0 1.8mm; orphans: 3; widows: 3; }
+.large { font-size: 12pt; line-height: 1.25; }
+.small { font-size: 9.5pt; }
 td .large, th .large { white-space: nowrap; }
-table { border-collapse: collapse; width: 100%; margin: 0 0 3mm; }
+table { border-collapse: collapse; width: 100%; margin: 0 0 2mm; }
 caption { text-align: left; font-weight: bold; padding-bottom: 1mm; }
-th, td { border: 0.25mm solid #000; padding: 1mm 2mm; text-align: left; vertical-align: middle; font-weight: normal; }
+th, td { border: 0.25mm solid #000; padding: 0.7mm 1.5mm; text-align: left; vertical-align: middle; font-weight: normal; }
+.number { text-align: right; }
 th, td { overflow-wrap: break-word; }
-thead th { font-weight: bold; border-bottom-width: 0.6mm; font-size: 10pt; }
+thead th { font-weight: bold; border-bottom-width: 0.6mm; font-size: 9.5pt; }
 tbody th { font-weight: bold; }
 tr { break-inside: avoid; }
-.log td, .log th { height: 7.4mm; padding: 0 1.2mm; }
-.log.low td, .log.low th { height: 6.4mm; }
+.log td, .log th { height: 5.6mm; padding: 0 1mm; }
+.passes td, .passes th { height: 5.1mm; line-height: 1.1; padding: 0 0.5mm; font-size: 9.5pt; white-space: nowrap; }
+.passes.low td, .passes.low th { height: 3.9mm; line-height: 1; }
+.passes .begins { border-left-width: 0.7mm; }
 .slip td:nth-child(n+5) { white-space: nowrap; }
 .filled td, .filled th { white-space: nowrap; font-size: 10.5pt; padding: 0 0.9mm; }
 .dense td, .dense th { font-size: 9.5pt; padding: 0.5mm 1.5mm; line-height: 1.25; }
@@ -51,25 +53,32 @@ tr { break-inside: avoid; }
 ul, ol { margin: 0 0 3mm; padding-left: 6mm; }
 li { margin-bottom: 1.2mm; break-inside: avoid; }
 ul.tick { list-style: none; padding: 0; }
-ul.tick > li { display: flex; gap: 3mm; margin-bottom: 2mm; }
-.box { display: inline-block; flex: none; width: 4.6mm; height: 4.6mm; border: 0.4mm solid #000; margin-top: 0.3mm; vertical-align: -1mm; }
-.blank { display: inline-block; border-bottom: 0.35mm solid #000; height: 5.5mm; vertical-align: baseline; }
+ul.tick > li { display: flex; gap: 3mm; margin-bottom: 1.2mm; }
+ul.tick.two { columns: 2; column-gap: 6mm; }
+.box { display: inline-block; flex: none; width: 4mm; height: 4mm; border: 0.4mm solid #000; margin-top: 0.3mm; vertical-align: -1mm; }
+.blank { display: inline-block; border-bottom: 0.35mm solid #000; height: 4.5mm; vertical-align: baseline; }
 .finding { border: 0.4mm solid #000; padding: 1.5mm 2.5mm; margin: 0 0 2.5mm; break-inside: avoid; }
 .finding.stop { border-width: 1.4mm; }
 .finding.note { border-style: dashed; }
 .finding b { text-transform: uppercase; letter-spacing: 0.04em; }
-.step { border-left: 1mm solid #000; padding: 0 0 0 3mm; margin: 0 0 4mm; break-inside: avoid; }
+.step { border-left: 1mm solid #000; padding: 0 0 0 3mm; margin: 0 0 2.5mm; break-inside: avoid; }
 .step h3 { margin: 0 0 1mm; }
 .keep { break-inside: avoid; }
 .next-page { break-before: page; }
 figure { margin: 0 0 3mm; break-inside: avoid; }
 figcaption { font-size: 10pt; }
-svg { display: block; max-width: none; }
-.reading { display: flex; gap: 4mm; align-items: flex-start; }
-.reading figure { flex: none; width: 62mm; }
-.readings td:first-of-type { min-width: 32mm; }
+svg { display: block; max-width: 100%; height: auto; }
+.true-size svg { max-width: none; }
+.measure { columns: 2; column-gap: 6mm; }
+.measure h3 { margin-top: 0; }
+.measure .keep { margin-bottom: 2mm; }
+.reading figure { width: 36mm; margin: 0 0 0.5mm; }
+.reading table { margin-bottom: 1mm; }
+.log.readings td, .log.readings th { height: 4.7mm; line-height: 1.05; }
+.readings td:first-of-type { width: 42%; }
+.readings .blank { height: 3.5mm; }
 .readings td:last-child, .readings thead th { white-space: nowrap; }
-.readings td, .readings th { font-size: 10pt; }
+.readings td, .readings th { font-size: 9.5pt; }
 .flange figure { flex: none; }
 .headless thead { display: none; }
 .ruler { position: relative; }
@@ -78,14 +87,31 @@ svg { display: block; max-width: none; }
 .corner.upper { top: 0; left: 0; }
 .corner.lower { bottom: 0; right: 0; width: 116mm; }
 .corner .checked { display: block; }
+.corner .circle { width: 76.5mm; margin-left: auto; }
+.corner h3 { margin-top: 0; }
 .checked { display: flex; gap: 4mm; align-items: center; break-inside: avoid; margin: 1mm 0 3mm; }
 .checked svg { flex: none; }
 .checked p { margin: 0; }
 .wrap { display: flex; flex-wrap: wrap; gap: 4mm 3mm; }
 .wrap figure { margin: 0; }
-.label { border: 0.5mm dashed #000; padding: 5mm; margin: 0 0 8mm; break-inside: avoid; }
-.label .side { font-size: 46pt; font-weight: bold; line-height: 1; }
-.label .length { font-size: 34pt; font-weight: bold; line-height: 1.1; }
+.labels { display: flex; flex-wrap: wrap; gap: 4mm; margin-bottom: 2mm; }
+.label { border: 0.5mm dashed #000; padding: 2.5mm; flex: 1 1 80mm; break-inside: avoid; }
+.label .side, .label .length { display: inline-block; font-size: 22pt; font-weight: bold; line-height: 1.1; margin-right: 4mm; }
+.label p { margin: 0; }
+.maps { display: grid; grid-template-columns: 118mm 1fr; gap: 2mm 4mm; align-items: start; }
+.maps figure { margin: 0; }
+.two-sides { display: flex; gap: 6mm; } .two-sides > * { flex: 1; min-width: 0; }
+@media screen and (max-width: 700px) {
+  body { padding: 3mm; font-size: 12pt; overflow-wrap: anywhere; }
+  .measure { columns: 1; } .pair, .reading, .two-sides, .maps, .checked { display: block; }
+  ul.tick.two { columns: 1; }
+  .head { flex-wrap: wrap; } .head p { border-left: 0; max-width: none; }
+  section > table, .labels, .passes { display: block; overflow-x: auto; }
+  .reading figure { width: 80mm; max-width: 100%; }
+  .maps figure, .maps p { margin-bottom: 3mm; }
+  .ruler .corner { position: static; width: auto; }
+  .true-size { overflow-x: auto; }
+}
 """
 MARGIN_BOX = 'font: 9.5pt "Liberation Sans", Arial, Helvetica, sans-serif; color: #000;'
 
@@ -99,12 +125,14 @@ class Page:
     name : for --only and --without
     title : heads it and runs along the top of its pages
     body : what stands on it
+    group : name of the pages that it shares with its neighbours
     narrow_margins : for what needs all of the paper
     """
 
     name: str
     title: str
     body: Sequence[Html]
+    group: str
     narrow_margins: bool = False
 
 
@@ -122,7 +150,7 @@ def document(build: str, pages: Sequence[Page], paper: str) -> str:
         tag("meta", charset="utf-8"),
         tag("meta", name="viewport", content="width=device-width"),
         tag("title", f"{build}: bench sheet"),
-        tag("style", Html(STYLE + "".join(_running(build, page, paper) for page in pages))),
+        tag("style", Html(STYLE + "".join(_running(build, group, paper) for group in _grouped(pages)))),
     )
     sections = [_section(build, number, page) for number, page in enumerate(pages, start=1)]
     body = tag("body", tag("main", tag("h1", f"{build}: bench sheet"), sections))
@@ -142,12 +170,23 @@ def _section(build: str, number: int, page: Page) -> Html:
         tag("p", shortened(build, 70)),
         class_="head",
     )
-    return tag("section", head, page.body, id=page.name, style=f"page: {page.name}")
+    return tag("section", head, page.body, id=page.name, style=f"page: {page.group}")
+
+
+def _grouped(pages: Sequence[Page]) -> list[Page]:
+    """One page for each group, with the titles of all its sections."""
+    groups: dict[str, list[Page]] = {}
+    for page in pages:
+        groups.setdefault(page.group, []).append(page)
+    return [
+        Page(name, ", ".join(page.title for page in own), [], name, own[0].narrow_margins)
+        for name, own in groups.items()
+    ]
 
 
 def _running(build: str, page: Page, paper: str) -> str:
     """CSS that puts the titles and the page's number on every page of a section."""
-    margin, below = ("11mm 8mm 10mm", "1.5mm") if page.narrow_margins else ("16mm 12mm 15mm", "4mm")
+    margin, below = ("11mm 8mm 10mm", "1.5mm") if page.narrow_margins else ("13mm 12mm 12mm", "2.5mm")
     titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }} "
     titles += (
         f"@top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }}"

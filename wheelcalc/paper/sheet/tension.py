@@ -5,6 +5,8 @@ from __future__ import annotations
 from wheelcalc.answers.base import in_kgf
 from wheelcalc.answers.lacing.answer import bedded
 from wheelcalc.answers.tensioning.answer import TensionAnswer
+from wheelcalc.answers.tensioning.page import balance
+from wheelcalc.page.html import elements
 from wheelcalc.page.tags import BOX, Html, blank, listed, table, tag, to_tick
 from wheelcalc.paper.sheet.hung_rim import to_tap
 from wheelcalc.paper.sheet.material import Material, findings
@@ -18,17 +20,15 @@ def tension_page(material: Material) -> list[Html]:
     answer = material.tension
     out = [findings(finding for finding in answer.findings if finding.level != "note"), _card(answer)]
     if answer.slack_share is not None:
-        share = f"The {answer.tighter} side is the tighter one; the {answer.slacker} carries {100 * answer.slack_share:.0f} % of it."
-        out.append(tag("p", share, class_="large"))
+        out += elements(balance(answer.tighter, answer.slacker, answer.slack_share))
     out += [
         tag("p", tag("b", "Tighten = clockwise, seen from the tyre. Loosen = anticlockwise."), class_="large"),
         tag("h3", "The way there"),
         to_tick(_way(answer)),
-        tag("h3", "What limits it"),
         listed(
             [
-                f"{each.value:.0f} N ({in_kgf(each.value):.0f} kgf), {_where(each.side)}: {each.reason}"
-                for each in answer.target.limits
+                f"Limit {each.value:.0f} N ({in_kgf(each.value):.0f} kgf), {_where(each.side)}: {each.reason}"
+                for each in answer.target.limits[:1]
             ]
         ),
         tag("div", _by_ear(answer), tag("p", CAUTION), class_="keep"),
@@ -40,11 +40,7 @@ def tension_page(material: Material) -> list[Html]:
 def _by_ear(answer: TensionAnswer) -> list[Html]:
     if answer.sides[answer.tighter].pitch is None:
         return []
-    return [tag("h3", "By ear"), tag("p", _sentence(answer.ear.removeprefix("By ear: "))), tag("p", answer.pair)]
-
-
-def _sentence(text: str) -> str:
-    return text[0].upper() + text[1:]
+    return [tag("p", answer.ear)]
 
 
 def _card(answer: TensionAnswer) -> Html:
@@ -99,7 +95,7 @@ def ride_page(material: Material) -> list[Html]:
         *([] if front else ["Gears: the chain cannot fall behind the largest cog. Limit screws set again."]),
         "Tyre seated all round, pressure below the rim's limit.",
     ]
-    after = ["after 10 minutes, near home", "after 20 km", "after 100 km", "after 300 km", "each season"]
+    after = ["after 10 minutes", "after 20 km", "after 100 km", "after 300 km", "each season"]
     rows = [[when, blank(24), BOX, BOX, BOX, blank(46)] for when in after]
     looks = ["when", "date", "true", "no loose spoke", "rim and flanges whole", "what was done"]
     return [
@@ -107,15 +103,11 @@ def ride_page(material: Material) -> list[Html]:
             "p",
             "A wheel that fails throws the rider. Ride it first slowly, near home, with a helmet; go on only if every box is ticked.",
         ),
-        tag("h3", "Before the first ride"),
-        to_tick(before),
-        tag("p", "date ", blank(30), "  by ", blank(40)),
-        tag("h3", "After riding"),
+        to_tick(before, "two"),
         table(looks, rows),
         tag(
             "p",
             "A crack round a spoke hole, a bulge of the rim, a spoke that loosens again and again: do not ride on; see "
             "`wheelcalc salvage` for the rim and `wheelcalc true` for the spoke.",
         ),
-        tag("div", tag("h3", "Notes"), [tag("p", blank(180)) for _ in range(2)], class_="keep"),
     ]

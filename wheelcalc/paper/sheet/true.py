@@ -9,10 +9,12 @@ import numpy as np
 
 from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.page import verdict
-from wheelcalc.page.tags import BOX, Html, blank, table, tag
+from wheelcalc.page.tags import BOX, Html, table, tag
 from wheelcalc.paper.sheet.material import Material, findings
 
-PASSES = 2  # pages of the log
+PASSES = 5
+MANY_ROWS = 36  # above, rows are low, so that one page holds them
+TO_READ = ("lat", "rad", "N", "turn")
 HIGH_ROWS = 20  # rows that fit a page at their usual height
 FINEST = 1000  # parts of a turn
 SHOWN = 0.05  # mm: a smaller move reads as none
@@ -22,7 +24,7 @@ FILLED = ["hole", "hub", "lateral", "radial", "N", "turn"]
 
 
 def truing_page(material: Material) -> list[Html]:
-    """The log: a row for each spoke, a page for each pass."""
+    """The log: a row for each spoke, five passes side by side; the first alone where readings fill it in."""
     lacing, done = material.lengths.wheel.lacing, material.build.truing.done
     ready = (
         f"Done when: sideways within {done.lateral:g} mm and up and down within {done.radial:g} mm (largest less smallest), "
@@ -32,20 +34,30 @@ def truing_page(material: Material) -> list[Html]:
         [f"{hole} {side[0].upper()}", str(label)]
         for hole, side, label in zip(lacing.rim_hole.tolist(), lacing.sides, lacing.hub_labels, strict=True)
     ]
-    small = tag("p", f"{ready} {SIGNS} An empty cell is no harm.", class_="small")
+    words = tag("p", f"{ready} {SIGNS} An empty cell is no harm.", class_="small")
     answer = material.true
-    out = [*(_planned(answer, spokes) if answer else _blank(1, spokes, small))]
-    for number in range(2, PASSES + 1):
-        out += _blank(number, spokes, small if answer else Html(""))
-    return out
+    if answer is None:
+        return [words, *_blank(range(1, PASSES + 1), spokes)]
+    head = tag("h3", f"Passes 2 to {PASSES}", class_="next-page")
+    return [*_planned(answer, spokes), head, words, *_blank(range(2, PASSES + 1), spokes)]
 
 
-def _blank(number: int, spokes: list[list[str]], words: Html) -> Iterator[Html]:
-    yield tag("h3", f"Pass {number}", class_="next-page" if number > 1 else None)
-    sides = [BOX, " left ", BOX, " right"]
-    yield tag("p", "date ", blank(30), "  dish: the rim must move ", blank(14), " mm to the ", sides)
-    yield words
-    yield _log([[*each, "", "", "", ""] for each in spokes])
+def _blank(passes: range, spokes: list[list[str]]) -> Iterator[Html]:
+    """Passes to be filled in, side by side; dish and date have a row of their own."""
+    first = tag("tr", [tag("th", each, scope="col", rowspan=2) for each in ("hole", "hub")])
+    over = [
+        tag("th", f"pass {number}, date", scope="colgroup", colspan=len(TO_READ), class_="begins") for number in passes
+    ]
+    names = [
+        tag("th", name, scope="col", class_="begins" if place == 0 else None)
+        for _ in passes
+        for place, name in enumerate(TO_READ)
+    ]
+    empty = [tag("td", "", class_="begins" if place == 0 else None) for _ in passes for place in range(len(TO_READ))]
+    dish = tag("tr", tag("th", "dish", scope="row"), tag("td", ""), empty)
+    rows = [tag("tr", tag("th", hole, scope="row"), tag("td", hub), empty) for hole, hub in spokes]
+    head = tag("thead", Html(first.removesuffix("</tr>") + "".join(over) + "</tr>"), tag("tr", names))
+    yield tag("table", head, tag("tbody", dish, rows), class_="passes" + " low" * (len(spokes) > MANY_ROWS))
 
 
 def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
