@@ -101,7 +101,7 @@ class Material:
     def asks_of_fit(self) -> bool:
         """Whether hub and frame leave anything to do or to say; also where that is not known for want of a key."""
         try:
-            return bool(any(self.fit.spacers) or self.fit.findings or self.fit.verdict != "fits")
+            return bool(any(self.fit.spacers) or self.fit.stops or self.fit.verdict != "fits")
         except InputError:
             return True
 
