@@ -83,7 +83,7 @@ class TensionAnswer(Answer):
                 *(said.by_hand(tighter, self.ear) if aimed else []),
                 *said.riding(self.riding, self.wheel),
                 *(said.structure(self.figure_rows(), tighter, slack_spoke) if structure else []),
-                *([Sentence(str(self.surer))] if self.surer else []),
+                *([Sentence(str(self.surer))] if structure and self.surer else []),
                 *(listed(self.working(), "Working:") if working else []),
             ],
             assumptions=[each for each in self.assumptions if not limited or each != self.target.assumptions[0]],
@@ -174,9 +174,9 @@ class TensionAnswer(Answer):
         """How to use the pitch, and how far the ear can be trusted."""
         tighter = self.sides[self.tighter]
         return (
-            f"By ear, with a tuner on the phone: one note on a side is evenly tight; a semitone is "
+            f"By ear, with a tuner on the phone{self.pair}: one note on a side is evenly tight; a semitone is "
             f"{tighter.semitone:.0f} N on the {self.tighter}, {self.sides[self.slacker].semitone:.0f} N on the {self.slacker}. "
-            f"How tight, the ear alone tells to {EAR} only: check a few spokes with a meter. {self.pair}".rstrip()
+            f"How tight, the ear alone tells to {EAR} only: check a few spokes with a meter."
         )
 
     @property

@@ -108,15 +108,14 @@ def _kept(standing: Standing) -> str:
 
 
 def _turning(loads: Riding, wheel: Wheel) -> list[str]:
-    """Say what pedalling and braking change; sides and ways that change alike are named together."""
+    """Say what pedalling and braking change, both sides together."""
     out = []
     for each in loads.turning:
         ways: dict[str, list[str]] = {}
-        for side, changes in by_direction(each, wheel).items():
+        for changes in by_direction(each, wheel).values():
             for way, change in changes.items():
-                name = f"{way.removesuffix('_N')} {signed(round(change, -1), 0)} N"
-                ways.setdefault(name, []).append(side)
-        parts = [f"{name} ({' and '.join(sides)})" for name, sides in ways.items()]
+                ways.setdefault(way.removesuffix("_N"), []).append(signed(round(change, -1), 0))
+        parts = [f"{way} {' or '.join(dict.fromkeys(changes))} N" for way, changes in ways.items()]
         words = "Hard pedalling" if each.what == "driving" else "Hard braking"
         carried = ", ".join(parts) or "no crossed spokes to carry it"
         out.append(f"{words} ({each.torque / 1000:.0f} N m on the hub): {carried}.")
