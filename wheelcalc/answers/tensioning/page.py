@@ -22,10 +22,7 @@ def verdict(sides: Mapping[str, SideTension], tighter: str, *, stops: bool) -> s
     aims = {side: each.target for side, each in sides.items() if each.target is not None}
     if not aims:
         return "No target yet: do not tighten." if stops else "No target: no limit of this rim is known."
-    said = " and ".join(
-        f"the {side} to {aims[side]:.0f} N ({in_kgf(aims[side]):.0f} kgf)"
-        for side in sorted(aims, key=lambda side: side != tighter)
-    )
+    said = " and ".join(f"the {side} to {aims[side]:.0f} N" for side in sorted(aims, key=lambda side: side != tighter))
     return f"Do not tighten yet: {said} would be the target." if stops else f"Tighten {said}."
 
 
