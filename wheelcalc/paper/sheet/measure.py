@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.build.whole import Build
+from wheelcalc.files import how
 from wheelcalc.page.tags import BOX, Html, blank, tag
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material
