@@ -151,7 +151,7 @@ def test_text_in_a_tag_comes_back(text: str) -> None:
 def test_sections_by_choice() -> None:
     assert sheet(EXAMPLE, only=["order", "lace"]).parts == ["order", "lace"]
     assert sheet(EXAMPLE, without=["record"], record=True).parts == [
-        name for name in PARTS if name not in ("salvage", "fit", "record")
+        name for name in PARTS if name not in ("salvage", "tap", "fit", "record")
     ]
     with pytest.raises(InputError, match=r"--only: found .*; the sections are salvage"):
         sheet(EXAMPLE, only=["lacing"])
@@ -162,7 +162,7 @@ def test_sections_by_choice() -> None:
 def test_a_section_that_lacks_something_is_left_out_and_says_what() -> None:
     found = sheet(BUILDS["little"], record=True)
     assert found.parts == ["measure", "gauges", "ride", "record"]
-    assert set(found.left_out) == set(PARTS) - set(found.parts) - {"salvage"}
+    assert set(found.left_out) == set(PARTS) - set(found.parts) - {"salvage", "tap"}
     assert "frame.dropout_spacing" in found.left_out["fit"]
     assert all("rim.erd" in found.left_out[name] for name in ("order", "labels", "gate", "lace", "tension", "true"))
     text = text_of(parsed(found.html))
@@ -292,7 +292,7 @@ def test_readings_fill_in_the_first_pass_of_the_log() -> None:
         assert (-value if cells[4].startswith("-") else value) == turns.get(hole, 0)
     text = text_of(root)
     assert f"the rim must move {abs(found['dish']['move_mm']):.1f} mm to the left" in text
-    assert f"sideways {found['before']['lateral_mm']:.2f} mm, then {found['after']['lateral_mm']:.2f}" in text
+    assert f"sideways {found['now']['lateral_mm']:.2f} mm, then {found['after']['lateral_mm']:.2f}" in text
     assert "Passes 2 to 5" in text
 
 
@@ -452,5 +452,5 @@ def test_the_command(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     capfd.readouterr()
     assert run(["sheet", str(EXAMPLE)]) == 0
     shown = capfd.readouterr().out
-    assert all(f"\n{name}" in shown for name in PARTS if name not in ("salvage", "fit", "record"))
+    assert all(f"\n{name}" in shown for name in PARTS if name not in ("salvage", "tap", "fit", "record"))
     assert max(map(len, shown.splitlines())) <= 80

@@ -21,9 +21,10 @@ Example: wheelcalc sheet errand-rear.toml -o sheet.html
 Example: wheelcalc sheet errand-rear.toml --readings errand-rear-readings.csv --only true -o pass.html
 
 Open it in a browser and print at 100 %. Sections: salvage (where the file
-tells of an old wheel or a jar, or --only salvage), measure, fit, order,
-labels, gate, lace, tension, true, ride, record, gauges. Without -o it says
-which of them the build file is good for.
+tells of an old wheel or a jar, or --only salvage), measure, gauges, tap (on
+demand: --only tap), fit (where it leaves something to do), order, labels, gate,
+lace, tension, ride, true, record (with --record). Without -o it says which of
+them the build file is good for.
 """
 
 

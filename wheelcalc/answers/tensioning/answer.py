@@ -176,7 +176,7 @@ class TensionAnswer(Answer):
         return (
             f"By ear, with a tuner on the phone{self.pair}: one note on a side is evenly tight; a semitone is "
             f"{tighter.semitone:.0f} N on the {self.tighter}, {self.sides[self.slacker].semitone:.0f} N on the {self.slacker}. "
-            f"How tight, the ear tells to {EAR} only: check with a meter."
+            f"How tight, the ear tells to {EAR} only."
         )
 
     @property

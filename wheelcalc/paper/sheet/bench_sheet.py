@@ -12,6 +12,7 @@ from wheelcalc.answers.base import Answer, Source, opened
 from wheelcalc.page.tags import Html, listed, tag
 from wheelcalc.paper.sheet.fit import fit_page
 from wheelcalc.paper.sheet.gauges import gauges_page
+from wheelcalc.paper.sheet.hung_rim import to_tap
 from wheelcalc.paper.sheet.lace import lace_page
 from wheelcalc.paper.sheet.material import Material
 from wheelcalc.paper.sheet.measure import measure_page
@@ -50,6 +51,7 @@ PARTS = {
     "salvage": Part("The old wheel", salvage_page, "salvage", of_use=lambda material: material.tells_of_salvage),
     "measure": Part("Measuring", measure_page, "measure"),
     "gauges": Part("Gauges, true to scale", gauges_page, "gauges", narrow_margins=True),
+    "tap": Part("The bare rim tapped", lambda material: to_tap(material.build), "tap", of_use=lambda _: False),
     "fit": Part("Does it fit", fit_page, "fit", of_use=lambda material: material.asks_of_fit),
     "order": Part("Order slip", order_page, "order"),
     "labels": Part("Labels for the jars", labels_page, "order"),

@@ -8,7 +8,6 @@ from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.answers.tensioning.page import balance
 from wheelcalc.page.html import elements
 from wheelcalc.page.tags import BOX, Html, blank, listed, table, tag, to_tick
-from wheelcalc.paper.sheet.hung_rim import to_tap
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 
@@ -24,7 +23,7 @@ def tension_page(material: Material) -> list[Html]:
     out += [
         tag("p", tag("b", "Tighten = clockwise, seen from the tyre. Loosen = anticlockwise."), class_="large"),
         tag("h3", "The way there"),
-        to_tick(_way(answer)),
+        to_tick(_way(answer), "two"),
         listed(
             [
                 f"Limit {each.value:.0f} N ({in_kgf(each.value):.0f} kgf), {_where(each.side)}: {each.reason}"
@@ -32,7 +31,6 @@ def tension_page(material: Material) -> list[Html]:
             ]
         ),
         tag("div", _by_ear(answer), tag("p", CAUTION), class_="keep"),
-        *to_tap(material.build),
     ]
     return out
 
@@ -95,7 +93,7 @@ def ride_page(material: Material) -> list[Html]:
         *([] if front else ["Gears: the chain cannot fall behind the largest cog. Limit screws set again."]),
         "Tyre seated all round, pressure below the rim's limit.",
     ]
-    after = ["after 10 minutes", "after 20 km", "after 100 km", "after 300 km", "each season"]
+    after = ["after 10 minutes", "after 20 km", "after 300 km", "each season"]
     rows = [[when, blank(24), BOX, BOX, BOX, blank(46)] for when in after]
     looks = ["when", "date", "true", "no loose spoke", "rim and flanges whole", "what was done"]
     return [
