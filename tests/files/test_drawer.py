@@ -160,6 +160,9 @@ def test_a_part_that_is_not_there(shed: Path, capsys: pytest.CaptureFixture[str]
         (DRAWER.replace("pcd = 45.2", "pdc = 45.2"), "hub.right.pdc: is not a known key"),
         (DRAWER + "\n[lacing]\ncrosses = 3\n", "lacing: does not belong into a drawer"),
         (DRAWER.replace("holes = 36", 'holes = "many"'), "rim.holes"),
+        (DRAWER.replace('"calliper"', '"eye"'), "measuring.tool: found eye; write one of tape, rule, calliper"),
+        (DRAWER.replace('tool = "calliper"', "tool = { left = 1 }"), "measuring.tool"),
+        ("measuring = 3\n[[rims]]\nname = 'x'\n", "measuring.tool"),
         ("rims = 3\n[[hubs]]\nname = 'x'\n", "rims: write .*rims.* once for each"),
     ],
 )

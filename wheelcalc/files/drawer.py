@@ -6,6 +6,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from wheelcalc.build.dimension import TOOL_SIGMA
+from wheelcalc.files.values import shown
 from wheelcalc.wheel.errors import InputError
 
 # List of the drawer -> section of the build file whose keys its parts have.
@@ -42,8 +44,8 @@ def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
     tool = "rule"
     out = []
     for section, entries in tree.items():
-        if section == "measuring" and isinstance(entries, Mapping):
-            tool = str(entries.get("tool", tool))
+        if section == "measuring":
+            tool = _tool(entries, file)
         elif section not in (*SECTIONS, *ASIDE):
             raise InputError(section, f"does not belong into a drawer; write {_lists()}", file)
     for section, kind in SECTIONS.items():
@@ -56,6 +58,14 @@ def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
                 raise InputError(f"{section}.name", f"is missing in the {_nth(number)} of them; give it a name", file)
             out.append(Part(file, kind, name, {key: each for key, each in entry.items() if key != "name"}, tool))
     return out
+
+
+def _tool(section: object, file: str) -> str:
+    """The tool that the parts were read with."""
+    tool = section.get("tool", "rule") if isinstance(section, Mapping) and set(section) <= {"tool"} else section
+    if not isinstance(tool, str) or tool not in TOOL_SIGMA:
+        raise InputError("measuring.tool", f"found {shown(tool)}; write one of {', '.join(TOOL_SIGMA)}", file)
+    return tool
 
 
 def _lists() -> str:

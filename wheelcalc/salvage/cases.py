@@ -83,20 +83,16 @@ class Case:
 
 def wheel_of(build: Build) -> Wheel:
     """Return the wheel; its lacing is made once for all wheels that share it, since slips mostly move a distance."""
-    if "lacing.spokes" in build:
+    if any(key in build for key in MOVED_BY_READINGS):
         return assemble.wheel(build)
     facts = tuple(
         (key, entry.value, entry.origin) for key, entry in build.items() if key.startswith("lacing.") or key in COUNTS
     )
-    return Wheel(
-        rim=assemble.rim(build),
-        hub=assemble.hub(build),
-        lacing=_lacing(facts),
-        wires=assemble.wires(build),
-        rim_shift=build.frame.wheel_offset,
-    )
+    return assemble.wheel(build, _lacing(facts))
 
 
+# Where one of these is given, the lacing is not the same for all wheels of these counts.
+MOVED_BY_READINGS = ("lacing.spokes", *(f"hub.{side}.pair_spacing" for side in SIDES))
 COUNTS = ("rim.holes", "rim.first_hole", "hub.left.holes", "hub.right.holes", "hub.phase")
 
 

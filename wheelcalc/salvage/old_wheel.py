@@ -11,10 +11,9 @@ import numpy as np
 from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
-from wheelcalc.measuring import assemble
 from wheelcalc.measuring.assemble import erd_to_spoke_end
 from wheelcalc.measuring.statistics import Mean, weighted_mean
-from wheelcalc.salvage.cases import Case, Loading, guessed
+from wheelcalc.salvage.cases import Case, Loading, guessed, wheel_of
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
@@ -134,7 +133,7 @@ def _erds(build: Build, loading: Loading) -> Floats:
     lengths = {side: build[f"length.{side}"] for side in SIDES}
     rough = guessed(build, lengths)
     for _ in range(2):  # the second time stretch and shrinking are those of the rim found
-        wheel = assemble.wheel(rough)
+        wheel = wheel_of(rough)
         tensions, shrink = loading(rough, wheel)
         stretch = wheel.stretches(tensions)
         erds = []
