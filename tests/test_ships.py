@@ -20,7 +20,7 @@ from wheelcalc.cli.main import COMMANDS
 def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Built from a copy without anything that git does not know."""
     place = tmp_path_factory.mktemp("ships")
-    shutil.copytree(ships.ROOT, place / "copy", ignore=shutil.ignore_patterns(".*", "dist", "build", "__pycache__"))
+    shutil.copytree(ships.ROOT, place / "copy", ignore=shutil.ignore_patterns(".*", "dist", "__pycache__"))
     build = [sys.executable, "-m", "hatchling", "build", "-t", "wheel", "-d", str(place)]
     subprocess.run(build, cwd=place / "copy", check=True, capture_output=True)
     (found,) = place.glob("*.whl")

@@ -88,7 +88,7 @@ SECTIONS = (
     "ORDER",
     "true",
 )
-WEIGHTS = {"sheet": 0.5, "pluck": 0.25, "salvage": 0.7, "tables": 0.3, "start": 0.6, "measure": 0.7}
+WEIGHTS = {"sheet": 0.5, "pluck": 0.25, "tap": 0.25, "salvage": 0.7, "tables": 0.3, "start": 0.6, "measure": 0.7}
 
 
 def _filled(draw: Draw, word: str) -> str:
@@ -220,6 +220,11 @@ def _read(draw: Draw, command: str, files: dict[str, bytes]) -> list[str]:
     elif command == "true" and draw.random() < 0.75:
         arguments.append(draw.choices(("readings.csv", "none.csv", "-", "."), (90, 1, 1, 1))[0])
         files["readings.csv"] = readings(draw)
+    if command == "tap":
+        for option in ("--radial", "--lateral"):
+            if draw.random() < 0.8:
+                arguments += [option, draw.choices(("rim.wav", "none.wav", "."), (90, 1, 1))[0]]
+        files["rim.wav"] = recording(draw)
     if command == "pluck":
         arguments.append(draw.choices(("plucks.wav", "none.wav", "."), (90, 1, 1))[0])
         files["plucks.wav"] = recording(draw)

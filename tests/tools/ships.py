@@ -51,6 +51,7 @@ CALLS = (
     *(
         "true errand-rear.toml --broken 14",
         "pluck errand-rear.toml errand-rear-right.wav --side right",
+        "tap errand-rear.toml --radial errand-rim-inward.wav --lateral errand-rim-sideways.wav",
         "sheet errand-rear.toml -o sheet.html",
     ),
     *(

@@ -102,7 +102,8 @@ def tapped(rim: BareRim, recordings: dict[str, Ringing]) -> Tapped:
     if not tells or fit.evidence < LEAST_EVIDENCE or (len(recordings) > 1 and tells < 2 and found.doubtful):
         heard = ", ".join(f"{each.hz:.0f}" for each in peaks[:6])
         more = ", ..." if len(peaks) > 6 else ""
-        raise InputError("", f"does not ring like a bare rim of this size: heard {heard}{more} Hz; {HANG}")
+        both = "" if len(recordings) > 1 else ", and record it tapped both ways"
+        raise InputError("", f"does not ring like a bare rim of this size: heard {heard}{more} Hz; {HANG}{both}")
     return found
 
 
