@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import WIDTH, emit, findings, hanging, to_csv, wrapped
+from wheelcalc.cli.output import WIDTH, emit, findings, hanging, to_csv, to_json, wrapped, write_file
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 if TYPE_CHECKING:
     from wheelcalc.answers.reference import Table, TablesAnswer
@@ -24,7 +25,8 @@ wheelcalc tables NAME --sources names the sources."""
 
 HELP = """Look up a dimension of the trade and where it comes from.
 
-Without TABLE it lists the tables; the beginning of a name is enough.
+Without TABLE it lists the tables; the beginning of a name is enough. `keys` lists every key of the build file, `schema` prints
+its JSON Schema, `schema COMMAND` that of a command's answer.
 
 Example: wheelcalc tables chainlines --find road
 
@@ -34,17 +36,33 @@ With -o it writes .txt, .json or .csv.
 
 @click.command("tables", help=HELP)
 @click.argument("table", required=False)
+@click.argument("of_command", metavar="[COMMAND]", required=False)
 @click.option("--find", default="", metavar="WORDS", help="Only rows that hold all these words.")
 @click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
 @options.written
-def command(table: str | None, find: str, sources: bool, wanted: options.Wanted) -> int:
+def command(table: str | None, of_command: str | None, find: str, sources: bool, wanted: options.Wanted) -> int:
     from wheelcalc.answers.reference import tables  # noqa: PLC0415 - keeps --help light
 
+    if table == "schema":
+        return _schema(of_command, wanted)
+    if of_command is not None:
+        raise InputError("COMMAND", f'found "{printable(of_command, LONGEST_ECHO)}"; only `tables schema` takes one')
     answer = tables(table, find)
     listed = table is None and not find
     text = sources_text if sources else overview_text if listed else tables_text
     more = {".csv": lambda: _csv(answer)}
     return emit(answer, lambda: text(answer), wanted, more)
+
+
+def _schema(of_command: str | None, wanted: options.Wanted) -> int:
+    from wheelcalc.files.schema import build_file, of_answer  # noqa: PLC0415 - few ask for it
+
+    schema = build_file() if of_command is None else of_answer(of_command)
+    if wanted.output is None:
+        click.echo(to_json(schema))
+    else:
+        write_file(wanted.output, {".json": lambda: to_json(schema)}, force=wanted.force)
+    return 0
 
 
 def _csv(answer: TablesAnswer) -> str:
