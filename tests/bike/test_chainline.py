@@ -22,12 +22,11 @@ from wheelcalc.bike.chainline import (
     cross_chained,
     positions,
     rear_chainline,
-    severity,
     shell_spacers,
     too_steep,
 )
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.findings import Level
+from wheelcalc.wheel.findings import Level, gravest
 
 EIGHT = Cogs(count=8, pitch=4.8, locknut_to_smallest=6.3)
 SPACERS = st.floats(-4.0, 8.0)
@@ -109,13 +108,19 @@ def test_crossed_gears_run_steepest() -> None:
     assert angles[marks].min() > angles[~marks].max()
 
 
-def test_severity() -> None:
+def test_the_gravest_level_that_an_error_passes() -> None:
     fixed: dict[Level, float] = {"note": 1.0, "caution": 2.0, "stop": 5.0}  # C, reference facts section 6
-    found = [severity(error, fixed) for error in (0.9, -1.1, 2.4, -5.3)]
+    found = [gravest(abs(error), fixed) for error in (0.9, -1.1, 2.4, -5.3)]
     assert found == [None, "note", "caution", "stop"]
-    assert severity(-3.2, {"caution": 3.0}) == "caution"
-    assert severity(9.0, {}) is None
-    assert [severity(error, fixed) for error in (1.0, -2.0)] == [None, "note"]  # a limit reached is not exceeded
+    assert gravest(3.2, {"caution": 3.0}) == "caution"
+    assert gravest(9.0, {}) is None
+    assert [gravest(abs(error), fixed) for error in (1.0, -2.0)] == [None, "note"]  # a limit reached is not exceeded
+    assert [gravest(gap, {"stop": 1.0, "caution": 3.0}, under=True) for gap in (0.9, 1.0, 2.9, 3.0)] == [
+        "stop",
+        "caution",
+        "caution",
+        None,
+    ]
 
 
 @given(st.floats(60.0, 110.0), st.floats(60.0, 110.0), st.floats(0.0, 5.0), st.floats(0.0, 5.0))

@@ -15,7 +15,6 @@ import numpy as np
 
 from wheelcalc.arrays import Bools, Floats
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.findings import ORDER, Level
 
 Numbers = TypeVar("Numbers", float, Floats)
 
@@ -213,14 +212,6 @@ def cross_chained(rings: int, cogs: int, far_cogs: int) -> Bools:
         marks[0, -far:] = True
         marks[-1, :far] = True
     return marks
-
-
-def severity(error: float, limits: Mapping[Level, float]) -> Level | None:
-    """Heaviest level whose limit the size of a chainline error exceeds; None within all of them.
-
-    `limits` gives mm for any of stop, caution and note; the caller chooses them by the kind of drive.
-    """
-    return next((level for level in ORDER if level in limits and abs(error) > limits[level]), None)
 
 
 def shell_spacers(shell_width: float, made_for: float, own: ShellSpacers) -> ShellSpacers:

@@ -5,15 +5,12 @@ from __future__ import annotations
 from wheelcalc.bike.fit import Found, Unchecked, unknown
 from wheelcalc.bike.width import Spacing, recess
 from wheelcalc.build.whole import Build
-from wheelcalc.wheel.findings import Finding, Level
+from wheelcalc.wheel.findings import Finding, Level, gravest
 
 
 def level_of(gap: float, build: Build, name: str) -> Level | None:
     """Stop or caution where a gap is under the limit of that name, None where it is enough."""
-    if gap < build.number(f"limits.{name}_stop") - 1e-9:
-        return "stop"
-    caution = build.value(f"limits.{name}_caution")
-    return "caution" if caution is not None and gap < caution - 1e-9 else None
+    return gravest(gap, build.limits.levels(name), under=True)
 
 
 def chain_gap(build: Build, chain_width: float | None) -> tuple[float, str] | None:

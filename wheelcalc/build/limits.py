@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from wheelcalc.build.section import Key, Section
+from wheelcalc.wheel.findings import ORDER, Level
 
 # Ranges and defaults: C, common practice of the trade, unless another source stands beside the key. A range only catches
 # slips of unit or decimal point; it is no verdict on a part.
@@ -94,6 +95,10 @@ class Limits(Section):
     flange_stress: float = limit()
     braking_share: float = limit()
     slack_load_caution: float = limit()
+
+    def levels(self, stem: str) -> dict[Level, float]:
+        """Return level -> limit of those that a stem has, such as "tyre_gap" with tyre_gap_stop and tyre_gap_caution."""
+        return {level: self.named(f"{stem}_{level}") for level in ORDER if hasattr(type(self), f"{stem}_{level}")}
 
     def named(self, name: str) -> float:
         """Return the limit of a name that is put together.

@@ -163,12 +163,12 @@ def _material_row(name: str) -> tables.Row:
 def _area(build: Build, name: str, density: float, diameter: float) -> tuple[float, float, str]:
     """Area of the rim's section [mm2], its relative standard uncertainty, and how it was found."""
     if "rim.section.area" in build:
-        area = build.number("rim.section.area")
+        area = build.rim.section.area
         return area, build.sigma("rim.section.area") / area, "from its section's area"
     if "rim.section.mass" in build:
         from wheelcalc.tension.section import SIGMAS, area_from_mass  # noqa: PLC0415
 
-        mass = build.number("rim.section.mass")
+        mass = build.rim.section.mass
         area = area_from_mass(mass, density, diameter)
         unsure = math.hypot(SIGMAS["area"], build.sigma("rim.section.mass") / mass)
         good = NINETEEN_IN_TWENTY * unsure

@@ -97,7 +97,7 @@ def unread_shares(build: Build, wheel: Wheel, tensions: Floats, shrink: float, s
     All nearly straight: the ends give in proportion to `spokes.end_give`; a tension off by a share takes stretch and
     shrinking with it, from half the difference either way (JCGM 100:2008, 5.1.3, note).
     """
-    off = build.sigma("tension.target") / build.number("tension.target") if build.given("tension.target") else 0.0
+    off = build.sigma("tension.target") / build.tension.target if build.given("tension.target") else 0.0
     off = min(off, 1.0)
     taken = (stretch(wheel, (1 + off) * tensions) - stretch(wheel, (1 - off) * tensions)) / 2 + off * shrink
     shares = []

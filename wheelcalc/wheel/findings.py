@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 Level = Literal["stop", "caution", "note"]
 ORDER: tuple[Level, ...] = ("stop", "caution", "note")
+ROUND_OFF = 1e-9  # a value at its limit keeps to it
 
 
 @dataclass(frozen=True)
@@ -25,6 +27,12 @@ class Finding:
     name: str
     text: str
     remedy: str = ""
+
+
+def gravest(value: float, limits: Mapping[Level, float], *, under: bool = False) -> Level | None:
+    """Gravest level whose limit a value is over, or under; None where it keeps to all that there are."""
+    sign = -1 if under else 1
+    return next((level for level in ORDER if level in limits and sign * (value - limits[level]) > ROUND_OFF), None)
 
 
 def by_weight(findings: list[Finding]) -> list[Finding]:

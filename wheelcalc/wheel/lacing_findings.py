@@ -6,7 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
-from wheelcalc.wheel.findings import Finding, Level
+from wheelcalc.wheel.findings import ORDER, Finding, gravest
 from wheelcalc.wheel.joining import LETTER
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
@@ -23,18 +23,16 @@ def spoke_angles(wheel: Wheel, limits: Mapping[str, float]) -> list[Finding]:
 def _nipple_tilt(wheel: Wheel, limits: Mapping[str, float]) -> Iterator[Finding]:
     tilt = float(wheel.nipple_tilts_deg.max())
     hole = int(wheel.lacing.rim_hole[int(wheel.nipple_tilts_deg.argmax())])
-    levels: tuple[Level, ...] = ("stop", "caution", "note")
-    for level in levels:
-        limit = limits[f"nipple_tilt_{level}"]
-        if tilt > limit:
-            yield Finding(
-                level,
-                "nipple-tilt",
-                f"Spokes leave the nipple up to {tilt:.1f} degrees from straight inward (rim hole {hole}; limit {limit:g}): they "
-                "bend at the nipple, where they break.",
-                "Fewer crosses make it straighter.",
-            )
-            return
+    of_tilt = {level: limits[f"nipple_tilt_{level}"] for level in ORDER}
+    level = gravest(tilt, of_tilt)
+    if level is not None:
+        yield Finding(
+            level,
+            "nipple-tilt",
+            f"Spokes leave the nipple up to {tilt:.1f} degrees from straight inward (rim hole {hole}; limit {of_tilt[level]:g}): they "
+            "bend at the nipple, where they break.",
+            "Fewer crosses make it straighter.",
+        )
 
 
 def _crosses(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.wheel.errors import InputError, under
-from wheelcalc.wheel.findings import ORDER, Finding, Level
+from wheelcalc.wheel.findings import Finding, Level, gravest
 
 # C: between the 410 of a racing frame and the 450 of a tourer; the chain's angles move by 5 % over that range, a
 # bracket that turns with the frame by some tenths of a millimetre.
@@ -240,8 +240,7 @@ def limits_of_drive(build: Build) -> dict[Level, float]:
     """Return the limits of the chainline error for this drive [mm]."""
     fixed = build.hub.drive == "fixed"
     kind = "fixed" if fixed else "derailleur" if build.has_derailleur else "single"
-    found = {level: build.value(f"limits.chainline_{kind}_{level}") for level in ORDER}
-    limits = {level: float(limit) for level, limit in found.items() if limit is not None}
+    limits = build.limits.levels(f"chainline_{kind}")
     if kind == "derailleur" and paired_by_the_trade(build):
         return {"caution": build.limits.chainline_pair_caution, "note": limits["caution"]}
     return limits
@@ -272,7 +271,7 @@ def findings(build: Build, chain: Chain | None) -> Found:
     if chain is None or error is None:
         return
     limits = limits_of_drive(build)
-    level = chainline.severity(error, limits)
+    level = gravest(abs(error), limits)
     if level is None:
         return
     side, other = ("right", "left") if error > 0 else ("left", "right")
