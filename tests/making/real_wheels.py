@@ -166,7 +166,7 @@ def giving(wheel: Wheel, section: Section, tighter: float, give: float, **bends:
         end_give=give,
     )
     spans = np.linalg.norm(wheel.hub_points - wheel.rim_points, axis=1)
-    real.slack = spans - even / stiffness - real._given(even)
+    real.slack = spans - even / stiffness - real.given(even)
     return real.settle()
 
 

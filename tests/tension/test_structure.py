@@ -407,7 +407,7 @@ def test_free_motions_stretch_no_spoke(wheel: Structure, times: float) -> None:
     assert_allclose(wheel.stretched(motions.reshape(len(motions), -1, 6)), 0, atol=1e-9 * wheel.spoke_stiffness.max())
     assert_allclose(np.linalg.norm(motions, axis=1), 1)
     assert np.linalg.matrix_rank(motions) == len(motions)
-    ring = assembled(wheel._arcs.stiffness, np.zeros((wheel.node_count, 6, 6))).whole()
+    ring = assembled(wheel.arcs.stiffness, np.zeros((wheel.node_count, 6, 6))).whole()
     assert_allclose(ring @ motions.T, 0, atol=1e-9 * np.abs(ring).max())
 
 

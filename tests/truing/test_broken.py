@@ -174,7 +174,7 @@ def test_spokes_far_from_the_gap_are_counted_round_the_rim() -> None:
     """D: from node i to the gap at node 0 it is i places forward or m - i back, whichever is less."""
     wheel = structure(case(2))
     m = wheel.node_count
-    away = broken._away(without(wheel, [0]))
+    away = broken.nodes_away(without(wheel, [0]))
     assert away.tolist() == [min(i, m - i) for i in range(1, m)]
 
 
@@ -190,7 +190,7 @@ def test_badness_and_bounds_of_the_way_home() -> None:
     gone = without(structure(case(3)), [5])
     kept, n = gone.kept, len(gone.kept)
     room = Room(0.25, 1.6, 500.0 + 90.0 * (np.arange(n) % 7), 700.0 + 110.0 * (np.arange(n) % 5))
-    task, _ = broken._task(gone, room)
+    task, _ = broken.task_of(gone, room)
     x, influence = np.random.default_rng(4).normal(size=n - 1), shortening(gone.structure)
     lateral, radial, tensions = (each @ (0.25 * PITCH * x) for each in influence)
     expected = np.mean((gone.lateral + lateral) ** 2 - gone.lateral**2) / 0.2**2
@@ -207,9 +207,9 @@ def test_badness_and_bounds_of_the_way_home() -> None:
 
 def test_a_gap_that_is_just_filled_is_enough() -> None:
     lateral, radial = np.array([0.25, -1.5, 0.5]), np.array([-9.0, 0.75, 0.5])
-    assert broken._within(lateral, radial, 1.5, 0.75)
-    assert not broken._within(lateral, radial, 1.49, 0.75)
-    assert not broken._within(lateral, radial, 1.5, 0.74)
+    assert broken.within_gaps(lateral, radial, 1.5, 0.75)
+    assert not broken.within_gaps(lateral, radial, 1.49, 0.75)
+    assert not broken.within_gaps(lateral, radial, 1.5, 0.74)
 
 
 def test_a_spoke_that_still_pulls_a_little_is_not_slack() -> None:
@@ -225,7 +225,7 @@ def test_a_spoke_that_still_pulls_a_little_is_not_slack() -> None:
 
     def once(whole: Structure) -> np.ndarray:
         """Tensions without spoke 9 while every other may push."""
-        left, loads = broken._without(whole, np.arange(len(weak)) == 9), np.zeros((whole.node_count, 6))
+        left, loads = broken.held_without(whole, np.arange(len(weak)) == 9), np.zeros((whole.node_count, 6))
         loads[whole.spoke_nodes[9]] = -whole.tensions[9] * whole.pulls[9]
         return np.asarray(whole.tensions + whole.stretched(left.displacements(loads)))
 

@@ -105,7 +105,7 @@ def test_badness_and_bounds_of_single_nipples(model: Model, state: np.ndarray) -
     plan, base = planner(model), np.where(model.is_right, 2.0, -3.0)
     now = state.copy()
     now[model.tension][:3] = 10.0, 300.0, 1400.0
-    task = plan._task(now, base)
+    task = plan.task_at(now, base)
     rows, target = weights(model, EQUAL)
     start, x = now + plan.per_step @ base, np.random.default_rng(1).normal(size=model.spokes)
     moved = (plan.per_step @ x)[model.tension].mean() / EQUAL.tension
@@ -121,21 +121,21 @@ def test_badness_and_bounds_of_single_nipples(model: Model, state: np.ndarray) -
         assert task.loss[i] == (math.inf if old[i] < 20 else pytest.approx(max(new[i] - least, 0.0)))
         assert task.gain[i] == pytest.approx(max(most - new[i], 0.0))
     assert task.loss[0] == math.inf
-    other = plan._task(now, base, replace(EQUAL, lateral=0.02))
+    other = plan.task_at(now, base, replace(EQUAL, lateral=0.02))
     assert other.change(x) > task.change(x) + 1
 
 
 def test_a_spoke_with_twenty_newtons_is_not_slack(model: Model) -> None:
     state = model.true.copy()
     state[model.tension][:2] = 20.0, 19.9
-    task = planner(model)._task(state, np.zeros(model.spokes))
+    task = planner(model).task_at(state, np.zeros(model.spokes))
     assert (task.loss[0], task.loss[1]) == (0.0, math.inf)
 
 
 def test_a_nipple_further_than_a_pass_may_stay(model: Model, state: np.ndarray) -> None:
-    task = planner(model)._task(state, np.full(model.spokes, 11.0))
+    task = planner(model).task_at(state, np.full(model.spokes, 11.0))
     assert (task.low[0], task.high[0]) == (-19.0, 0.0)
-    task = planner(model)._task(state, np.full(model.spokes, -11.0))
+    task = planner(model).task_at(state, np.full(model.spokes, -11.0))
     assert (task.low[0], task.high[0]) == (0.0, 19.0)
 
 
@@ -186,7 +186,7 @@ def test_what_would_end_furthest_from_done_weighs_more(
     assert_like(plan.in_the_end(bent), figures(model, freely(plan, bent, equal)))
     # nipples that are to be turned anyway, some other way than a side alike, count as turned
     base = np.random.default_rng(4).normal(size=model.spokes)
-    weighed = plan._balanced(bent - plan.per_step @ base, base)
+    weighed = plan.balanced_faults(bent - plan.per_step @ base, base)
     assert (weighed.lateral, weighed.radial, weighed.tension) == pytest.approx(tuple(amounts), rel=1e-6)
 
 

@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import minimize
 
-from wheelcalc.truing.task import ALMOST, NEAR, STIFF, Task, _moves, fewest, in_whole_steps
+from wheelcalc.truing.task import ALMOST, NEAR, STIFF, Task, fewest, in_whole_steps, single_moves
 
 FAR = 1e3
 NO_WALL = np.full(1, FAR)
@@ -229,6 +229,6 @@ def test_a_tension_that_already_stands_in_the_way_is_left_first() -> None:
 
 def test_a_move_is_one_step_of_one_nipple_or_of_two() -> None:
     """By counting: 2 x 5 alone, 4 x 10 of two, none twice and none of two steps of one."""
-    found = [tuple(move) for move in _moves(5)]
+    found = [tuple(move) for move in single_moves(5)]
     assert len(found) == 50
     assert set(found) == {tuple(map(float, move)) for move in moves(5)}

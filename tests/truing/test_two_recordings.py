@@ -101,7 +101,7 @@ def moments(structure, about: int):
             seen["loads"] = loads
             return structure.tension_changes(loads)
 
-    two_recordings._bent(Spy(), about)
+    two_recordings.bends_about(Spy(), about)
     return seen["loads"]
 
 
@@ -121,6 +121,6 @@ def test_a_bent_rim(about: int, kind: str) -> None:
     case = wheel(2)
     structure = case.structure(*(case.real.tensions[side].mean() for side in (~case.is_right, case.is_right)))
     rng = np.random.default_rng(3)
-    bent = 0.6 * two_recordings._bent(structure, about)[:, 5] / structure.tensions
+    bent = 0.6 * two_recordings.bends_about(structure, about)[:, 5] / structure.tensions
     got = found(case, bent - 0.01 + NOISE * rng.normal(size=bent.size))
     assert (got.events[0].kind, got.events[0].place) == (kind, 5)

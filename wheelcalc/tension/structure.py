@@ -100,7 +100,7 @@ class Structure:
         return np.diff(self.node_angles_rad, append=self.node_angles_rad[0] + 2 * np.pi)
 
     @cached_property
-    def _arcs(self) -> Arcs:
+    def arcs(self) -> Arcs:
         """Matrices of the arc that follows each node; arcs of one span are built once."""
         spans, which = np.unique(np.round(self._spans / SAME_SPAN), return_inverse=True)
         built = arcs(self.section, spans * SAME_SPAN)
@@ -155,7 +155,7 @@ class Structure:
         """Wrench that each arc carries, about the rim's centre in the frame of the arc's middle, (m, 6)."""
         loads = np.zeros((self.node_count, 6))
         np.add.at(loads, self.spoke_nodes, self.tensions[:, None] * self._wrenches)
-        return prestress.carried(self._arcs.flexibility, self.node_angles_rad, self._spans, loads)
+        return prestress.carried(self.arcs.flexibility, self.node_angles_rad, self._spans, loads)
 
     @property
     def hoop_forces(self) -> Floats:
@@ -196,7 +196,7 @@ class Structure:
     def _rim_geometric(self) -> Floats:
         """Stiffness of what each arc carries, (m, 12, 12)."""
         count = self.node_count
-        per_unit = self._arcs.geometric.reshape(count, 6, 144)
+        per_unit = self.arcs.geometric.reshape(count, 6, 144)
         return (self._carried[:, None] @ per_unit).reshape(count, 12, 12)
 
     def stiffness_without(self, spoke: int) -> RingMatrix:
@@ -207,7 +207,7 @@ class Structure:
     def stiffness_at(self, factor: float) -> RingMatrix:
         """Tangent stiffness of the wheel with all tensions multiplied by a factor; 0: without tension."""
         spokes = self.stretch_stiffness_at(factor)[:, None, None] * self._along + factor * self._spoke_geometric
-        return self._assemble(self._arcs.stiffness + factor * self._rim_geometric, spokes)
+        return self._assemble(self.arcs.stiffness + factor * self._rim_geometric, spokes)
 
     @cached_property
     def geometric_stiffness(self) -> RingMatrix:
@@ -343,9 +343,7 @@ class Structure:
         For a motion near the one in which the rim buckles it is off by the square of what the motion is off.
         """
         ends = np.concatenate([motion, np.roll(motion, -1, axis=0)], axis=1)
-        rim, added = (
-            np.einsum("mi,mij,mj->", ends, each, ends) for each in (self._arcs.stiffness, self._rim_geometric)
-        )
+        rim, added = (np.einsum("mi,mij,mj->", ends, each, ends) for each in (self.arcs.stiffness, self._rim_geometric))
         at_spokes = motion[self.spoke_nodes]
         added += np.einsum("ni,nij,nj->", at_spokes, self._spoke_geometric, at_spokes)
         stretched = np.einsum("ni,ni->n", at_spokes, self.pulls) ** 2
@@ -364,7 +362,7 @@ class Structure:
 
     def even_torque(self, torque: float = 1.0) -> Floats:
         """A torque on the rim about the axle, + forward, spread evenly along it [N mm]: loads (m, 6)."""
-        shares = (torque * self._spans / (2 * np.pi))[:, None] * self._arcs.mean_rotation
+        shares = (torque * self._spans / (2 * np.pi))[:, None] * self.arcs.mean_rotation
         return shares[:, :6] + np.roll(shares[:, 6:], 1, axis=0)
 
     def displacements(self, loads: Floats) -> Floats:

@@ -81,7 +81,7 @@ def without(wheel: Structure, broken: Sequence[int]) -> Gone:
     gone = np.zeros(len(wheel.tensions), dtype=bool)
     gone[list(broken)] = True
     while True:
-        left = _without(wheel, gone)
+        left = held_without(wheel, gone)
         released = np.zeros((wheel.node_count, 6))
         np.add.at(released, wheel.spoke_nodes[gone], -(wheel.tensions[:, None] * wheel.pulls)[gone])
         moved = left.solve(released[..., None])[..., 0]
@@ -94,7 +94,8 @@ def without(wheel: Structure, broken: Sequence[int]) -> Gone:
     return Gone(after, ~gone, slack, moved[:, LATERAL], moved[:, RADIAL], tensions)
 
 
-def _without(wheel: Structure, gone: np.ndarray) -> Structure:
+def held_without(wheel: Structure, gone: np.ndarray) -> Structure:
+    """The structure without some spokes; `InputError` where the others do not hold the rim."""
     names = ("spoke_nodes", "hub_points", "rim_points", "spoke_stiffness", "tensions", "end_give")
     left = replace(wheel, **{name: getattr(wheel, name)[~gone] for name in names})
     try:
@@ -113,22 +114,22 @@ def home(gone: Gone, room: Room, lateral_gap: float, radial_gap: float) -> Home:
     room : bounds of turns and tensions of all n spokes
     lateral_gap, radial_gap : how far the rim may lie from where it ran before, either way and outward [mm]
     """
-    if _within(gone.lateral, gone.radial, lateral_gap, radial_gap):
+    if within_gaps(gone.lateral, gone.radial, lateral_gap, radial_gap):
         return Home(np.zeros(len(gone.kept)), gone.lateral, gone.radial, gone.tensions)
-    task, per_step = _task(gone, room)
-    near = np.sort(np.argsort(_away(gone), kind="stable")[:NEAR])
+    task, per_step = task_of(gone, room)
+    near = np.sort(np.argsort(nodes_away(gone), kind="stable")[:NEAR])
     part, steps = task.only(near), np.zeros(len(task.low))
     best, _ = part.best()
     won = -part.change(best)
     for share in LEFT_OVER:
         steps[near] = in_whole_steps(part, fewest(part, best, (share - 1) * won), best)
         found = _after(gone, room, per_step, steps)
-        if _within(found.lateral, found.radial, lateral_gap, radial_gap):
+        if within_gaps(found.lateral, found.radial, lateral_gap, radial_gap):
             break
     return found
 
 
-def _away(gone: Gone) -> Floats:
+def nodes_away(gone: Gone) -> Floats:
     """How many nodes each spoke that is left lies from the nearest one that is not, (n',)."""
     count, nodes = gone.structure.node_count, gone.structure.spoke_nodes
     missing = np.setdiff1d(np.arange(count), nodes)
@@ -136,11 +137,12 @@ def _away(gone: Gone) -> Floats:
     return np.asarray(np.minimum(apart, count - apart).min(axis=1), dtype=float)
 
 
-def _within(lateral: Floats, radial: Floats, lateral_gap: float, radial_gap: float) -> bool:
+def within_gaps(lateral: Floats, radial: Floats, lateral_gap: float, radial_gap: float) -> bool:
+    """Whether the rim rubs nowhere; inward there is room."""
     return bool(np.abs(lateral).max() <= lateral_gap and radial.max() <= radial_gap)
 
 
-def _task(gone: Gone, room: Room) -> tuple[Task, tuple[Floats, Floats, Floats]]:
+def task_of(gone: Gone, room: Room) -> tuple[Task, tuple[Floats, Floats, Floats]]:
     """Badness of the rim's place in steps of the nipples that are left."""
     influence = shortening(gone.structure)
     step = room.step * SPOKE_THREAD_PITCH

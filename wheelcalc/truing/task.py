@@ -143,7 +143,7 @@ def in_whole_steps(task: Task, used: np.ndarray, start: Floats) -> Steps:
 
 def _search(part: Task, steps: Steps) -> Steps:
     """Whole steps that no single move betters, from some steps on."""
-    moves = _moves(len(steps))
+    moves = single_moves(len(steps))
     costs = np.einsum("ki,ij,kj->k", moves, part.hessian, moves)
     by_move = moves @ part.tensions.T
     while (chosen := _best_move(part, steps, moves, costs, by_move)) is not None:
@@ -162,7 +162,7 @@ def _best_move(part: Task, steps: Steps, moves: Floats, costs: Floats, by_move: 
     return best if len(wins) and wins[best] > SMALL_GAIN else None
 
 
-def _moves(count: int) -> Floats:
+def single_moves(count: int) -> Floats:
     """A step either way of one nipple, and of two near each other at once, (k, count)."""
     single = np.eye(count)
     first, second = np.triu_indices(count, 1)

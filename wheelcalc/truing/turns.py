@@ -172,7 +172,7 @@ class Planner:
         choices = sides.choices
         by_spoke = np.where(self.model.is_right, choices[:, 1:], choices[:, :1])
         now = state[self.model.tension]
-        allowed = self._task(state, np.zeros(len(now))).allows(by_spoke @ self.per_step[self.model.tension].T)
+        allowed = self.task_at(state, np.zeros(len(now))).allows(by_spoke @ self.per_step[self.model.tension].T)
         return np.array(sides.best(off, self.done.dish, self.equal.tension, choices[allowed]))
 
     def to_middle(self, state: Floats) -> tuple[float, float]:
@@ -186,7 +186,7 @@ class Planner:
     def in_the_end(self, state: Floats) -> Figures:
         """How the wheel would stand with nipples turned without end and in no steps."""
         base = np.zeros(self.model.spokes)
-        task = self._task(state, base, self._balanced(state, base) if self.balance else self.equal)
+        task = self.task_at(state, base, self.balanced_faults(state, base) if self.balance else self.equal)
         return figures(self.model, state + self.per_step @ self._unbounded(task))
 
     def _unbounded(self, task: Task) -> Steps:
@@ -198,7 +198,7 @@ class Planner:
 
     # Single nipples
 
-    def _task(self, state: Floats, base: Steps, equal: EqualFaults | None = None) -> Task:
+    def task_at(self, state: Floats, base: Steps, equal: EqualFaults | None = None) -> Task:
         """Badness and bounds for steps on top of those of the sides."""
         model, per_step = self.model, self.per_step
         rows, target = weights(model, equal or self.equal, dish_known=self.dish_known)
@@ -218,8 +218,8 @@ class Planner:
 
     def _few(self, state: Floats, base: Steps) -> Steps:
         """Steps of single nipples besides those of the sides: as few as do the job."""
-        equal = self._balanced(state, base) if self.balance else self.equal
-        task, start = self._task(state, base, equal), state + self.per_step @ base
+        equal = self.balanced_faults(state, base) if self.balance else self.equal
+        task, start = self.task_at(state, base, equal), state + self.per_step @ base
         best, _ = task.best()
         won = -task.change(best)
         least_won = WORTH_IT if self.is_done(figures(self.model, start)) else GOOD_ENOUGH
@@ -233,11 +233,11 @@ class Planner:
             return steps
         return in_whole_steps(task, np.flatnonzero(self.free), steps if steps.any() else best)
 
-    def _balanced(self, state: Floats, base: Steps) -> EqualFaults:
+    def balanced_faults(self, state: Floats, base: Steps) -> EqualFaults:
         """Faults weighed so that what would end furthest from done comes nearer to it."""
         equal, start = self.equal, state + self.per_step @ base
         for _ in range(BALANCING):
-            task = self._task(state, base, equal)
+            task = self.task_at(state, base, equal)
             found = figures(self.model, start + self.per_step @ self._unbounded(task))
             lateral, radial, spread = (
                 min(max(1.0, value / (AIM * enough)), MOST_SHIFT)

@@ -124,13 +124,13 @@ def _candidates(structure: Structure, longer: Floats, over: Floats, seen: Bools)
     """Kinds of event, and what each does to the ratios, (seen, places)."""
     return [
         (SPOKE, over @ longer * SPOKE_THREAD_PITCH),
-        (LATERAL_BEND, over @ _bent(structure, OUTWARD)),
-        (RADIAL_BEND, over @ _bent(structure, AXLE)),
+        (LATERAL_BEND, over @ bends_about(structure, OUTWARD)),
+        (RADIAL_BEND, over @ bends_about(structure, AXLE)),
         (MISREAD, np.eye(structure.tensions.size)[seen]),
     ]
 
 
-def _bent(structure: Structure, about: int) -> Floats:
+def bends_about(structure: Structure, about: int) -> Floats:
     """Change of the tensions when the rim takes a lasting kink between each node and the next, (n, m).
 
     Notes
