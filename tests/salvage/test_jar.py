@@ -223,6 +223,16 @@ def test_lines_are_as_sure_as_those_of_an_order():
     assert max(line.chance for line in ordered.lines) < 0.999
 
 
+@pytest.mark.parametrize("end_give", [0, 0.4])
+def test_what_the_ends_of_the_spokes_give_counts_in_the_sieve_too(end_give):
+    tree = {**SHED, "spokes": {"end_give": end_give}}
+    cut = {side: each.cut for side, each in answers.lengths(tree).sides.items()}
+    # half a tenth inside the window's edge by the give stated, outside of it by the usual one
+    at = {side: round(value + (0.95 if end_give else -1.95), 2) for side, value in cut.items()}
+    jar = {**tree, "jar": {"spokes": [{"wire": "2.0", "on_hand": {str(length): 18 for length in at.values()}}]}}
+    assert any(set(each.crosses.values()) == {3} for each in answers.salvage(jar).jar.whole)
+
+
 def test_a_near_miss_says_what_to_buy_and_what_could_be_cut():
     cut = {side: each.cut for side, each in answers.lengths(SHED).sides.items()}
     near = {side: round(value - 0.5) for side, value in cut.items()}

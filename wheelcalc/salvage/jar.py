@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 import numpy as np
@@ -47,11 +47,14 @@ class RimChoice:
 
 @dataclass(frozen=True)
 class HubChoice:
-    """A hub that could be used, with the standard uncertainties of each side's pcd and offset [mm]."""
+    """A hub that could be used, with the standard uncertainties of each side's pcd and offset [mm], and what the ends of
+    its spokes give for 1000 N more [mm]; a side left out: by its kind of head.
+    """
 
     name: str
     hub: Hub
     sigma: Mapping[str, tuple[float, float]]
+    end_give: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -306,7 +309,9 @@ def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, s
     return _Side(
         spans=spans,
         less=np.array([f.hole_diameter / 2 if f.spoke_head == "elbow" else 0.0 for f in flanges])[:, None],
-        end_give=np.array([give.BY_HEAD[f.spoke_head].value for f in flanges])[:, None],
+        end_give=np.array(
+            [each.end_give.get(side, give.BY_HEAD[f.spoke_head].value) for f, each in zip(flanges, hubs, strict=True)]
+        )[:, None],
         sideways=sideways,
         inward=inward,
         allowed=(np.degrees(angle) <= widest_deg + EDGE) & ((crosses == 0) | (count % 2 == 0)) & (mean > 0),

@@ -566,7 +566,7 @@ def _hub_choice(part: _Part) -> HubChoice:
             build.sigma(f"hub.{side}.pcd"),
             from_width if raw in build else build.sigma(f"hub.{side}.offset"),
         )
-    return HubChoice(part.name, assemble.hub(build), sigma)
+    return HubChoice(part.name, assemble.hub(build), sigma, {side: assemble.end_give(build, side) for side in SIDES})
 
 
 def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, Wire] | None = None) -> Build:
