@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from making.rooms_and_phones import any_hearing, freewheel, heard, talk
+from tests.making.rooms_and_phones import any_hearing, freewheel, heard, talk
 
 KINDS = ("talk", "melody", "chords", "strummed", "rim", "knocks", "freewheel", "tone")
 RATE = 48_000

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-from making import formula_plucks, grid_plucks
-from making.rooms_and_phones import Hearing, any_hearing, heard
+from tests.making import formula_plucks, grid_plucks
+from tests.making.rooms_and_phones import Hearing, any_hearing, heard
 
 RATE = 48_000
 SECONDS = 1.1
@@ -130,7 +130,7 @@ def by_formula(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[li
 
 def by_modes(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list[np.ndarray], list[float]]:
     """Sums of the modes of a fine grid."""
-    from making.pluck_synthesis import Pluck, Spoke, plucked
+    from tests.making.pluck_synthesis import Pluck, Spoke, plucked
 
     hold = rng.uniform(0.05, 0.95)
     sounds, pitches = [], []
@@ -227,10 +227,10 @@ def recorded(maker: str, seed: int, build: str | None = None, hearing: Hearing |
 
 
 def _wheel(name: str, person: Person, rng: np.random.Generator):
-    from wheelcalc.answers import spoke_tone
     from wheelcalc.answers.base import opened
-    from wheelcalc.answers.pluck_answer import Round
-    from wheelcalc.answers.spoke_pairs import pairs
+    from wheelcalc.answers.plucking.answer import Round
+    from wheelcalc.joined import tone as spoke_tone
+    from wheelcalc.joined.touching import pairs
     from wheelcalc.measuring import assemble
     from wheelcalc.tension import targets
 

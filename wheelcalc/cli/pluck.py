@@ -127,17 +127,17 @@ def _off(answer: PluckAnswer, name: str) -> list[str]:
 def plucks(answer: PluckAnswer) -> list[str]:
     rows = [_row(answer, each) for each in answer.heard]
     headers = ["rim hole", "side", "at s", "Hz", "N", "of side %", ""]
-    note = "of side: tension against the mean of its side. ? not surely heard; = the same spoke once more."
+    note = "of side: tension against the mean of its side. ? pitch not sure; # spoke not sure; = the same spoke once more."
     return [*table(rows, headers, "rlrrrrl"), "", *wrapped(note)]
 
 
 def _row(answer: PluckAnswer, each: HeardPluck) -> list[str]:
     at, pitch = f"{each.pluck.at:.1f}", f"{each.pluck.pitch:.1f}"
-    mark = "?" * each.pluck.doubtful + "=" * each.again
+    mark = "?" * (not each.pluck.sure) + "#" * (each.spoke is not None and not each.pluck.placed) + "=" * each.again
     if each.spoke is None:
         return ["-", "", at, pitch, "-", "-", mark]
     hole, side = str(answer.wheel.lacing.rim_hole[each.spoke]), answer.wheel.lacing.sides[each.spoke]
-    if each.pluck.doubtful:
+    if not each.pluck.usable:
         return [hole, side, at, pitch, "-", "-", mark]
     off = 100 * float(answer.against_side()[each.spoke])
     return [hole, side, at, pitch, f"{answer.tension[each.spoke]:.0f}", signed(off, 0), mark]

@@ -81,5 +81,5 @@ def _spokes(drawing: Drawing, answer: PluckAnswer, low: float, high: float) -> N
         drawing.line((x, _y(force - within, low, high)), (x, _y(force + within, low, high)), 0.8)
         drawing.circle((x, _y(force, low, high)), POINT, 1.2, fill=FILL[lacing.sides[spoke]])
     for each in answer.heard:
-        if each.pluck.doubtful and each.spoke is not None and not math.isfinite(answer.tension[each.spoke]):
+        if not each.pluck.usable and each.spoke is not None and not math.isfinite(answer.tension[each.spoke]):
             drawing.text((STRIP.x(float(lacing.rim_angle_deg[each.spoke])), BASE - 6), "?", STRIP.size)

@@ -1,37 +1,44 @@
-"""Which spoke each pluck was: in order from the valve; one plucked twice or left out, and a stray sound, are recognised.
+"""Which of the sounds are plucks, at which pitch, of which spoke: decided together for the whole round.
 
-The cheapest way to walk along the spokes: a step to the next is free; staying (the same spoke again), stepping over one
-and leaving a pluck out cost something, less where time, pitch or side speak for it.
+What each sound may be (`recording`) is weighed with the order of the holes, the rhythm, the level of each side, pairs that touch,
+spokes plucked again, left out or not heard (`walk`). A wheel's level is not known before: the few levels that explain the
+sounds best are all walked, and count by how well they do.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wheelcalc.arrays import Bools, Floats, Ints
+from wheelcalc.arrays import Bools, Floats
+from wheelcalc.truing.recording import Sounding
+from wheelcalc.truing.walk import ANY_PITCH, Steps, Walked, walked
 from wheelcalc.wheel.errors import InputError
 
-# Costs are chances: a cost of x stands for exp(-x). C, choices, tried on plucked sequences made up with mistakes.
-AGAIN, SKIPPED, LEFT_OVER = 4.0, 4.0, 3.0
-STRAY, STRAY_DOUBTFUL = 9.0, 2.0
-PITCH_SPREAD = 0.003  # of the logarithm: two plucks of one spoke agree so well
-SIDE_SPREAD = 0.09  # of the logarithm, within one side
-GAP_SPREAD = 0.3  # of the logarithm of the time between plucks
-MOST_SURE = 6.0  # no single pitch or gap says more than this
-APART = 0.12  # of the logarithm: sides nearer in pitch than this say nothing
-STEPS = 3  # stay, next, over one
-MOST_STRAYS = 3  # in a row
-
-
-@dataclass(frozen=True, eq=False)
-class Played:
-    """The plucks: when [s], rising; pitch [Hz]; whether each is doubtful; all (n,)."""
-
-    at: Floats
-    pitch: Floats
-    doubtful: Bools
+# Ours: peaks of one sound are not independent of each other, so that together they tell this share of what each would.
+TEMPER = 0.9
+# Ours: chance that a sound that begins is none of the round, and that it rings like a spoke all the same; that nothing of a
+# pluck can be heard but that something was struck; and that the right pitch is not among those kept.
+OTHER, STRAY, UNTOLD, NOT_AMONG = 0.5, 0.01, 0.05, 0.05
+# D: a pitch that peaks agree with is one of as many as fit, 0.6 per cent each, between the least and the greatest.
+FINE = float(np.log(ANY_PITCH / (0.006 * np.sqrt(2 * np.pi))))
+# Of the logarithm of the pitch: how far the spokes of a side lie from its level, most and the odd ones; least and most believed.
+SIDE_SPREAD, ODD_SPREAD, ODD = 0.05, 0.25, 0.08
+LEAST_SPREAD, MOST_SPREAD = 0.015, 0.1
+RATIO_SPREAD = 0.05  # how far the sides' levels are from the balance of a wheel in the middle
+LEVEL_STEP, LEVELS, LEVELS_APART = 0.02, 3, 0.12
+GAPS = (0.45, 0.65, 0.9, 1.3, 1.9)  # s, usual times between plucks that are tried
+APART_CHANCE = 0.2  # that spokes which should touch do not
+TRIED_SPREAD = 0.3
+USUAL_SPREAD, LEAST_RHYTHM, MOST_RHYTHM = 0.25, 0.1, 0.4  # of the logarithm of the gap
+HOPELESS = 15.0  # ln of a likelihood ratio
+ROUNDS = 2  # in which level, spread and rhythm are read off what was found, and all is walked again
+MOST_STRAYS = 6
+TELLS = 4.0  # ln of the likelihood ratio that a pluck of a good recording adds
+LISTED = 0.5  # likelier than not
+SURE = 0.95  # of a pitch or a spoke: 19 times in 20
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,107 +57,257 @@ class Spokes:
     ratio: float
 
 
-@dataclass(frozen=True, eq=False)
-class Assigned:
-    """What the plucks are.
+@dataclass(frozen=True)
+class Pluck:
+    """One pluck.
 
     Parameters
     ----------
-    place : of each pluck, in the order of the spokes that were to be plucked, from 0; -1: none of them
-    again : of each, whether it is the spoke of the pluck before once more
-    passed_over : places that seem to have been left out between others
-    left : how many at the end were not reached
+    at : when it began [s]
+    pitch : of its fundamental [Hz]; nan where none can be told
+    share : standard uncertainty of the pitch, as a share of it
+    confidence : 0 to 1 that this is its fundamental
+    place : of its spoke in the order of the round, from 0; -1: of none
+    assigned : 0 to 1 that it is this spoke
+    again : whether it is the spoke of the pluck before once more
     """
 
-    place: Ints
-    again: Bools
+    at: float
+    pitch: float
+    share: float
+    confidence: float
+    place: int
+    assigned: float
+    again: bool
+
+    @property
+    def sure(self) -> bool:
+        """Whether its pitch is as sure as figures usually are, 19 times in 20."""
+        return self.confidence >= SURE
+
+    @property
+    def placed(self) -> bool:
+        """Whether its spoke is as sure."""
+        return self.place >= 0 and self.assigned >= SURE
+
+    @property
+    def usable(self) -> bool:
+        """Whether pitch and spoke are likelier right than not."""
+        return self.place >= 0 and min(self.confidence, self.assigned) >= LISTED
+
+
+@dataclass(frozen=True, eq=False)
+class Assigned:
+    """What was heard.
+
+    Parameters
+    ----------
+    plucks : in order
+    passed_over : places that seem to have been left out between others
+    left : how many at the end were not reached
+    marked : whether two plucks of the first spoke mark the start, and the end, of the round
+    likeness : 0 to 1, how much the whole is like a round of plucks
+    """
+
+    plucks: Sequence[Pluck]
     passed_over: list[int]
     left: int
+    marked: tuple[bool, bool]
+    likeness: float
 
 
-def assign(played: Played, spokes: Spokes) -> Assigned:
-    """Give each pluck its spoke.
+@dataclass(frozen=True, eq=False)
+class _Level:
+    """Pitches of the sides [ln Hz], how their spokes differ, and the rhythm: mean and spread of the logarithm of the gaps."""
+
+    right: float
+    left: float
+    spread: float
+    gap: float
+    rhythm: float
+
+
+def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
+    """Decide what the sounds of a round are.
 
     Raises
     ------
     InputError
         If there are more plucks than two to a spoke.
     """
-    plucks, count = played.at.size, spokes.is_right.size
-    if plucks > 2 * count:
-        raise InputError(
-            "", f"has {plucks} plucks for {count} spokes; check --side, --from and --skip, or cut it to one round"
-        )
-    sides = _side_costs(np.log(played.pitch), spokes)
-    stray = np.where(played.doubtful, STRAY_DOUBTFUL, STRAY)
-    kept, places = _cheapest(played, spokes, sides, np.append(0.0, np.cumsum(stray)))
-    place = np.full(plucks, -1)
-    place[kept] = places
-    again = np.zeros(plucks, dtype=bool)
-    again[kept[1:]] = np.diff(places) == 0
-    missed = sorted(set(range(int(places[-1]) + 1)) - set(places.tolist()))
-    return Assigned(place, again, missed, count - 1 - int(places[-1]))
+    if not any(each.log_pitch.size for each in sounds):
+        return Assigned([], [], spokes.is_right.size, (False, False), 0.0)
+    at, log_pitch, evidence = _arrays(sounds)
+    posterior, apart, told = _posterior(at, log_pitch, evidence, spokes)
+    found = _read_off(sounds, log_pitch, posterior, apart, spokes)
+    return replace(found, likeness=_likeness(sounds, posterior, told))
 
 
-def _side_costs(log_pitch: Floats, spokes: Spokes) -> Floats:
-    """Cost of each pluck being each spoke, from the side that its pitch belongs to: (plucks, spokes)."""
-    is_right, shift = spokes.is_right, float(np.log(spokes.ratio))
-    out = np.zeros((log_pitch.size, is_right.size))
-    if abs(shift) < APART or is_right.all() or not is_right.any():
-        return out
-    # The level at which most pitches are near one of the two sides.
-    levels = np.concatenate([log_pitch, log_pitch - shift])
-    off = np.minimum(np.abs(log_pitch - levels[:, None]), np.abs(log_pitch - levels[:, None] - shift))
-    right = levels[np.argmin(np.sum(np.minimum(off, SIDE_SPREAD), axis=1))]
-    for column, level in ((is_right, right), (~is_right, right + shift)):
-        cost = np.minimum(0.5 * ((log_pitch - level) / SIDE_SPREAD) ** 2, MOST_SURE)
-        out[:, column] = cost[:, None]
-    return np.asarray(out - out.min(axis=1, keepdims=True))
+def _likeness(sounds: Sequence[Sounding], posterior: Floats, told: float) -> float:
+    """0 to 1: how much of what sounds is of the round, how surely its pitches are known, how much each of its plucks tells."""
+    in_round = np.minimum(posterior.sum(axis=(1, 2)), 1.0)
+    if in_round.sum() < LISTED:
+        return 0.0
+    power = 10 ** (np.array([each.loud for each in sounds]) / 10)
+    known = posterior[:, :, :-1].sum(axis=1).max(axis=1)
+    share, sure = np.sum(power * in_round) / power.sum(), np.sum(known) / in_round.sum()
+    return float(share * sure * np.clip(told / in_round.sum() / TELLS, 0, 1))
 
 
-def _cheapest(played: Played, spokes: Spokes, sides: Floats, strays: Floats) -> tuple[Ints, Ints]:
-    """The cheapest walk: which plucks are kept, and the spoke of each.
+def _arrays(sounds: Sequence[Sounding]) -> tuple[Floats, Floats, Floats]:
+    """When, pitches (n, k) and their evidence (n, k + 1), tempered; the last column is for another pitch."""
+    most = max(each.log_pitch.size for each in sounds)
+    log_pitch, evidence = np.full((len(sounds), most), np.nan), np.full((len(sounds), most + 1), -1e9)
+    for row, each in enumerate(sounds):
+        log_pitch[row, : each.log_pitch.size] = each.log_pitch
+        if each.log_pitch.size:
+            evidence[row, : each.log_pitch.size] = TEMPER * each.evidence - FINE
+        evidence[row, -1] = np.logaddexp(np.log(UNTOLD), evidence[row, :-1].max() + np.log(NOT_AMONG))
+    return np.array([each.at for each in sounds]), log_pitch, evidence
 
-    Parameters
-    ----------
-    sides : cost of each pluck being each spoke, (n, m)
-    strays : cost of leaving out the first k plucks, (n + 1,)
+
+def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) -> tuple[Floats, Floats, float]:
+    """Of each sound at each place and pitch; the likelihoods of each being none of the round: nothing or a stray, (n, 2); and
+    ln of how much likelier the round is than nothing.
     """
-    plucks, count = sides.shape
-    usual = float(np.median(np.log(np.maximum(np.diff(played.at), 1e-3)))) if plucks > 1 else 0.0
-    late = SKIPPED * np.arange(count)
-    late[STEPS:] = np.inf
-    cost = strays[:-1, None] + late + sides
-    came = np.full((plucks, count, 2), -1)
-    for pluck in range(1, plucks):
-        for before in range(max(pluck - 1 - MOST_STRAYS, 0), pluck):
-            moves = _moves(played, spokes, before, pluck, usual) + strays[pluck] - strays[before + 1]
-            for step in range(min(STEPS, count)):
-                there = cost[before, : count - step] + moves[step, : count - step] + sides[pluck, step:]
-                better = there < cost[pluck, step:]
-                cost[pluck, step:][better] = there[better]
-                came[pluck, step:][better] = np.stack([np.full(count - step, before), np.arange(count - step)], 1)[
-                    better
-                ]
-    left = np.minimum(count - 1 - np.arange(count), 2)
-    end = cost + LEFT_OVER * left + (strays[-1] - strays[1:])[:, None]
-    pluck, place = (int(i) for i in np.unravel_index(int(end.argmin()), end.shape))
-    walk = []
-    while pluck >= 0:
-        walk.append((pluck, place))
-        pluck, place = (int(i) for i in came[pluck, place])
-    kept, places = np.array(walk[::-1]).T
-    return kept, places
+    pluck = np.logaddexp.reduce(evidence[:, :-1], axis=1)
+    apart = np.stack([np.full(at.size, np.log(OTHER)), np.log(STRAY) + pluck], axis=1)
+    none = np.logaddexp(apart[:, 0], apart[:, 1])
+    levels = _levels(log_pitch, evidence, spokes)
+
+    def walk(level: _Level, way: Spokes) -> Walked:
+        return walked(_steps(at, log_pitch, evidence, none, way, level))
+
+    tried = [replace(levels[0], gap=float(np.log(gap))) for gap in GAPS]
+    gap = max(tried, key=lambda level: walk(level, spokes).log_likelihood).gap
+    walks: list[Walked] = []
+    chances: list[float] = []
+    for way, chance in _ways(spokes):
+        for level in levels:
+            now = replace(level, gap=gap)
+            found = walk(now, way)
+            # What is so much less likely to begin with will not count.
+            for _ in range(ROUNDS if found.log_likelihood > max(chances, default=-np.inf) - HOPELESS else 0):
+                now = _learned(now, found.posterior, at, log_pitch, spokes)
+                found = walk(now, way)
+            walks.append(found)
+            chances.append(np.log(chance) + found.log_likelihood)
+    weight = np.exp(np.array(chances) - max(chances))
+    weight /= weight.sum()
+    return np.asarray(sum(w * found.posterior for w, found in zip(weight, walks, strict=True))), apart, max(chances) - float(none.sum())
 
 
-def _moves(played: Played, spokes: Spokes, before: int, pluck: int, usual: float) -> Floats:
-    """Cost of staying, of stepping on and of stepping over one, from each spoke: (3, m)."""
-    gap = np.log(max(played.at[pluck] - played.at[before], 1e-3)) - usual
-    apart = abs(np.log(played.pitch[pluck] / played.pitch[before]))
-    # Of one spoke, or of two that touch, the pitch is the same; of others it would be so by chance only.
-    same = min(0.5 * (apart / PITCH_SPREAD) ** 2, 2 * MOST_SURE) - np.log(SIDE_SPREAD / PITCH_SPREAD)
-    slow = [
-        min(0.5 * ((gap - np.log(n)) / GAP_SPREAD) ** 2, MOST_SURE) for n in (0.8, 1.0, 2.0)
-    ]  # C, a choice: usual gaps
-    stay = np.full(spokes.is_right.size, AGAIN + same + slow[0])
-    return np.stack([stay, np.where(spokes.sounds_with_next, same, 0.0) + slow[1], 0 * stay + SKIPPED + slow[2]])
+def _ways(spokes: Spokes) -> list[tuple[Spokes, float]]:
+    """Spokes that touch, and the same held apart, with the chance of either."""
+    if not spokes.sounds_with_next.any():
+        return [(spokes, 1.0)]
+    held = replace(spokes, sounds_with_next=np.zeros_like(spokes.sounds_with_next))
+    return [(spokes, 1 - APART_CHANCE), (held, APART_CHANCE)]
+
+
+def _levels(log_pitch: Floats, evidence: Floats, spokes: Spokes) -> list[_Level]:
+    """The levels that most sounds are near, best first."""
+    shift = float(np.log(spokes.ratio))
+    if spokes.is_right.all() or not spokes.is_right.any():
+        shift = 0.0
+    grid = np.arange(np.nanmin(log_pitch) - 0.3, np.nanmax(log_pitch) + 0.3, LEVEL_STEP)
+    right = _near_level(log_pitch[:, :, None] - grid, 1.5 * SIDE_SPREAD)
+    left = _near_level(log_pitch[:, :, None] - grid - shift, 1.5 * SIDE_SPREAD)
+    share = spokes.is_right.mean()
+    chance = np.exp(np.minimum(evidence[:, :-1], 50))[:, :, None] * (share * right + (1 - share) * left)
+    score = np.log(OTHER + np.nansum(chance, axis=1)).sum(axis=0)
+    out: list[_Level] = []
+    for best in np.argsort(-score).tolist():
+        if all(abs(grid[best] - each.right) > LEVELS_APART for each in out):
+            out.append(_Level(float(grid[best]), float(grid[best]) + shift, SIDE_SPREAD, 0.0, TRIED_SPREAD))
+            if len(out) == LEVELS:
+                break
+    return out
+
+
+def _near_level(away: Floats, spread: float) -> Floats:
+    """Likelihood of a pitch so far from its side's level, over that of any pitch."""
+    near = np.exp(-0.5 * (away / spread) ** 2) / spread
+    odd = np.exp(-0.5 * (away / ODD_SPREAD) ** 2) / ODD_SPREAD
+    return np.asarray(ANY_PITCH / np.sqrt(2 * np.pi) * ((1 - ODD) * near + ODD * odd))
+
+
+def _steps(at: Floats, log_pitch: Floats, evidence: Floats, none: Floats, spokes: Spokes, level: _Level) -> Steps:
+    sides = [np.log(_near_level(log_pitch - each, level.spread) + 1e-30) for each in (level.left, level.right)]
+    by_side = np.nan_to_num(np.pad(np.stack(sides), ((0, 0), (0, 0), (0, 1))), nan=-1e9)
+    is_right = np.append(spokes.is_right, spokes.is_right[0]).astype(int)
+    by_place = np.moveaxis(by_side[is_right], 0, 1)
+    return Steps(
+        at, log_pitch, evidence, none, by_place, spokes.sounds_with_next, level.gap, level.rhythm
+    )
+
+
+def _learned(level: _Level, posterior: Floats, at: Floats, log_pitch: Floats, spokes: Spokes) -> _Level:
+    """Level, spread and rhythm as the walks found them, held together by what is usual."""
+    is_right = np.append(spokes.is_right, spokes.is_right[0])
+    pitch = np.nan_to_num(log_pitch)
+    by_side = np.stack([posterior[:, mask, :-1].sum(axis=1) for mask in (~is_right, is_right)])
+    means = []
+    for counts, old in zip(by_side, (level.left, level.right), strict=True):
+        weight = counts * (np.abs(pitch - old) < 4 * level.spread)
+        # Ours: the level before counts as two spokes.
+        means.append(float((np.sum(weight * pitch) + 2 * old) / (weight.sum() + 2)))
+    off = pitch - np.array(means)[:, None, None]
+    weight = by_side * (np.abs(off) < 4 * level.spread)
+    spread = np.sqrt((np.sum(weight * off**2) + 4 * SIDE_SPREAD**2) / (weight.sum() + 4))
+    sure = posterior.sum(axis=(1, 2)) > LISTED
+    gap, rhythm = level.gap, level.rhythm
+    if sure.sum() > 4:
+        logs = np.log(np.maximum(np.diff(at[sure]), 0.05))
+        gap = float(np.median(logs))
+        # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
+        around = 1.4826 * float(np.median(np.abs(logs - gap)))
+        rhythm = float(np.clip(np.sqrt((around**2 * sure.sum() + 4 * USUAL_SPREAD**2) / (sure.sum() + 4)), LEAST_RHYTHM, MOST_RHYTHM))
+    return _Level(means[1], means[0], float(np.clip(spread, LEAST_SPREAD, MOST_SPREAD)), gap, rhythm)
+
+
+def _read_off(
+    sounds: Sequence[Sounding], log_pitch: Floats, posterior: Floats, apart: Floats, spokes: Spokes
+) -> Assigned:
+    """The likeliest of each sound, and how sure it is."""
+    count = spokes.is_right.size
+    in_round = np.minimum(posterior.sum(axis=(1, 2)), 1.0)
+    stray = (1 - in_round) * np.exp(apart[:, 1] - np.logaddexp(apart[:, 0], apart[:, 1]))
+    by_place = posterior.sum(axis=2)
+    holes = by_place[:, :count].copy()
+    holes[:, 0] += by_place[:, count]
+    plucks: list[Pluck] = []
+    positions: list[int] = []
+    for row, sound in enumerate(sounds):
+        if in_round[row] + stray[row] < LISTED:
+            continue
+        place = int(holes[row].argmax()) if in_round[row] > stray[row] else -1
+        by_pitch = posterior[row, :, :-1].sum(axis=0)
+        if sound.log_pitch.size:
+            own = np.exp(TEMPER * (sound.evidence - sound.evidence.max()))
+            by_pitch[: own.size] += stray[row] * own / own.sum()
+        best = int(by_pitch.argmax())
+        position = int(by_place[row].argmax()) if place >= 0 else -1
+        again = position >= 0 and bool(positions) and positions[-1] == position
+        assigned = float(holes[row, place] / max(in_round[row] + stray[row], 1e-9)) if place >= 0 else 0.0
+        sure = float(by_pitch[best] / max(in_round[row] + stray[row], 1e-9))
+        plucks.append(
+            Pluck(
+                sound.at,
+                float(np.exp(log_pitch[row, best])),
+                float(sound.share[best]) if sound.share.size else np.nan,
+                sure,
+                place,
+                assigned,
+                again,
+            )
+        )
+        positions += [position] if position >= 0 else []
+    if sum(each.place >= 0 for each in plucks) > 2 * count + 2 or len(plucks) > 2 * count + MOST_STRAYS:
+        raise InputError(
+            "", f"has {len(plucks)} plucks for {count} spokes; check --side, --from and --skip, or cut it to one round"
+        )
+    reached = max(positions, default=-1)
+    missed = sorted(set(range(min(reached + 1, count))) - set(positions))
+    marked = (positions.count(0) > 1, positions.count(count) > 1)
+    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0)

@@ -1,4 +1,4 @@
-"""The pitch of one pluck: which spoke partials the peaks of a short spectrum are, then a finer reading from a long one."""
+"""The pitches that one pluck may have, each with its evidence: which partials of a spoke the peaks of a short spectrum are."""
 
 from __future__ import annotations
 
@@ -6,23 +6,30 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.arrays import Bools, Floats, Ints
+from wheelcalc.arrays import Floats, Ints
 from wheelcalc.truing.templates import HOLDS, Template
 
 LOWEST_HZ = 100.0
-# Choices, tried on synthetic plucks (tests/making/pluck_synthesis.py): a peak counts from 12 dB above what is there all the
-# time, and says no more above 45 dB.
+# Ours: a peak counts from 12 dB above what is there all the time, and says no more above 45 dB.
 LEAST_DB, MOST_DB = 12.0, 45.0
-MOST_PEAKS = 24
+# Ours: of each range so many [Hz]: a key or a freewheel makes many high ones, but a spoke is told by its low partials.
+RANGES = ((LOWEST_HZ, 1000.0, 10), (1000.0, 2500.0, 8), (2500.0, 6000.0, 6))
+# A peak so near to one that is so much stronger is a side of it: [Hz], [dB].
+SIDE_HZ, SIDE_DB = 45.0, 15.0
 # How far a partial may lie from the table: real wire, its elbow; in a pair of unequal tensions modes push each other away.
-OFF_SINGLE = np.array([0.006])
+OFF_SINGLE = np.array([0.006, 0.008, 0.01, 0.012, 0.014, 0.016, 0.018, 0.02])
 OFF_TOGETHER = np.array([0.006, 0.01, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 OFF_AGAINST = np.array([0.015, 0.025, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 FIRST_TRIED = 5  # a peak may be any of the first partials
-MISSING_COSTS, STRAY_COSTS = 0.9, 0.6
+KEPT = 5  # pitches kept for one sound
 SAME_PITCH = 0.03
-# C, a choice: half of a tension, and so less than an octave, apart.
-LIKE, LIKE_SHARE = 0.3, 0.15
+# Ours, chances: a peak of a plucked spoke is none of its partials, in a clean sound and in one with a knock in it; a partial
+# up to the highest heard is not heard. The first is lost in small microphones, the others where the spoke was plucked at their node.
+STRAY, STRAY_BELOW, BELOW = (0.1, 0.5), (0.04, 0.15), 1.6  # below so many times the fundamental little else sounds
+KNOCKED = 0.3  # of the sounds have a knock in them
+NOT_HEARD = np.array([0.25, 0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.5])
+# D: peaks that are no partials lie anywhere on the logarithmic scale between lowest and highest frequency.
+ANYWHERE = float(np.log(6000 / LOWEST_HZ))
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,21 +47,19 @@ class Peaks:
 
 @dataclass(frozen=True)
 class Guess:
-    """The best explanation of the peaks.
+    """One explanation of the peaks.
 
     Parameters
     ----------
     log_pitch : of the fundamental [ln Hz]
     hold : index of the end hold among the tabulated ones
-    score : 1 where all peaks are partials and none is missing
-    lead : over the best explanation by another pitch
+    evidence : ln of how much likelier the peaks are than if they lay anywhere
     partials : for each partial the peak that it is, or -1
     """
 
     log_pitch: float
     hold: int
-    score: float
-    lead: float
+    evidence: float
     partials: Ints
 
 
@@ -64,47 +69,43 @@ def peaks_of(power: Floats, floor: Floats, hz_per_bin: float, highest_hz: float)
     inner = np.flatnonzero((power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
     hz = inner * hz_per_bin
     inner = inner[(level[inner] >= LEAST_DB) & (hz > LOWEST_HZ) & (hz < highest_hz)]
-    inner = np.sort(inner[np.argsort(-level[inner])[:MOST_PEAKS]])
+    beside = np.abs(inner[:, None] - inner) * hz_per_bin < SIDE_HZ
+    inner = inner[~(beside & (level[inner] > level[inner][:, None] + SIDE_DB)).any(axis=1)]
+    inner = np.sort(np.concatenate([_loudest(inner, level, hz_per_bin, *each) for each in RANGES]))
     # The logarithm of a Hann window's peak is near a parabola.
     left, mid, right = (np.log(power[inner + step] + 1e-30) for step in (-1, 0, 1))
     shift = 0.5 * (left - right) / np.minimum(left - 2 * mid + right, -1e-9)
     return Peaks(np.log((inner + np.clip(shift, -0.5, 0.5)) * hz_per_bin), level[inner])
 
 
-def guess(peaks: Peaks, template: Template, highest_hz: float, like: Floats | None = None) -> Guess | None:
-    """Which spoke explains the peaks best; None where none of them can be a spoke's.
+def _loudest(places: Ints, level: Floats, hz_per_bin: float, low: float, high: float, most: int) -> Ints:
+    """Of the peaks between two frequencies the loudest."""
+    inside = places[(places * hz_per_bin >= low) & (places * hz_per_bin < high)]
+    return inside[np.argsort(-level[inside])[:most]]
+
+
+def guesses(peaks: Peaks, template: Template, highest_hz: float) -> list[Guess]:
+    """The spokes that explain the peaks best, by pitch, best first; none where no peak can be a spoke's.
 
     Parameters
     ----------
     peaks : of the short spectrum
     template : the spokes that it may be
     highest_hz : up to where partials can be heard
-    like : ln of the pitches of other spokes, one of which it must be near; None: any
     """
     log_pitch, hold = _candidates(peaks, template)
-    if like is not None and log_pitch.size:
-        near_others = is_like(log_pitch, like)
-        log_pitch, hold = log_pitch[near_others], hold[near_others]
     if not log_pitch.size:
-        return None
-    together, against = template.predicted(log_pitch, hold)
-    near = _nearness(together, peaks.log_hz, OFF_TOGETHER if template.touching else OFF_SINGLE)
-    spread = np.concatenate([near, _nearness(against, peaks.log_hz, OFF_AGAINST)], axis=1)
-    strength = peaks.strength
-    explained = (spread.max(axis=1) @ strength) / strength.sum()
-    found = near.max(axis=2)
-    score = explained - MISSING_COSTS * _missing(found, together, highest_hz) - STRAY_COSTS * (1 - explained)
-    best = int(np.argmax(score))
-    others = score[np.abs(log_pitch - log_pitch[best]) > SAME_PITCH]
-    lead = float(score[best] - others.max()) if others.size else 1.0
-    which = np.where(found[best] > 0.3, near[best].argmax(axis=1), -1)  # C, a choice: nearer than this it is found
-    return Guess(float(log_pitch[best]), int(hold[best]), float(score[best]), lead, which)
-
-
-def is_like(log_pitch: Floats, others: Floats) -> Bools:
-    """Whether each pitch is near a good share of the others, as those of a wheel's spokes are, (c,)."""
-    near = np.abs(log_pitch[:, None] - others) < LIKE
-    return np.asarray(near.mean(axis=1) >= LIKE_SHARE)
+        return []
+    evidence, near = _evidence(peaks, template, highest_hz, log_pitch, hold)
+    out: list[Guess] = []
+    for best in np.argsort(-evidence).tolist():
+        if all(abs(log_pitch[best] - each.log_pitch) > SAME_PITCH for each in out):
+            found = near[best].max(axis=1)
+            which = np.where(found > 0.3, near[best].argmax(axis=1), -1)  # ours: nearer than this it is found
+            out.append(Guess(float(log_pitch[best]), int(hold[best]), float(evidence[best]), which))
+            if len(out) == KEPT:
+                break
+    return out
 
 
 def _candidates(peaks: Peaks, template: Template) -> tuple[Floats, Ints]:
@@ -120,28 +121,54 @@ def _candidates(peaks: Peaks, template: Template) -> tuple[Floats, Ints]:
     return log_pitch[allowed], hold[allowed]
 
 
-def _nearness(predicted: Floats, log_hz: Floats, off: Floats) -> Floats:
-    """How well each peak is each partial, 0 to 1: (c, n, p)."""
-    apart: Floats = (predicted[:, :, None] - log_hz) / off[: predicted.shape[1], None]
-    return np.asarray(np.exp(-0.5 * apart**2))
-
-
-def _missing(found: Floats, together: Floats, highest_hz: float) -> Floats:
-    """Share of the partials that should be there, up to the highest found, but are not.
+def _evidence(
+    peaks: Peaks, template: Template, highest_hz: float, log_pitch: Floats, hold: Ints
+) -> tuple[Floats, Floats]:
+    """Of each candidate (c,), and how near each peak is to each partial, (c, n, p).
 
     Notes
     -----
-    Small microphones lose the fundamental, so it counts half; higher ones may be missing because of where the spoke was
-    plucked, so that each counts less.
+    Ln of a likelihood ratio, the peaks taken as independent, each counted by its strength: one that is a partial lies about it
+    normally and not anywhere; one that is none is a stray, which a pluck has few of. Partials that lack cost what it is unusual
+    to miss them, more in a loud sound.
     """
+    together, against = template.predicted(log_pitch, hold)
+    off = OFF_TOGETHER[: together.shape[1]] if template.touching else OFF_SINGLE[: together.shape[1]]
+    near = _nearness(together, peaks.log_hz, off)
+    nearer = _nearness(against, peaks.log_hz, OFF_AGAINST[: against.shape[1]])
+    strength = peaks.strength
+    out = _gain(near, off, strength) + _gain(nearer, OFF_AGAINST[: against.shape[1]], strength)
+    explained = np.concatenate([near, nearer], axis=1).max(axis=1)
+    low = peaks.log_hz < log_pitch[:, None] + np.log(BELOW)
+    clean, knocked = (
+        np.log(stray + (1 - stray) * explained) @ strength
+        for stray in (np.where(low, below, above) for below, above in zip(STRAY_BELOW, STRAY, strict=True))
+    )
+    out += np.logaddexp(clean + np.log(1 - KNOCKED), knocked + np.log(KNOCKED))
+    found = near.max(axis=2)
     number = np.arange(1, found.shape[1] + 1)
-    weight = np.where(number == 1, 0.5, 1 / np.sqrt(number))
-    # C, the same choice of what counts as found.
     highest = np.max(np.where(found > 0.3, number, 0), axis=1)
     audible = (number <= highest[:, None]) & (together < np.log(highest_hz)) & (together > np.log(LOWEST_HZ))
-    wanted = weight * audible
-    total = wanted.sum(axis=1)
-    return np.asarray(1 - (wanted * found).sum(axis=1) / np.maximum(total, 1e-9))
+    # Ours: in a sound that hardly stands out it says nothing that a partial is not seen, 20 dB higher all.
+    clear = np.clip((peaks.level.max() - LEAST_DB) / 20, 0, 1)
+    out += clear * ((1 - found) * audible) @ np.log(NOT_HEARD[: found.shape[1]])
+    return out, near
+
+
+def _gain(near: Floats, off: Floats, strength: Floats) -> Floats:
+    """What the peaks near partials tell, each partial by its best peak, (c,)."""
+    if not near.shape[1]:
+        return np.zeros(near.shape[0])
+    # D: height of a normal density over an even one, shared among the partials that it may be.
+    height = ANYWHERE / (off * np.sqrt(2 * np.pi) * near.shape[1])
+    told = np.log1p(near * np.maximum(height - 1, 0)[:, None]) * strength
+    return np.asarray(told.max(axis=2).sum(axis=1))
+
+
+def _nearness(predicted: Floats, log_hz: Floats, off: Floats) -> Floats:
+    """How well each peak is each partial, 0 to 1: (c, n, p)."""
+    apart: Floats = (predicted[:, :, None] - log_hz) / off[:, None]
+    return np.asarray(np.exp(-0.5 * apart**2))
 
 
 # The share of a partial's frequency that the table may be off, growing with its number: the reading of a strong

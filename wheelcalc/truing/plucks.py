@@ -12,13 +12,17 @@ from wheelcalc.arrays import Floats, Ints
 # C, choices: twice the highest partial that is looked at, with room for the filter's slope.
 WORKING_RATE = 16_000.0  # Hz
 TAPS = 32  # of the filter, times the decimation
-FRAME = 0.032  # s
-HOP = 0.005  # s
-LOWEST_HZ, HIGHEST_HZ = 120.0, 5000.0
+FRAME = 0.064  # s
+HOP = 0.008  # s
+LOWEST_HZ, HIGHEST_HZ = 150.0, 3000.0
 # C: plucks closer than this cannot be told apart, and their pitch could not be read.
 LEAST_GAP = 0.12  # s
-# Of the rise against its own spread in what is quiet; many more are found than are plucks, the pitch decides.
-LEAST_RISE = 6.0
+# Ours: ln of the power by which the few frequencies that rise most must rise; 13 dB. Many more are found than are plucks, what
+# they sound like decides.
+LEAST_RISE = 3.0
+RISING = 5
+# Ours: what is so far below the loudest [dB] is silence, which some recorders make complete.
+SILENCE_DB = 70.0
 
 
 def decimated(sound: Floats, rate: float) -> tuple[Floats, float]:
@@ -62,18 +66,17 @@ def onsets(sound: Floats, rate: float) -> Floats:
     power = spectra(sound, rate, FRAME, HOP)
     bins = np.fft.rfftfreq(round(FRAME * rate), 1 / rate)
     power = power[:, (bins >= LOWEST_HZ) & (bins <= min(HIGHEST_HZ, 0.45 * rate))]
-    loud = np.log(power + steady_floor(power))
+    loud = np.log(power + steady_floor(power) + power.max() * 10 ** (-SILENCE_DB / 10))
     hop = round(HOP * rate) / rate
     ahead = round(FRAME / hop) + 1
     if loud.shape[0] <= 2 * ahead:
         return np.empty(0)
     before = np.maximum(loud[:-ahead], np.roll(loud, 2, axis=0)[:-ahead])
-    rise = np.mean(np.maximum(loud[ahead:] - before, 0), axis=1)
-    quiet = np.median(rise)
-    # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
-    spread = 1.4826 * np.median(np.abs(rise - quiet)) + 1e-6
-    peaks = _peaks((rise - quiet) / spread, LEAST_RISE, round(LEAST_GAP / hop / 2))
-    return np.array([_sharpened(sound, rate, (peak + ahead) * hop) for peak in peaks])
+    rises = np.maximum(loud[ahead:] - before, 0)
+    few = min(RISING, rises.shape[1])
+    rise = np.partition(rises, -few, axis=1)[:, -few:].mean(axis=1)
+    peaks = _peaks(rise, LEAST_RISE, round(LEAST_GAP / hop / 2))
+    return np.unique([_sharpened(sound, rate, (peak + ahead) * hop) for peak in peaks])
 
 
 def _peaks(values: Floats, least: float, apart: int) -> Ints:

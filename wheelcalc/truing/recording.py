@@ -1,84 +1,82 @@
-"""From a recording to plucks: when, at which pitch, and how sure that is."""
+"""From a recording to sounds that may be plucks: when each began, the pitches that it may have, and the evidence for each."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.truing import pitches, plucks
-from wheelcalc.truing.pitches import Fine, Guess, Peaks
+from wheelcalc.truing.pitches import Fine, Guess
 from wheelcalc.truing.templates import Template
 from wheelcalc.wheel.errors import InputError
 
-# C, choices, tried on synthetic plucks: the short window that says which spoke partials these are, and the long one
-# that reads the pitch. From 25 ms after the start, when finger and rim have gone quiet.
+# Ours: the short window that says which spoke partials these are, and the long one that reads the pitch. From 25 ms after
+# the start, when finger and rim have gone quiet.
 SHORT, SHORT_FROM = 0.128, 0.012
 LONG, LONG_FROM, LONG_LEAST = 0.5, 0.025, 0.09
 HIGHEST_HZ = 6000.0
-# Below this a sound is no pluck; below the second it is one, but its pitch may be wrong.
-LEAST_CONFIDENCE, DOUBTFUL = 0.3, 0.5
 LEAST_SECONDS = 0.4
-# A spoke's partials lose this much from the first short window to the next; a steady tone less, a knock more; and they
-# keep their pitch, as a voice does not.
-LEAST_LOSS_DB, MOST_LOSS_DB, MOST_MOVED = 0.8, 24.0, 0.014
-QUICK_LOSS_DB = 8.0
-# D: logistic regression on some 1800 synthetic plucks, knocks, tones and syllables. On: score, lead, partials used, dB that
-# even the slowest partial loses too quickly.
-CONSTANT, WEIGHTS = -4.1, (4.1, 5.4, 1.5, -0.37)
-# C: where less of what was struck than this rings like a spoke, the recording is of something else.
-LEAST_SHARE = 0.25
-# C: two plucks are further apart than this [s]; a window ends so long before the next.
+# Ours: a spoke's partials lose this much from the first short window to the next; a steady tone less, a knock more; and they
+# keep their pitch, as a voice does not. Automatic gain hides some of the loss.
+LEAST_LOSS_DB, MOST_LOSS_DB, MOST_MOVED = 0.3, 24.0, 0.014
+DOES_NOT_RING, RINGS = -3.0, 0.7  # ln of likelihood ratios
+# Ours: plucks are further apart than this [s]; a window ends so long before the next.
 SOONEST, BEFORE_NEXT = 0.2, 0.008
-# C: with so many sure plucks the others are looked at again beside them; one far from all others is doubted.
-ENOUGH, DOUBTED = 5, 0.45
 
 
-@dataclass(frozen=True)
-class Pluck:
-    """One pluck.
+@dataclass(frozen=True, eq=False)
+class Sounding:
+    """A sound that begins in a recording.
 
     Parameters
     ----------
-    at : when it began [s]
-    pitch : of its fundamental [Hz]
-    share : standard uncertainty of the pitch, as a share of it
-    confidence : 0 to 1 that it is a pluck and that this is its fundamental
+    at : when [s]
+    log_pitch : ln of the fundamentals that it may have [ln Hz], likeliest first, (k,)
+    share : standard uncertainty of each as a share of it, (k,)
+    evidence : ln of how much likelier what is heard is with each than without a pluck, (k,)
+    loud : power that is new in its first window, against the loudest window [dB]
     """
 
     at: float
-    pitch: float
-    share: float
-    confidence: float
-
-    @property
-    def doubtful(self) -> bool:
-        """Whether to pluck this spoke again."""
-        return self.confidence < DOUBTFUL
+    log_pitch: Floats
+    share: Floats
+    evidence: Floats
+    loud: float
 
 
-def heard(sound: Floats, rate: float, templates: Sequence[Template]) -> list[Pluck]:
-    """The plucks in a recording, in order.
+def soundings(
+    sound: Floats, rate: float, templates: Sequence[Template], tell: Callable[[float], None] | None = None
+) -> list[Sounding]:
+    """The sounds in a recording that may be plucks, in order.
 
     Parameters
     ----------
     sound : (samples,), of any loudness
     rate : samples a second [Hz]
     templates : of the kinds of spokes that the wheel has
+    tell : called with the share that is done
 
     Raises
     ------
     InputError
-        If it is too short, silent, or holds no pluck.
+        If it is too short or silent.
     """
     if sound.size < LEAST_SECONDS * rate:
         raise InputError("", f"is {sound.size / rate:.2f} s long; a pluck needs {LEAST_SECONDS:g} s to be heard")
     loudest = float(np.max(np.abs(sound)))
     if loudest == 0:
         raise InputError("", "is silent; check which microphone was recorded")
-    return _Listener.of(sound / loudest, rate, templates).plucks()
+    listener = _Listener.of(sound / loudest, rate, templates)
+    starts = plucks.onsets(listener.sound, listener.rate)
+    out = []
+    for number, start in enumerate(starts):
+        out.append(listener.sounding(float(start), listener.end(float(start), starts)))
+        if tell:
+            tell((number + 1) / len(starts))
+    return out
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,73 +88,59 @@ class _Listener:
     templates: Sequence[Template]
     steady: Floats
     size: int
+    loudest: float
 
     @classmethod
     def of(cls, sound: Floats, rate: float, templates: Sequence[Template]) -> _Listener:
         slow, slow_rate = plucks.decimated(sound - np.mean(sound), rate)
         size = 2 ** int(np.ceil(np.log2(2 * SHORT * slow_rate)))
-        steady = plucks.steady_floor(plucks.spectra(slow, slow_rate, SHORT, SHORT / 2, size))
-        return cls(slow, slow_rate, templates, steady, size)
+        power = plucks.spectra(slow, slow_rate, SHORT, SHORT / 2, size)
+        return cls(slow, slow_rate, templates, plucks.steady_floor(power), size, float(power.sum(axis=1).max()))
 
     @property
     def highest(self) -> float:
         """Up to where partials are looked for [Hz]."""
-        return min(HIGHEST_HZ, 0.45 * self.rate)  # C: below half the rate, where nothing is left
+        return min(HIGHEST_HZ, 0.45 * self.rate)  # below half the rate, where nothing is left
 
-    def plucks(self) -> list[Pluck]:
-        """All plucks."""
-        starts = plucks.onsets(self.sound, self.rate)
-        ends = [self._end(start, starts) for start in starts]
-        spans = list(zip(starts, ends, strict=True))
-        found = [self.pluck(*span) for span in spans]
-        sure_ones = np.log([pluck.pitch for pluck in found if pluck and not pluck.doubtful])
-        if sure_ones.size >= ENOUGH:
-            found = [self._beside_others(pluck, span, sure_ones) for pluck, span in zip(found, spans, strict=True)]
-        good = _apart([pluck for pluck in found if pluck is not None and pluck.confidence >= LEAST_CONFIDENCE])
-        sure = sum(not pluck.doubtful for pluck in good)
-        if sure < max(1, LEAST_SHARE * len(starts)):
-            raise InputError(
-                "",
-                f"{len(starts)} sounds begin in it and {sure} of them {'rings' if sure == 1 else 'ring'} like a spoke of this "
-                "wheel; pluck one spoke after the other in a quiet room, the microphone a hand's breadth from the rim",
-            )
-        return good
+    @property
+    def _heard(self) -> slice:
+        return slice(int(pitches.LOWEST_HZ * self.size / self.rate), int(self.highest * self.size / self.rate))
 
-    def _end(self, start: float, starts: Floats) -> float:
+    def end(self, start: float, starts: Floats) -> float:
         """Up to where a pluck can be listened to: nobody plucks twice so soon, so a click soon after it is overheard."""
         later = starts[starts > start + SOONEST]
         return float(later[0]) - BEFORE_NEXT if later.size else self.sound.size / self.rate
 
-    def _beside_others(self, pluck: Pluck | None, span: tuple[float, float], others: Floats) -> Pluck | None:
-        """A pluck looked at again, now that the pitches of the surer ones are known."""
-        if pluck is not None and not pluck.doubtful:
-            rest = others[np.abs(others - np.log(pluck.pitch)) > 1e-9]
-            alone = not pitches.is_like(np.log([pluck.pitch]), rest)[0]
-            return replace(pluck, confidence=min(pluck.confidence, DOUBTED)) if alone else pluck
-        again = self.pluck(*span, like=others)
-        if again is None or again.confidence <= (pluck.confidence if pluck else 0.0):
-            return pluck
-        return replace(again, confidence=min(again.confidence, DOUBTED))
-
-    def pluck(self, start: float, end: float, like: Floats | None = None) -> Pluck | None:
-        """What begins at a moment, if it is a pluck; `like` as in `pitches.guess`."""
+    def sounding(self, start: float, end: float) -> Sounding:
+        """What begins at a moment."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
-        before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # C: 3 ms, so that the start stays out
+        before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # 3 ms, so that the start stays out
         peaks = pitches.peaks_of(now, self.steady + before, self.rate / self.size, self.highest)
-        guesses = [
-            (pitches.guess(peaks, each, self.highest, like), each) for each in self.templates if peaks.log_hz.size
-        ]
-        known = [(each, template) for each, template in guesses if each is not None]
-        if not known:
-            return None
-        first, template = max(known, key=lambda pair: pair[0].score)
-        fine = self._fine(start, end, first, template)
-        if fine is None:
-            return None
-        sure = self._confidence(start, now, peaks, first, fine)
-        # What begins anew before the second short window ends hides whether it rings; two higher partials may be chance.
-        told = end - start > SHORT_FROM + 2 * SHORT and (first.partials[0] >= 0 or np.sum(first.partials >= 0) > 2)
-        return Pluck(start, fine.pitch, fine.share, sure if told else min(sure, DOUBTED))
+        new = np.maximum(now - before - self.steady, 0)[self._heard].sum()
+        loud = float(10 * np.log10(max(new / self.loudest, 1e-12)))
+        later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
+        told = end - start > SHORT_FROM + 2 * SHORT
+        rows = []
+        for template in self.templates if peaks.log_hz.size else ():
+            for guess in pitches.guesses(peaks, template, self.highest):
+                rings = self._rings(now, later, peaks, guess) if told else 0.0
+                rows.append((guess.evidence + rings, guess, template))
+        rows.sort(key=lambda row: -row[0])
+        kept: list[tuple[float, Fine]] = []
+        power, seconds = self._long(start, end)
+        for evidence, guess, template in rows:
+            if len(kept) == pitches.KEPT or power is None:
+                break
+            fine = pitches.refined(power, self._long_hz, 2 / seconds, guess, template)
+            if fine and all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept):
+                kept.append((evidence, fine))
+        return Sounding(
+            start,
+            np.log([fine.pitch for _, fine in kept]),
+            np.array([fine.share for _, fine in kept]),
+            np.array([evidence for evidence, _ in kept]),
+            loud,
+        )
 
     def _spectrum(self, start: float, seconds: float, size: int) -> Floats:
         """Power spectrum of a Hann window that begins at a moment; beyond the recording there is silence."""
@@ -167,41 +151,35 @@ class _Listener:
         piece[max(-begin, 0) : max(-begin, 0) + inside.size] = inside
         return np.abs(np.fft.rfft(piece * np.hanning(length), size)) ** 2
 
-    def _fine(self, start: float, end: float, first: Guess, template: Template) -> Fine | None:
+    @property
+    def _long_size(self) -> int:
+        return int(2 ** int(np.ceil(np.log2(4 * LONG * self.rate))))
+
+    @property
+    def _long_hz(self) -> float:
+        return self.rate / self._long_size
+
+    def _long(self, start: float, end: float) -> tuple[Floats | None, float]:
+        """Spectrum that reads the pitch, None where the next sound is too near; and its window's length [s]."""
         seconds = min(LONG, end - start - LONG_FROM)
         if seconds < LONG_LEAST:
-            return None
-        size = 2 ** int(np.ceil(np.log2(4 * LONG * self.rate)))
-        power = self._spectrum(start + LONG_FROM, seconds, size)
-        return pitches.refined(power, self.rate / size, 2 / seconds, first, template)
+            return None, seconds
+        return self._spectrum(start + LONG_FROM, seconds, self._long_size), seconds
 
-    def _confidence(self, start: float, now: Floats, peaks: Peaks, first: Guess, fine: Fine) -> float:
-        """How sure it is that this is a pluck and this its fundamental, 0 to 1."""
-        which = np.unique(first.partials[first.partials >= 0])
+    def _rings(self, now: Floats, later: Floats, peaks: pitches.Peaks, guess: Guess) -> float:
+        """Ln of how much likelier it is that the partials die so, and keep their pitch so, of a spoke than of another sound."""
+        which = np.unique(guess.partials[guess.partials >= 0])
         strongest = which[np.argsort(-peaks.level[which])[:3]]
         if not strongest.size:
-            return 0.0
-        later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
+            return DOES_NOT_RING
         bins = np.round(np.exp(peaks.log_hz[strongest]) * self.size / self.rate).astype(int)
         lost = 10 * np.log10(
             _around(now, bins).max(axis=1) / np.maximum(_around(later, bins).max(axis=1), self.steady[bins])
         )
-        # C, a choice: a partial is looked for within 2 per cent of its place.
+        # Ours: a partial is looked for within 2 per cent of its place.
         moved = np.abs(_around(later, bins, 0.02).argmax(axis=1) - _around(now, bins, 0.02).argmax(axis=1)) / bins
         rings = LEAST_LOSS_DB < np.median(lost) < MOST_LOSS_DB and np.median(moved) < MOST_MOVED
-        if not rings:
-            return 0.0
-        evidence = (first.score, min(first.lead, 1.0), min(fine.used, 4), max(float(np.min(lost)) - QUICK_LOSS_DB, 0.0))
-        return float(1 / (1 + np.exp(-CONSTANT - np.dot(WEIGHTS, evidence))))
-
-
-def _apart(found: list[Pluck]) -> list[Pluck]:
-    """Without those that lie so near to a surer one that both cannot be plucks."""
-    return [
-        one
-        for one in found
-        if not any(abs(one.at - each.at) < SOONEST and each.confidence > one.confidence for each in found)
-    ]
+        return RINGS if rings else DOES_NOT_RING
 
 
 def _around(power: Floats, bins: Ints, reach: float = 0.0) -> Floats:

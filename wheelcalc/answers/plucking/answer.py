@@ -16,8 +16,7 @@ from wheelcalc.files.wav import Sound
 from wheelcalc.joined.pitch_tensions import Calibration
 from wheelcalc.joined.target import Target
 from wheelcalc.joined.touching import Pairs
-from wheelcalc.truing.assign import Assigned
-from wheelcalc.truing.recording import Pluck
+from wheelcalc.truing.assign import Assigned, Pluck
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel

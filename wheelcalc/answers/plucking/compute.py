@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -27,8 +27,8 @@ from wheelcalc.measuring import assemble
 from wheelcalc.tension import targets
 from wheelcalc.tension.calibration import PITCH_SIGMA
 from wheelcalc.tension.tone import note_name
-from wheelcalc.truing.assign import Assigned, Played, Spokes, assign
-from wheelcalc.truing.recording import Pluck, heard
+from wheelcalc.truing.assign import Assigned, Spokes
+from wheelcalc.truing.hearing import hear
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.parts import SIDES
@@ -44,6 +44,7 @@ def pluck(
     *,
     round_: Round | None = None,
     before: str | Path | None = None,
+    tell: Callable[[float], None] | None = None,
 ) -> PluckAnswer:
     """Pitches and tensions of plucked spokes.
 
@@ -54,6 +55,7 @@ def pluck(
     overrides : "KEY=VALUE" each
     round_ : which spokes were plucked in which order; absent: all, from the valve
     before : readings of the same wheel from an earlier recording
+    tell : called now and then with the share of the recording that was heard
 
     Raises
     ------
@@ -72,11 +74,9 @@ def pluck(
     plan = round_ or Round()
     order = plan.spokes(wheel)
     with in_file(name):
-        plucks = heard(sound.samples, sound.rate, kinds)
-        assigned = _assigned(plucks, wheel, order, touch)
+        assigned = hear(sound.samples, sound.rate, kinds, _spokes(wheel, order, touch), tell)
     found = [
-        HeardPluck(each, int(order[place]) if place >= 0 else None, bool(again))
-        for each, place, again in zip(plucks, assigned.place, assigned.again, strict=True)
+        HeardPluck(each, int(order[each.place]) if each.place >= 0 else None, each.again) for each in assigned.plucks
     ]
     with file.named():
         answer = _answer(file.title, build, wheel, sound, plan, found, assigned, touch)
@@ -87,11 +87,11 @@ def pluck(
     return replace(answer, findings=by_weight(pluck_findings.found(answer)))
 
 
-def _assigned(plucks: Sequence[Pluck], wheel: Wheel, order: Ints, touch: Pairs) -> Assigned:
-    at, pitch, doubtful = (np.array([getattr(each, name) for each in plucks]) for name in ("at", "pitch", "doubtful"))
+def _spokes(wheel: Wheel, order: Ints, touch: Pairs) -> Spokes:
+    """What the walk knows of the spokes of the round."""
     ratio = float(np.sqrt(targets.ratio_left_to_right(wheel) or 1.0))
     with_next = np.append(touch.partner[order[:-1]] == order[1:], False)
-    return assign(Played(at, pitch, doubtful), Spokes(wheel.lacing.is_right[order], with_next, ratio))
+    return Spokes(wheel.lacing.is_right[order], with_next, ratio)
 
 
 def _answer(
@@ -144,10 +144,10 @@ def _arrays(by_side: Mapping[str, SideTensions], count: int) -> tuple[Floats, Fl
 
 
 def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
-    """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; doubtful ones do not count."""
+    """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; what is likelier wrong does not count."""
     total, weight = np.zeros(count), np.zeros(count)
     for each in found:
-        if each.spoke is not None and not each.pluck.doubtful:
+        if each.spoke is not None and each.pluck.usable:
             total[each.spoke] += each.pluck.confidence * each.pluck.pitch
             weight[each.spoke] += each.pluck.confidence
     return np.where(weight > 0, total / np.where(weight > 0, weight, 1.0), np.nan)

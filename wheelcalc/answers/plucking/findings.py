@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from wheelcalc.answers.plucking.answer import PluckAnswer
+from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer
 from wheelcalc.answers.plucking.change import event_in_words
 from wheelcalc.joined.pitch_tensions import LARGEST_MISFIT
 from wheelcalc.tension import targets
@@ -71,15 +71,25 @@ def _slack(answer: PluckAnswer) -> Iterator[Finding]:
 def _doubtful(answer: PluckAnswer) -> Iterator[Finding]:
     stray = [each for each in answer.heard if each.spoke is None]
     if stray:
-        times = ", ".join(f"{each.pluck.at:.1f} s" for each in stray)
-        text = f"At {times} something sounds that fits no spoke of the round; it was given none."
+        text = f"At {_times(stray)} something rings that fits no spoke of the round; it was given none."
         yield Finding("note", "stray-sound", text, "")
-    doubtful = [each for each in answer.heard if each.pluck.doubtful and each.spoke is not None]
+    doubtful = [each for each in answer.heard if each.spoke is not None and not each.pluck.sure]
     if doubtful:
-        times = ", ".join(f"{each.pluck.at:.1f} s" for each in doubtful)
-        places = [each.spoke for each in doubtful if each.spoke is not None]
-        text = f"Not surely heard: {_holes(answer, places)} (at {times}); marked ? and left out of means and readings."
+        text = f"Not surely heard: {_holes(answer, _places(doubtful))} (at {_times(doubtful)}); marked ?."
         yield Finding("caution", "doubtful-pluck", text, "Pluck these again, near the middle of the spoke.")
+    misplaced = [each for each in answer.heard if each.spoke is not None and not each.pluck.placed]
+    if misplaced:
+        text = f"Which spoke it was is not sure at {_holes(answer, _places(misplaced))} (from {_times(misplaced[:1])} on); marked #."
+        remedy = "Pluck the round again, evenly in time, twice at its first spoke to begin with and twice there to end with."
+        yield Finding("caution", "doubtful-hole", text, remedy)
+
+
+def _times(heard: Sequence[HeardPluck]) -> str:
+    return ", ".join(f"{each.pluck.at:.1f} s" for each in heard)
+
+
+def _places(heard: Sequence[HeardPluck]) -> list[int]:
+    return [each.spoke for each in heard if each.spoke is not None]
 
 
 def _one_side(answer: PluckAnswer) -> Iterator[Finding]:

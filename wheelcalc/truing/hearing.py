@@ -1,0 +1,48 @@
+"""A recording of a round as plucks: heard, decided together, and refused where it is of something else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from wheelcalc.arrays import Floats
+from wheelcalc.truing.assign import Assigned, Spokes, assign
+from wheelcalc.truing.recording import soundings
+from wheelcalc.truing.templates import Template
+from wheelcalc.wheel.errors import InputError
+
+# Ours: rounds of unlike makes are more like one than this, talk, music, knocks and a tapped rim less.
+LEAST_LIKENESS = 0.4
+
+
+def hear(
+    sound: Floats,
+    rate: float,
+    templates: Sequence[Template],
+    spokes: Spokes,
+    tell: Callable[[float], None] | None = None,
+) -> Assigned:
+    """The plucks of a round.
+
+    Parameters
+    ----------
+    sound : (samples,), of any loudness
+    rate : samples a second [Hz]
+    templates : of the kinds of spokes that the wheel has
+    spokes : in the order in which they were to be plucked
+    tell : called with the share that is done
+
+    Raises
+    ------
+    InputError
+        If it is too short, silent, or no round of plucks.
+    """
+    sounds = soundings(sound, rate, templates, tell)
+    found = assign(sounds, spokes)
+    if found.likeness < LEAST_LIKENESS:
+        rings = sum(each.sure for each in found.plucks)
+        raise InputError(
+            "",
+            f"{len(sounds)} sounds begin in it and {rings} of them surely {'rings' if rings == 1 else 'ring'} like a spoke of this "
+            "wheel; pluck one spoke after the other in a quiet room, the microphone a hand's breadth from the rim",
+        )
+    return found
