@@ -96,7 +96,7 @@ def test_recordings_that_cannot_be_used(tmp_path: Path) -> None:
     assert "clipped" in refused(BUILD, str(path))
     speech = nothing("speech", 3, 8000, 5.0)
     write_wav(path, 0.7 * speech / np.max(np.abs(speech)), 8000)
-    assert "like a spoke of this wheel" in refused(BUILD, str(path))
+    assert "spokes" in refused(BUILD, str(path))
 
 
 @pytest.mark.parametrize(

@@ -49,18 +49,28 @@ class FormulaSpoke:
         return float(self.partials(1)[0])
 
 
-def plucked(spoke: FormulaSpoke, how: str, place: float, rate: int, seconds: float, rng: np.random.Generator) -> np.ndarray:
+def plucked(
+    spoke: FormulaSpoke, how: str, place: float, rate: int, seconds: float, rng: np.random.Generator
+) -> np.ndarray:
     """The sound of one pluck by "finger", "pick" or "key", its peak 1."""
     t = np.arange(round(seconds * rate)) / rate
     wide = {"finger": rng.uniform(8, 16), "pick": rng.uniform(1, 3), "key": rng.uniform(2, 4)}[how] / spoke.length
     hard = {"finger": 0.003, "pick": 0.005, "key": 0.004}[how] * rng.uniform(0, 1)
     ring = rng.uniform(0.08, 0.5)
     growth = rng.uniform(0.05, 0.45)
-    rows = [(f, np.sin(k * math.pi * place) / k**2 * math.exp(-0.5 * (k * math.pi * wide / 2) ** 2), k) for k, f in enumerate(spoke.partials(14), 1)]
+
+    def pulled(number: int, at: float) -> float:
+        """Amplitude of a partial of a string pulled aside there by something so wide."""
+        return np.sin(number * math.pi * at) / number**2 * math.exp(-0.5 * (number * math.pi * wide / 2) ** 2)
+
+    rows = [(f, pulled(k, place), k) for k, f in enumerate(spoke.partials(14), 1)]
     if spoke.crossing:
         share = rng.uniform(0.05, 1.0)
-        long_part = spoke.partials(6, spoke.length * (1 - spoke.crossing))
-        rows += [(f * (1 + rng.normal(0, 0.006)), share * np.sin(k * math.pi * min(place / (1 - spoke.crossing), 0.97)) / k**2, 1.2 * k) for k, f in enumerate(long_part, 1)]
+        long = 1 - spoke.crossing
+        for k, f in enumerate(spoke.partials(6, spoke.length * long), 1):
+            rows.append(
+                (f * (1 + rng.normal(0, 0.006)), share * np.sin(k * math.pi * min(place / long, 0.97)) / k**2, 1.2 * k)
+            )
     tilt = rng.uniform(0.0, 1.6)
     out = np.zeros_like(t)
     for f, amplitude, k in rows:
@@ -70,7 +80,13 @@ def plucked(spoke: FormulaSpoke, how: str, place: float, rate: int, seconds: flo
         dying = ring / (1 + growth * (k - 1)) * rng.uniform(0.6, 1.4)
         glide = t + hard * ring / 2 * (1 - np.exp(-2 * t / ring))
         for share, shift in ((1.0, 1.0), (rng.uniform(0, 0.7), 1 + rng.normal(0, 0.0008))):
-            out += share * amplitude * k**tilt * np.exp(-t / dying) * np.sin(2 * np.pi * f * own * shift * glide + rng.uniform(0, 6.3))
+            out += (
+                share
+                * amplitude
+                * k**tilt
+                * np.exp(-t / dying)
+                * np.sin(2 * np.pi * f * own * shift * glide + rng.uniform(0, 6.3))
+            )
     rise = {"finger": 0.002, "pick": 0.0004, "key": 0.0003}[how]
     out *= 1 - np.exp(-t / rise)
     out /= np.abs(out).max()

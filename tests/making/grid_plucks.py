@@ -147,7 +147,7 @@ class Grid:
 def plucked(spokes: list[GridSpoke], plucks: list[GridPluck], seconds: float) -> tuple[np.ndarray, np.ndarray]:
     """Sounds (plucks, samples) at 48 kHz, each of peak 1, and the pitch of each [Hz]."""
     grid = Grid(spokes)
-    count, both, points = grid.mass.shape
+    count, _, points = grid.mass.shape
     place = np.arange(points) / CELLS
     push = np.zeros_like(grid.mass)
     total = grid.h[:, 0, 0] * CELLS
@@ -177,6 +177,9 @@ def plucked(spokes: list[GridSpoke], plucks: list[GridPluck], seconds: float) ->
         heard[1, :, step] = u[:, 0, -1]
     wire, end = heard
     end = np.diff(end, axis=1, append=end[:, -1:])
-    mix = [n * a / (np.abs(a).max() + 1e-12) + (1 - n) * b / (np.abs(b).max() + 1e-12) for a, b, n in zip(wire, end, near, strict=True)]
+    mix = [
+        n * a / (np.abs(a).max() + 1e-12) + (1 - n) * b / (np.abs(b).max() + 1e-12)
+        for a, b, n in zip(wire, end, near, strict=True)
+    ]
     sound = scipy.signal.resample_poly(np.array(mix), 1, steps_a_sample, axis=1)
     return sound / np.abs(sound).max(axis=1, keepdims=True), grid.pitches(2)[:, 0]

@@ -31,7 +31,9 @@ def nothing(kind: str, seed: int, seconds: float = 25.0) -> tuple[np.ndarray, in
     return heard(out, RATE, hearing, float(np.std(out)), rng), hearing.rate
 
 
-def _note(hz: float, seconds: float, fall: float, dying: float, rng: np.random.Generator, rise: float = 0.02) -> np.ndarray:
+def _note(
+    hz: float, seconds: float, fall: float, dying: float, rng: np.random.Generator, rise: float = 0.02
+) -> np.ndarray:
     t = np.arange(round(seconds * RATE)) / RATE
     out = sum(
         rng.uniform(0.3, 1) * np.sin(2 * np.pi * hz * k * t + rng.uniform(0, 6)) / k**fall * np.exp(-t * k**0.5 / dying)
@@ -113,7 +115,11 @@ def _knocks(size: int, rng: np.random.Generator) -> np.ndarray:
         t = np.arange(RATE // 3) / RATE
         knock = rng.normal(size=t.size) * np.exp(-t / rng.uniform(0.002, 0.01))
         for _ in range(int(rng.integers(1, 7))):
-            knock += rng.uniform(0.3, 2) * np.exp(-t / rng.uniform(0.005, 0.05)) * np.sin(2 * np.pi * rng.uniform(100, 3000) * t)
+            knock += (
+                rng.uniform(0.3, 2)
+                * np.exp(-t / rng.uniform(0.005, 0.05))
+                * np.sin(2 * np.pi * rng.uniform(100, 3000) * t)
+            )
         _put(out, knock / np.abs(knock).max() * rng.uniform(0.3, 1), at)
         at += rng.uniform(0.3, 1.5)
     return out

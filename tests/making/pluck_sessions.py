@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.making.pluck_synthesis import Pluck, Scene, Spoke, any_pluck, hiss, hum, recording, room, speech_like, tap
-from wheelcalc.truing import recording as listening
+from wheelcalc.truing.assign import SURE, Assigned, Spokes
+from wheelcalc.truing.hearing import hear
 from wheelcalc.truing.templates import Template, template
 from wheelcalc.wheel.errors import InputError
 
@@ -86,14 +87,19 @@ class Score:
     @property
     def unflagged(self) -> int:
         """Errors above 3 % that the confidence does not flag."""
-        return int(np.sum((np.abs(self.errors) > 0.03) & (self.confidence >= listening.DOUBTFUL)))
+        return int(np.sum((np.abs(self.errors) > 0.03) & (self.confidence >= SURE)))
+
+
+def heard(sound: np.ndarray, rate: float, tables: list[Template], count: int) -> Assigned:
+    """A round of so many spokes of one side, none of which touches the next."""
+    return hear(sound, rate, tables, Spokes(np.ones(count, dtype=bool), np.zeros(count, dtype=bool), 1.0))
 
 
 def score(sessions: list[Session]) -> Score:
     errors, confidence, false, doubtful = [], [], 0, 0
     for each in sessions:
         try:
-            found = listening.heard(each.sound, each.rate, [each.table])
+            found = heard(each.sound, each.rate, [each.table], len(each.plucks)).plucks
         except InputError:
             found = []
         used: set[int] = set()
@@ -108,8 +114,8 @@ def score(sessions: list[Session]) -> Score:
                 errors.append(np.nan)
                 confidence.append(0.0)
         extra = [one for i, one in enumerate(found) if i not in used]
-        doubtful += sum(one.doubtful for one in extra)
-        false += sum(not one.doubtful for one in extra)
+        doubtful += sum(not one.sure for one in extra)
+        false += sum(one.sure for one in extra)
     return Score(np.array(errors), np.array(confidence), false, doubtful)
 
 
@@ -148,7 +154,7 @@ def refused(kind: str, seed: int) -> bool:
     crossing = 0.27 * sum(lengths) if seed % 2 else None
     rate = int(rng.choice((8000, 16000, 44100)))
     try:
-        listening.heard(nothing(kind, seed, rate), rate, [template((lengths, diameters), 80, 1900, crossing=crossing)])
+        heard(nothing(kind, seed, rate), rate, [template((lengths, diameters), 80, 1900, crossing=crossing)], 30)
     except InputError:
         return True
     return False

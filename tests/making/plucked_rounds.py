@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
+
 from tests.making import formula_plucks, grid_plucks
 from tests.making.rooms_and_phones import Hearing, any_hearing, heard
 
@@ -20,7 +21,9 @@ SECONDS = 1.1
 FLANGE = {"pcd": 45, "hole_diameter": 2.5}
 
 
-def _build(holes: int, crosses: Any, erd: float, flanges: tuple[float, float], wire: str, over: float = 131) -> dict[str, Any]:
+def _build(
+    holes: int, crosses: Any, erd: float, flanges: tuple[float, float], wire: str, over: float = 131
+) -> dict[str, Any]:
     return {
         "title": f"{holes} holes, {crosses} crosses",
         "rim": {"holes": holes, "erd": erd, "erd_to": "spoke end", "bead_seat_diameter": 622},
@@ -89,18 +92,25 @@ def by_grid(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list[
         lengths, diameters = row["lengths"], row["diameters"]
         spokes.append(
             grid_plucks.GridSpoke(
-                lengths, diameters, row["tensions"], row["crossing"],
-                air=rng.uniform(1.5, 6), inner=10 ** rng.uniform(-4.2, -3.3), end_loss=10 ** rng.uniform(-0.5, 0.6),
+                lengths,
+                diameters,
+                row["tensions"],
+                row["crossing"],
+                air=rng.uniform(1.5, 6),
+                inner=10 ** rng.uniform(-4.2, -3.3),
+                end_loss=10 ** rng.uniform(-0.5, 0.6),
                 **{name: value * rng.uniform(0.9, 1.1) for name, value in common.items()},
             )
         )
         how = row["how"]
         plucks.append(
             grid_plucks.GridPluck(
-                place=row["place"], far=rng.uniform(0.2, 1.2),
+                place=row["place"],
+                far=rng.uniform(0.2, 1.2),
                 width={"finger": rng.uniform(8, 15), "pick": 2.0, "key": 3.0}[how],
                 let_go={"finger": rng.uniform(0.6, 3), "pick": 0.2, "key": 0.1}[how],
-                near=rng.uniform(0.1, 0.9), ear=rng.uniform(0.15, 0.85),
+                near=rng.uniform(0.1, 0.9),
+                ear=rng.uniform(0.15, 0.85),
             )
         )
     sounds, pitches = grid_plucks.plucked(spokes, plucks, 0.75)
@@ -120,8 +130,12 @@ def by_formula(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[li
     for row in rows:
         ends = row["diameters"]
         spoke = formula_plucks.FormulaSpoke(
-            sum(row["lengths"]), ends[len(ends) // 2], ends[0], float(np.mean(row["tensions"])),
-            hold * rng.uniform(0.95, 1.05), row["crossing"],
+            sum(row["lengths"]),
+            ends[len(ends) // 2],
+            ends[0],
+            float(np.mean(row["tensions"])),
+            hold * rng.uniform(0.95, 1.05),
+            row["crossing"],
         )
         sounds.append(formula_plucks.plucked(spoke, row["how"], row["place"], RATE, SECONDS, rng))
         pitches.append(spoke.pitch)
@@ -139,8 +153,14 @@ def by_modes(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list
         crossing = round(row["crossing"] * sum(lengths)) if row["crossing"] else None
         spoke = Spoke(lengths, row["diameters"], row["tensions"], hold, crossing)
         how = Pluck(
-            place=row["place"], ring=rng.uniform(0.08, 0.4), loss=rng.uniform(0.15, 0.5), sharp=rng.uniform(0, 0.005),
-            second=rng.uniform(0, 0.5), split=rng.uniform(0, 0.0015), thump=rng.uniform(0, 0.6), near=rng.uniform(0.2, 0.8),
+            place=row["place"],
+            ring=rng.uniform(0.08, 0.4),
+            loss=rng.uniform(0.15, 0.5),
+            sharp=rng.uniform(0, 0.005),
+            second=rng.uniform(0, 0.5),
+            split=rng.uniform(0, 0.0015),
+            thump=rng.uniform(0, 0.6),
+            near=rng.uniform(0.2, 0.8),
         )
         sounds.append(plucked(spoke, how, RATE, SECONDS, rng))
         pitches.append(spoke.pitch)
@@ -173,9 +193,13 @@ class Person:
 def any_person(rng: np.random.Generator, **fixed: Any) -> Person:
     """Someone, mostly careful."""
     person = Person(
-        gap=rng.uniform(0.55, 1.2), uneven=rng.uniform(0.05, 0.25), scatter=rng.uniform(0.02, 0.1),
+        gap=rng.uniform(0.55, 1.2),
+        uneven=rng.uniform(0.05, 0.25),
+        scatter=rng.uniform(0.02, 0.1),
         side=str(rng.choice(["both", "both", "right", "left"])),
-        again=int(rng.random() < 0.3), pauses=int(rng.integers(0, 3)), strays=int(rng.integers(0, 3)),
+        again=int(rng.random() < 0.3),
+        pauses=int(rng.integers(0, 3)),
+        strays=int(rng.integers(0, 3)),
         touching=bool(rng.random() < 0.75),
         how=str(rng.choice(["finger", "pick", "key"])),
         places=(0.05, 0.95) if rng.random() < 0.3 else (0.2, 0.6),
@@ -185,7 +209,9 @@ def any_person(rng: np.random.Generator, **fixed: Any) -> Person:
     return person
 
 
-def recorded(maker: str, seed: int, build: str | None = None, hearing: Hearing | None = None, **habits: Any) -> Recorded:
+def recorded(
+    maker: str, seed: int, build: str | None = None, hearing: Hearing | None = None, **habits: Any
+) -> Recorded:
     """One round by one synthesis."""
     rng = np.random.default_rng([seed, 77])
     name = build or str(rng.choice(sorted(BUILDS)))
@@ -209,10 +235,16 @@ def recorded(maker: str, seed: int, build: str | None = None, hearing: Hearing |
         t = np.arange(RATE // 5) / RATE
         knock = rng.normal(size=t.size) * np.exp(-t / rng.uniform(0.002, 0.01))
         for _ in range(4):
-            knock += rng.uniform(0.3, 1.5) * np.exp(-t / rng.uniform(0.005, 0.03)) * np.sin(2 * np.pi * rng.uniform(120, 2500) * t)
+            knock += (
+                rng.uniform(0.3, 1.5)
+                * np.exp(-t / rng.uniform(0.005, 0.03))
+                * np.sin(2 * np.pi * rng.uniform(120, 2500) * t)
+            )
         begin = round(at * RATE)
         total[begin : begin + knock.size] += 0.6 * (knock / np.abs(knock).max())[: total.size - begin]
-    level = float(np.median([np.sqrt(np.mean(total[round(at * RATE) : round((at + 0.3) * RATE)] ** 2)) for at in times]))
+    level = float(
+        np.median([np.sqrt(np.mean(total[round(at * RATE) : round((at + 0.3) * RATE)] ** 2)) for at in times])
+    )
     sound = heard(total, RATE, hearing, level, rng)
     holes = wheel.lacing.rim_hole
     truth = [
@@ -221,7 +253,9 @@ def recorded(maker: str, seed: int, build: str | None = None, hearing: Hearing |
         if not weak
     ]
     pairs = bool(person.touching and (partner >= 0).any())
-    missing_holes = sorted({int(holes[spoke]) for spoke in missing} | {int(holes[s]) for s, again, weak in plan if weak and not again})
+    missing_holes = sorted(
+        {int(holes[spoke]) for spoke in missing} | {int(holes[s]) for s, again, weak in plan if weak and not again}
+    )
     what = f"{maker} {seed} {name} {person.side} {person.how} gap {person.gap:.2f}+-{person.uneven:.2f}"
     return Recorded(sound, hearing.rate, tree, truth, person.side, pairs, strays, missing_holes, what)
 
@@ -235,7 +269,7 @@ def _wheel(name: str, person: Person, rng: np.random.Generator):
     from wheelcalc.tension import targets
 
     tree = deepcopy(BUILDS[name])
-    known = opened(tree).dimensions
+    known = opened(tree).build
     wheel = assemble.wheel(known)
     found = pairs(known, wheel)
     partner = found.partner if person.touching else np.full(len(wheel.lacing), -1)
@@ -243,7 +277,9 @@ def _wheel(name: str, person: Person, rng: np.random.Generator):
     tighter = rng.uniform(650, 1200)
     share = {"right": 1.0, "left": ratio} if ratio < 1 else {"right": 1 / ratio, "left": 1.0}
     tension = np.array([tighter * share[side] for side in wheel.lacing.sides])
-    tension *= np.exp(person.scatter * rng.normal(size=tension.size)) * np.where(wheel.lacing.is_right, 1, np.exp(rng.normal(0, 0.04)))
+    tension *= np.exp(person.scatter * rng.normal(size=tension.size)) * np.where(
+        wheel.lacing.is_right, 1, np.exp(rng.normal(0, 0.04))
+    )
     longer, thicker = rng.normal(0, 2, 3), rng.normal(0, 0.012)
     rows = []
     for spoke, side in enumerate(wheel.lacing.sides):
@@ -251,10 +287,14 @@ def _wheel(name: str, person: Person, rng: np.random.Generator):
         real = np.asarray(lengths, float).copy()
         real += longer[: real.size] * (0.4 if real.size > 1 else 1)
         force = (tension[spoke],) if partner[spoke] < 0 else (tension[spoke], tension[partner[spoke]])
-        rows.append({
-            "lengths": tuple(real), "diameters": tuple(np.asarray(diameters) + thicker), "tensions": tuple(map(float, force)),
-            "crossing": float(np.clip(found.along[spoke] + 0.01, 0.05, 0.9)) if partner[spoke] >= 0 else None,
-        })
+        rows.append(
+            {
+                "lengths": tuple(real),
+                "diameters": tuple(np.asarray(diameters) + thicker),
+                "tensions": tuple(map(float, force)),
+                "crossing": float(np.clip(found.along[spoke] + 0.01, 0.05, 0.9)) if partner[spoke] >= 0 else None,
+            }
+        )
     order = Round(side=person.side).spokes(wheel)
     return tree, wheel, order, rows, partner
 
@@ -263,10 +303,14 @@ def _walk(order: np.ndarray, person: Person, rng: np.random.Generator):
     """(spoke, again, too faint) in time; spokes left out."""
     count = len(order)
     inner = rng.permutation(np.arange(2, count - 2))
-    again, weak, out = (set(inner[a:b].tolist()) for a, b in (
-        (0, person.again), (person.again, person.again + person.unheard),
-        (person.again + person.unheard, person.again + person.unheard + person.left_out),
-    ))
+    again, weak, out = (
+        set(inner[a:b].tolist())
+        for a, b in (
+            (0, person.again),
+            (person.again, person.again + person.unheard),
+            (person.again + person.unheard, person.again + person.unheard + person.left_out),
+        )
+    )
     plan = []
     for place in range(count - person.ends_early):
         if place in out:

@@ -84,7 +84,9 @@ def _room(sound: np.ndarray, rate: int, how: Hearing, rng: np.random.Generator) 
 
 
 def _microphone(sound: np.ndarray, rate: int, how: Hearing, rng: np.random.Generator) -> np.ndarray:
-    out = scipy.signal.sosfilt(scipy.signal.butter(int(rng.integers(1, 4)), how.low_hz, "high", fs=rate, output="sos"), sound)
+    out = scipy.signal.sosfilt(
+        scipy.signal.butter(int(rng.integers(1, 4)), how.low_hz, "high", fs=rate, output="sos"), sound
+    )
     for _ in range(how.resonances):
         b, a = scipy.signal.iirpeak(rng.uniform(500, 6000), rng.uniform(2, 12), fs=rate)
         out = out + rng.uniform(-0.8, 3.0) * scipy.signal.lfilter(b, a, out)
@@ -132,7 +134,9 @@ def _noise(size: int, rate: int, how: Hearing, rng: np.random.Generator) -> np.n
     white = rng.normal(size=size)
     low = scipy.signal.lfilter([1], [1, -0.98], rng.normal(size=size))
     hiss = white / white.std() + 1.5 * low / low.std()
-    hum = sum(rng.uniform(0.1, 1) * np.sin(2 * np.pi * how.hum_hz * k * t + rng.uniform(0, 6)) for k in (1, 2, 3, 4, 5, 7, 9))
+    hum = sum(
+        rng.uniform(0.1, 1) * np.sin(2 * np.pi * how.hum_hz * k * t + rng.uniform(0, 6)) for k in (1, 2, 3, 4, 5, 7, 9)
+    )
     return np.sqrt(1 - how.hum_share**2) * hiss / hiss.std() + how.hum_share * hum / hum.std()
 
 
@@ -164,11 +168,20 @@ def talk(size: int, rate: int, rng: np.random.Generator, base: float | None = No
         for _ in range(int(rng.integers(3, 9))):
             span = int(rng.uniform(0.08, 0.32) * rate)
             t = np.arange(span) / rate
-            drift = 1 + rng.uniform(-0.12, 0.12) + rng.uniform(-0.3, 0.15) * t / t[-1] + 0.012 * np.sin(2 * np.pi * rng.uniform(4, 7) * t)
+            drift = (
+                1
+                + rng.uniform(-0.12, 0.12)
+                + rng.uniform(-0.3, 0.15) * t / t[-1]
+                + 0.012 * np.sin(2 * np.pi * rng.uniform(4, 7) * t)
+            )
             phase = np.cumsum(base * drift) / rate
             pulses = np.diff(np.floor(phase), prepend=0.0) + 0.02 * rng.normal(size=span)
             voice = scipy.signal.lfilter([1], [1, -0.95], pulses)
-            for centre, wide in ((rng.uniform(280, 800), 90), (rng.uniform(900, 2300), 120), (rng.uniform(2300, 3400), 160)):
+            for centre, wide in (
+                (rng.uniform(280, 800), 90),
+                (rng.uniform(900, 2300), 120),
+                (rng.uniform(2300, 3400), 160),
+            ):
                 b, a = scipy.signal.iirpeak(min(centre, 0.4 * rate), centre / wide, fs=rate)
                 voice = 0.15 * voice + scipy.signal.lfilter(b, a, voice)
             voice *= np.minimum(1, t / rng.uniform(0.008, 0.04)) * np.minimum(1, (t[-1] - t) / 0.04)

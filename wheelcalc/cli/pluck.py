@@ -127,7 +127,9 @@ def _off(answer: PluckAnswer, name: str) -> list[str]:
 def plucks(answer: PluckAnswer) -> list[str]:
     rows = [_row(answer, each) for each in answer.heard]
     headers = ["rim hole", "side", "at s", "Hz", "N", "of side %", ""]
-    note = "of side: tension against the mean of its side. ? pitch not sure; # spoke not sure; = the same spoke once more."
+    note = (
+        "of side: tension against the mean of its side. ? pitch not sure; # spoke not sure; = the same spoke once more."
+    )
     return [*table(rows, headers, "rlrrrrl"), "", *wrapped(note)]
 
 

@@ -31,12 +31,14 @@ RATIO_SPREAD = 0.05  # how far the sides' levels are from the balance of a wheel
 LEVEL_STEP, LEVELS, LEVELS_APART = 0.02, 3, 0.12
 GAPS = (0.45, 0.65, 0.9, 1.3, 1.9)  # s, usual times between plucks that are tried
 APART_CHANCE = 0.2  # that spokes which should touch do not
+MARKS_CHANCE = 0.1  # that start and end are marked
 TRIED_SPREAD = 0.3
 USUAL_SPREAD, LEAST_RHYTHM, MOST_RHYTHM = 0.25, 0.1, 0.4  # of the logarithm of the gap
-HOPELESS = 15.0  # ln of a likelihood ratio
+MOST_WALKS, HOPELESS = 4, 10.0  # so many are looked at more closely; not those behind by that, ln of a likelihood ratio
 ROUNDS = 2  # in which level, spread and rhythm are read off what was found, and all is walked again
 MOST_STRAYS = 6
 TELLS = 4.0  # ln of the likelihood ratio that a pluck of a good recording adds
+MOST_VOICE = 6.0  # no single sound says more than this of what the whole is
 LISTED = 0.5  # likelier than not
 SURE = 0.95  # of a pitch or a spoke: 19 times in 20
 
@@ -107,6 +109,7 @@ class Assigned:
     left : how many at the end were not reached
     marked : whether two plucks of the first spoke mark the start, and the end, of the round
     likeness : 0 to 1, how much the whole is like a round of plucks
+    voice : ln of how much likelier its partials are a voice's or an instrument's than a spoke's, mean over the plucks
     """
 
     plucks: Sequence[Pluck]
@@ -114,6 +117,7 @@ class Assigned:
     left: int
     marked: tuple[bool, bool]
     likeness: float
+    voice: float
 
 
 @dataclass(frozen=True, eq=False)
@@ -136,11 +140,24 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
         If there are more plucks than two to a spoke.
     """
     if not any(each.log_pitch.size for each in sounds):
-        return Assigned([], [], spokes.is_right.size, (False, False), 0.0)
+        return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0)
     at, log_pitch, evidence = _arrays(sounds)
     posterior, apart, told = _posterior(at, log_pitch, evidence, spokes)
     found = _read_off(sounds, log_pitch, posterior, apart, spokes)
-    return replace(found, likeness=_likeness(sounds, posterior, told))
+    return replace(found, likeness=_likeness(sounds, posterior, told), voice=_voice(sounds, posterior))
+
+
+def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
+    """Ln of how much likelier whole multiples of a fundamental are than a spoke's partials, mean over the plucks."""
+    known = posterior[:, :, :-1].sum(axis=1)
+    best, weight = known.argmax(axis=1), known.max(axis=1)
+    over = [
+        float(np.clip(each.voice - each.evidence[pitch], -MOST_VOICE, MOST_VOICE))
+        if pitch < each.evidence.size
+        else 0.0
+        for each, pitch in zip(sounds, best.tolist(), strict=True)
+    ]
+    return float(weight @ np.array(over) / max(float(weight.sum()), 1e-9))
 
 
 def _likeness(sounds: Sequence[Sounding], posterior: Floats, told: float) -> float:
@@ -175,34 +192,44 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
     none = np.logaddexp(apart[:, 0], apart[:, 1])
     levels = _levels(log_pitch, evidence, spokes)
 
-    def walk(level: _Level, way: Spokes) -> Walked:
-        return walked(_steps(at, log_pitch, evidence, none, way, level))
+    def walk(level: _Level, way: Spokes, marks: bool = False) -> Walked:
+        return walked(_steps(at, log_pitch, evidence, none, way, level, marks))
 
     tried = [replace(levels[0], gap=float(np.log(gap))) for gap in GAPS]
     gap = max(tried, key=lambda level: walk(level, spokes).log_likelihood).gap
-    walks: list[Walked] = []
-    chances: list[float] = []
-    for way, chance in _ways(spokes):
+    begun = []
+    for way, marks, chance in _ways(spokes):
         for level in levels:
             now = replace(level, gap=gap)
-            found = walk(now, way)
-            # What is so much less likely to begin with will not count.
-            for _ in range(ROUNDS if found.log_likelihood > max(chances, default=-np.inf) - HOPELESS else 0):
-                now = _learned(now, found.posterior, at, log_pitch, spokes)
-                found = walk(now, way)
-            walks.append(found)
-            chances.append(np.log(chance) + found.log_likelihood)
+            found = walk(now, way, marks)
+            begun.append((np.log(chance) + found.log_likelihood, np.log(chance), now, way, marks, found))
+    begun.sort(key=lambda each: -each[0])
+    walks: list[Walked] = []
+    chances: list[float] = []
+    for likely, before, now, way, marks, found in begun[:MOST_WALKS]:
+        if likely < begun[0][0] - HOPELESS:
+            break
+        level, last = now, found
+        for _ in range(ROUNDS):
+            level = _learned(level, last.posterior, at, log_pitch, spokes)
+            last = walk(level, way, marks)
+        walks.append(last)
+        chances.append(float(before + last.log_likelihood))
     weight = np.exp(np.array(chances) - max(chances))
     weight /= weight.sum()
-    return np.asarray(sum(w * found.posterior for w, found in zip(weight, walks, strict=True))), apart, max(chances) - float(none.sum())
+    return (
+        np.asarray(sum(w * found.posterior for w, found in zip(weight, walks, strict=True))),
+        apart,
+        max(chances) - float(none.sum()),
+    )
 
 
-def _ways(spokes: Spokes) -> list[tuple[Spokes, float]]:
-    """Spokes that touch, and the same held apart, with the chance of either."""
-    if not spokes.sounds_with_next.any():
-        return [(spokes, 1.0)]
+def _ways(spokes: Spokes) -> list[tuple[Spokes, bool, float]]:
+    """Spokes that touch, and the same held apart; a round with marks and one without; with the chance of each."""
     held = replace(spokes, sounds_with_next=np.zeros_like(spokes.sounds_with_next))
-    return [(spokes, 1 - APART_CHANCE), (held, APART_CHANCE)]
+    touch = [(spokes, 1 - APART_CHANCE), (held, APART_CHANCE)] if spokes.sounds_with_next.any() else [(spokes, 1.0)]
+    marks = ((False, 1 - MARKS_CHANCE), (True, MARKS_CHANCE))
+    return [(way, marked, one * other) for way, one in touch for marked, other in marks]
 
 
 def _levels(log_pitch: Floats, evidence: Floats, spokes: Spokes) -> list[_Level]:
@@ -232,14 +259,14 @@ def _near_level(away: Floats, spread: float) -> Floats:
     return np.asarray(ANY_PITCH / np.sqrt(2 * np.pi) * ((1 - ODD) * near + ODD * odd))
 
 
-def _steps(at: Floats, log_pitch: Floats, evidence: Floats, none: Floats, spokes: Spokes, level: _Level) -> Steps:
+def _steps(
+    at: Floats, log_pitch: Floats, evidence: Floats, none: Floats, spokes: Spokes, level: _Level, marks: bool
+) -> Steps:
     sides = [np.log(_near_level(log_pitch - each, level.spread) + 1e-30) for each in (level.left, level.right)]
     by_side = np.nan_to_num(np.pad(np.stack(sides), ((0, 0), (0, 0), (0, 1))), nan=-1e9)
     is_right = np.append(spokes.is_right, spokes.is_right[0]).astype(int)
     by_place = np.moveaxis(by_side[is_right], 0, 1)
-    return Steps(
-        at, log_pitch, evidence, none, by_place, spokes.sounds_with_next, level.gap, level.rhythm
-    )
+    return Steps(at, log_pitch, evidence, none, by_place, spokes.sounds_with_next, level.gap, level.rhythm, marks)
 
 
 def _learned(level: _Level, posterior: Floats, at: Floats, log_pitch: Floats, spokes: Spokes) -> _Level:
@@ -262,7 +289,11 @@ def _learned(level: _Level, posterior: Floats, at: Floats, log_pitch: Floats, sp
         gap = float(np.median(logs))
         # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
         around = 1.4826 * float(np.median(np.abs(logs - gap)))
-        rhythm = float(np.clip(np.sqrt((around**2 * sure.sum() + 4 * USUAL_SPREAD**2) / (sure.sum() + 4)), LEAST_RHYTHM, MOST_RHYTHM))
+        rhythm = float(
+            np.clip(
+                np.sqrt((around**2 * sure.sum() + 4 * USUAL_SPREAD**2) / (sure.sum() + 4)), LEAST_RHYTHM, MOST_RHYTHM
+            )
+        )
     return _Level(means[1], means[0], float(np.clip(spread, LEAST_SPREAD, MOST_SPREAD)), gap, rhythm)
 
 
@@ -310,4 +341,4 @@ def _read_off(
     reached = max(positions, default=-1)
     missed = sorted(set(range(min(reached + 1, count))) - set(positions))
     marked = (positions.count(0) > 1, positions.count(count) > 1)
-    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0)
+    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0, 0.0)

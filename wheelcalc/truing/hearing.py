@@ -10,8 +10,10 @@ from wheelcalc.truing.recording import soundings
 from wheelcalc.truing.templates import Template
 from wheelcalc.wheel.errors import InputError
 
-# Ours: rounds of unlike makes are more like one than this, talk, music, knocks and a tapped rim less.
-LEAST_LIKENESS = 0.4
+# Ours: rounds of unlike makes are more like one than this (0.49 and more), knocks and a tapped rim less (0.23 at most).
+LEAST_LIKENESS = 0.28
+# Ours: music says 1.3 and more, rounds of plucks -3 and less.
+MOST_VOICE = 1.0
 
 
 def hear(
@@ -38,6 +40,12 @@ def hear(
     """
     sounds = soundings(sound, rate, templates, tell)
     found = assign(sounds, spokes)
+    if found.voice > MOST_VOICE:
+        raise InputError(
+            "",
+            "the tones in it have partials of a voice or an instrument, not of spokes; pluck one spoke after the other in a quiet "
+            "room, the microphone a hand's breadth from the rim",
+        )
     if found.likeness < LEAST_LIKENESS:
         rings = sum(each.sure for each in found.plucks)
         raise InputError(

@@ -18,6 +18,7 @@ RANGES = ((LOWEST_HZ, 1000.0, 10), (1000.0, 2500.0, 8), (2500.0, 6000.0, 6))
 SIDE_HZ, SIDE_DB = 45.0, 15.0
 # How far a partial may lie from the table: real wire, its elbow; in a pair of unequal tensions modes push each other away.
 OFF_SINGLE = np.array([0.006, 0.008, 0.01, 0.012, 0.014, 0.016, 0.018, 0.02])
+OFF_EXACT = np.array([0.006, 0.003, 0.003, 0.003, 0.003, 0.003, 0.003, 0.003])
 OFF_TOGETHER = np.array([0.006, 0.01, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 OFF_AGAINST = np.array([0.015, 0.025, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 FIRST_TRIED = 5  # a peak may be any of the first partials
@@ -112,7 +113,7 @@ def _candidates(peaks: Peaks, template: Template) -> tuple[Floats, Ints]:
     """Fundamentals that would make some peak one of the first partials, and the end hold of each."""
     rows = [
         (template.fundamentals(peaks.log_hz, number, hold), hold)
-        for hold in range(len(HOLDS))
+        for hold in range(template.holds)
         for number in range(FIRST_TRIED)
     ]
     log_pitch = np.concatenate([row for row, _ in rows])
@@ -133,7 +134,7 @@ def _evidence(
     to miss them, more in a loud sound.
     """
     together, against = template.predicted(log_pitch, hold)
-    off = OFF_TOGETHER[: together.shape[1]] if template.touching else OFF_SINGLE[: together.shape[1]]
+    off = (OFF_EXACT if template.exact else OFF_TOGETHER if template.touching else OFF_SINGLE)[: together.shape[1]]
     near = _nearness(together, peaks.log_hz, off)
     nearer = _nearness(against, peaks.log_hz, OFF_AGAINST[: against.shape[1]])
     strength = peaks.strength

@@ -10,7 +10,7 @@ import numpy as np
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.truing import pitches, plucks
 from wheelcalc.truing.pitches import Fine, Guess
-from wheelcalc.truing.templates import Template
+from wheelcalc.truing.templates import Template, voices
 from wheelcalc.wheel.errors import InputError
 
 # Ours: the short window that says which spoke partials these are, and the long one that reads the pitch. From 25 ms after
@@ -23,6 +23,7 @@ LEAST_SECONDS = 0.4
 # keep their pitch, as a voice does not. Automatic gain hides some of the loss.
 LEAST_LOSS_DB, MOST_LOSS_DB, MOST_MOVED = 0.3, 24.0, 0.014
 DOES_NOT_RING, RINGS = -3.0, 0.7  # ln of likelihood ratios
+VOICES = voices(70.0, 1200.0)  # Hz
 # Ours: plucks are further apart than this [s]; a window ends so long before the next.
 SOONEST, BEFORE_NEXT = 0.2, 0.008
 
@@ -37,6 +38,7 @@ class Sounding:
     log_pitch : ln of the fundamentals that it may have [ln Hz], likeliest first, (k,)
     share : standard uncertainty of each as a share of it, (k,)
     evidence : ln of how much likelier what is heard is with each than without a pluck, (k,)
+    voice : ln of that with whole multiples of any fundamental, as voices and instruments have
     loud : power that is new in its first window, against the loudest window [dB]
     """
 
@@ -44,6 +46,7 @@ class Sounding:
     log_pitch: Floats
     share: Floats
     evidence: Floats
+    voice: float
     loud: float
 
 
@@ -139,6 +142,7 @@ class _Listener:
             np.log([fine.pitch for _, fine in kept]),
             np.array([fine.share for _, fine in kept]),
             np.array([evidence for evidence, _ in kept]),
+            max((guess.evidence for guess in pitches.guesses(peaks, VOICES, self.highest)), default=0.0),
             loud,
         )
 

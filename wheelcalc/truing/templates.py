@@ -31,6 +31,7 @@ class Template:
     together : ln of each partial over the fundamental, by end hold: (h, p, n); entry 0 is 0
     against : the same for the further partials that a touching pair may sound, (h, p, k); k is 0 where none touches
     lowest, highest : ln of the least and greatest fundamental that the tensions allow, by end hold, (h,)
+    exact : whether its partials are whole multiples and not those of real wire
     """
 
     log_pitch: Floats
@@ -38,6 +39,12 @@ class Template:
     against: Floats
     lowest: Floats
     highest: Floats
+    exact: bool = False
+
+    @property
+    def holds(self) -> int:
+        """How many end holds it is tabulated for."""
+        return int(self.together.shape[0])
 
     @property
     def touching(self) -> bool:
@@ -92,6 +99,13 @@ def template(
         lowest=free[:, 0, 0],
         highest=free[:, -1, 0],
     )
+
+
+def voices(lowest_hz: float, highest_hz: float) -> Template:
+    """Table of what is no stiff wire: voices and instruments, whose partials are whole multiples of the fundamental (D)."""
+    log_pitch = np.log(np.array([lowest_hz, highest_hz]))
+    together = np.tile(np.log(np.arange(1, PARTIALS + 1)), (1, 2, 1))
+    return Template(log_pitch, together, together[..., :0], log_pitch[:1], log_pitch[1:], exact=True)
 
 
 def _log_partials(segments: Segments, tensions: Floats, youngs_modulus: float, support_at: float | None) -> Floats:

@@ -16,12 +16,12 @@ from wheelcalc.arrays import Bools, Floats
 # Ours, chances of a step from one pluck to the next: the same spoke again; the next; over one, two or three that sounded too
 # softly to be heard; over one that was left out.
 AGAIN, UNHEARD, LEFT_OUT = 0.02, (0.02, 0.004, 0.001), 0.005
-# Of the spoke at the valve: plucked twice, it marks the start or the end of the round.
-MARKED, MARKED_END = 0.05, 0.5
+# Of the first spoke: by who marks the start and the end of the round with two plucks of it, and by who does not.
+MARKED, MARKED_END = (0.02, 0.9), (0.1, 0.9)
 # Ours: the first pluck is that of a later spoke, each further one.
 LATE = (0.96, 0.02, 0.006, 0.002)
-# The last pluck closes the round at the spoke that it began with, is that of the last spoke, or of one before it.
-CLOSED, FULL, EARLY, ANY_END = 0.08, 0.85, 0.04, 0.002
+# The last pluck closes the round at the spoke that it began with (as above), is that of the last spoke, or of one before it.
+CLOSED, FULL, EARLY, ANY_END = (0.04, 0.9), 0.85, 0.04, 0.002
 SAME, SAME_SHARE = 0.003, 0.95  # of the logarithm: two plucks of one spoke agree so well, nearly always
 TOUCHING_SHARE = 0.95  # of the spokes that should touch so many do
 PAUSE_CHANCE, PAUSE, PAUSE_SPREAD = 0.08, 0.5, 0.6  # a longer break, of the logarithm of the usual gap
@@ -43,6 +43,7 @@ class Steps:
     by_place : ln of the likelihood of each pitch at each place over that of any pitch, (n, m + 1, k + 1); place m is the first once more
     sounds_with_next : whether the spoke of a place touches that of the next, (m,)
     gap, spread : mean and standard deviation of the logarithm of the time between plucks
+    marks : whether start and end are marked by two plucks of the first spoke
     """
 
     at: Floats
@@ -53,6 +54,7 @@ class Steps:
     sounds_with_next: Bools
     gap: float
     spread: float
+    marks: bool
 
 
 @dataclass(frozen=True, eq=False)
@@ -81,7 +83,9 @@ def walked(steps: Steps) -> Walked:
     backward = np.empty(steps.by_place.shape)
     for i in reversed(range(count)):
         goes = [np.broadcast_to(end + passed[count] - passed[i + 1], backward[i].shape)]
-        goes += [pulls[i, j].backward(backward[j] + steps.evidence[j]) for j in range(i + 1, min(i + 2 + BETWEEN, count))]
+        goes += [
+            pulls[i, j].backward(backward[j] + steps.evidence[j]) for j in range(i + 1, min(i + 2 + BETWEEN, count))
+        ]
         backward[i] = _sum(goes)
     last = (passed[count] - passed[1:])[:, None, None] + forward + end
     total = float(np.logaddexp(_log_sum(last), passed[count]))
@@ -110,7 +114,7 @@ class _Pull:
         for over, chance in enumerate(UNHEARD, 2):
             ahead[:, over] += chance * _slow(gap - np.log(over), steps.spread / np.sqrt(over))
         again = np.full(places, AGAIN)
-        again[0], again[-1] = MARKED, MARKED_END
+        again[0], again[-1] = MARKED[steps.marks], MARKED_END[steps.marks]
         again = again * _normal(gap - AGAIN_GAP, AGAIN_SPREAD)
         with_next = np.append(steps.sounds_with_next, False)
         paired = np.where(with_next, TOUCHING_SHARE * ahead[:, 1], 0.0)
@@ -118,7 +122,7 @@ class _Pull:
         # Without the last one, which closes the round, there is nothing further on.
         for step in range(1, ahead.shape[1]):
             ahead[places - step :, step] = 0
-        ahead[places - 2, 1] *= CLOSED
+        ahead[places - 2, 1] *= CLOSED[steps.marks]
         return cls(ahead, _same(steps, i, j), again, paired, np.exp(steps.by_place[j]), passed)
 
     def forward(self, before: Floats) -> Floats:

@@ -80,7 +80,9 @@ def _doubtful(answer: PluckAnswer) -> Iterator[Finding]:
     misplaced = [each for each in answer.heard if each.spoke is not None and not each.pluck.placed]
     if misplaced:
         text = f"Which spoke it was is not sure at {_holes(answer, _places(misplaced))} (from {_times(misplaced[:1])} on); marked #."
-        remedy = "Pluck the round again, evenly in time, twice at its first spoke to begin with and twice there to end with."
+        remedy = (
+            "Pluck the round again, evenly in time, twice at its first spoke to begin with and twice there to end with."
+        )
         yield Finding("caution", "doubtful-hole", text, remedy)
 
 
