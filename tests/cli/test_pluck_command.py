@@ -65,11 +65,17 @@ def test_the_contracts_keys() -> None:
     answer = json.loads(pluck(BUILD, RECORDING, "--side", "right", "--json").stdout)
     assert answer["schema"] == "wheelcalc/pluck/1"
     assert answer["calibrated"] is False
-    assert {"at_s", "pitch_hz", "confidence", "rim_hole", "tension_N", "tension_sigma_N"} <= set(answer["plucks"][0])
+    assert {"at_s", "pitch_hz", "confidence", "rim_hole", "tension_N", "tension_sigma_N", "assigned"} <= set(
+        answer["plucks"][0]
+    )
 
 
 def test_what_it_writes(tmp_path: Path) -> None:
-    for name, words in (("out.csv", "rim_hole,lateral_mm,radial_mm,pitch_hz"), ("out.svg", "<svg"), ("out.json", "{")):
+    for name, words in (
+        ("out.csv", "rim_hole,lateral_mm,radial_mm,pitch_hz,sigma,assigned"),
+        ("out.svg", "<svg"),
+        ("out.json", "{"),
+    ):
         path = tmp_path / name
         assert pluck(BUILD, RECORDING, "--side", "right", "-o", str(path)).returncode == 0
         assert path.read_text().startswith(words)

@@ -20,6 +20,8 @@ MOST_NAMED = 4
 HELP = """Tell how evenly tight the spokes are from a recording of them plucked.
 
 Pluck one spoke after the other from the valve on, forward, about one a second.
+Pluck the first one twice to begin with, and twice again when you come back to
+it: these marks of start and end settle which spoke is which.
 
 Example: wheelcalc pluck errand-rear.toml errand-rear-right.wav --side right
 
@@ -134,7 +136,7 @@ def plucks(answer: PluckAnswer) -> list[str]:
 
 
 def _row(answer: PluckAnswer, each: HeardPluck) -> list[str]:
-    at, pitch = f"{each.pluck.at:.1f}", f"{each.pluck.pitch:.1f}"
+    at, pitch = f"{each.pluck.at:.1f}", f"{each.pluck.pitch:.1f}" if each.pluck.known else "-"
     mark = "?" * (not each.pluck.sure) + "#" * (each.spoke is not None and not each.pluck.placed) + "=" * each.again
     if each.spoke is None:
         return ["-", "", at, pitch, "-", "-", mark]

@@ -40,6 +40,7 @@ MOST_STRAYS = 6
 TELLS = 4.0  # ln of the likelihood ratio that a pluck of a good recording adds
 MOST_VOICE = 6.0  # no single sound says more than this of what the whole is
 LISTED = 0.5  # likelier than not
+GUESSED = 0.2  # a pitch less sure than this is not said
 SURE = 0.95  # of a pitch or a spoke: 19 times in 20
 
 
@@ -81,6 +82,11 @@ class Pluck:
     place: int
     assigned: float
     again: bool
+
+    @property
+    def known(self) -> bool:
+        """Whether its pitch is more than a guess."""
+        return self.confidence >= GUESSED
 
     @property
     def sure(self) -> bool:

@@ -21,6 +21,8 @@ from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
+LEAST_SIGMA = 0.1  # N: the least that a file of readings may state
+
 
 @dataclass(frozen=True)
 class Round:
@@ -159,10 +161,11 @@ class PluckAnswer(Answer):
         with_spoke = spoke is not None and np.isfinite(self.tension[spoke])
         return {
             "at_s": each.pluck.at,
-            "pitch_hz": each.pluck.pitch,
+            "pitch_hz": each.pluck.pitch if each.pluck.known else None,
             "confidence": each.pluck.confidence,
             "rim_hole": None if spoke is None else int(self.wheel.lacing.rim_hole[spoke]),
             "side": None if spoke is None else self.wheel.lacing.sides[spoke],
+            "assigned": each.pluck.assigned,
             "again": each.again,
             "tension_N": float(self.tension[spoke]) if with_spoke else None,
             "tension_sigma_N": float(self.sigma[spoke]) if with_spoke else None,
@@ -182,12 +185,32 @@ class PluckAnswer(Answer):
         }
 
     def readings(self) -> list[dict[str, Any]]:
-        """Rows of the readings file that `true` reads: the pitch of every spoke that was surely heard."""
-        holes, pitch = self.wheel.lacing.rim_hole, self.pitch_hz
+        """Rows of the readings file that `true` reads: the pitch of every spoke that was heard, and how sure it is.
+
+        Notes
+        -----
+        `sigma` is the tension's own standard uncertainty [N]; `assigned` how sure it is that this is the pitch of this rim hole.
+        """
+        holes, pitch, sure = self.wheel.lacing.rim_hole, self.pitch_hz, self._sure()
         return [
-            {"rim_hole": int(holes[i]), "lateral_mm": "", "radial_mm": "", "pitch_hz": f"{pitch[i]:.2f}"}
+            {
+                "rim_hole": int(holes[i]),
+                "lateral_mm": "",
+                "radial_mm": "",
+                "pitch_hz": f"{pitch[i]:.2f}",
+                "sigma": f"{max(float(self.own[i]), LEAST_SIGMA):.1f}",
+                "assigned": f"{sure[i]:.3f}",
+            }
             for i in np.flatnonzero(np.isfinite(pitch))
         ]
+
+    def _sure(self) -> Floats:
+        """How sure pitch and rim hole of each spoke are together, by its surest pluck, (n,)."""
+        out = np.zeros(len(self.wheel.lacing))
+        for each in self.heard:
+            if each.spoke is not None:
+                out[each.spoke] = max(out[each.spoke], each.pluck.assigned * each.pluck.confidence)
+        return out
 
 
 def _side_json(side: SideHeard) -> dict[str, Any]:

@@ -115,7 +115,12 @@ def _one_side(answer: PluckAnswer) -> Iterator[Finding]:
 def _count(answer: PluckAnswer) -> Iterator[Finding]:
     """Where plucks and spokes do not go up one to one, the order is a guess."""
     assigned, order = answer.assigned, answer.round.spokes(answer.wheel)
-    again = [each for each in answer.heard if each.again]
+    first = int(order[0])
+    again = [each for each in answer.heard if each.again and not (any(assigned.marked) and each.spoke == first)]
+    if any(assigned.marked):
+        ends = " and ".join(name for name, marked in zip(("start", "end"), assigned.marked, strict=True) if marked)
+        text = f"Two plucks of rim hole {answer.wheel.lacing.rim_hole[first]} mark the {ends} of the round."
+        yield Finding("note", "round-marked", text, "")
     if again:
         times = ", ".join(f"{each.pluck.at:.1f} s" for each in again)
         places = [each.spoke for each in again if each.spoke is not None]
