@@ -21,7 +21,7 @@ MARKED, MARKED_END = (0.02, 0.9), (0.1, 0.9)
 # Ours: the first pluck is that of a later spoke, each further one.
 LATE = (0.96, 0.02, 0.006, 0.002)
 # The last pluck closes the round at the spoke that it began with (as above), is that of the last spoke, or of one before it.
-CLOSED, FULL, EARLY, ANY_END = (0.04, 0.9), 0.85, 0.04, 0.002
+CLOSED, FULL, EARLY, ANY_END = (0.04, 0.9), 0.85, 0.04, 0.01
 SAME, SAME_SHARE = 0.003, 0.95  # of the logarithm: two plucks of one spoke agree so well, nearly always
 TOUCHING_SHARE = 0.95  # of the spokes that should touch so many do
 PAUSE_CHANCE, PAUSE, PAUSE_SPREAD = 0.08, 0.5, 0.6  # a longer break, of the logarithm of the usual gap
