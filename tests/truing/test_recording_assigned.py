@@ -133,5 +133,5 @@ def test_one_pluck() -> None:
 def test_more_than_two_to_a_spoke_is_refused() -> None:
     sounds, _, _ = made_up(1, both=False)
     few = Spokes(np.ones(7, dtype=bool), np.zeros(7, dtype=bool), 1.0)
-    with pytest.raises(InputError, match="24 plucks for 7 spokes"):
+    with pytest.raises(InputError, match=r"2\d plucks for 7 spokes"):
         assign(sounds, few)

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wheelcalc.arrays import Bools, Floats
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.truing.recording import Sounding
 from wheelcalc.truing.walk import ANY_PITCH, Steps, Walked, walked
 from wheelcalc.wheel.errors import InputError
@@ -31,7 +31,10 @@ RATIO_SPREAD = 0.05  # how far the sides' levels are from the balance of a wheel
 LEVEL_STEP, LEVELS, LEVELS_APART = 0.02, 3, 0.12
 GAPS = (0.45, 0.65, 0.9, 1.3, 1.9)  # s, usual times between plucks that are tried
 APART_CHANCE = 0.2  # that spokes which should touch do not
-MARKS_CHANCE = 0.1  # that start and end are marked
+ALIKE_CHANCE = 0.03  # that both sides sound alike in a dished wheel, or that one side was plucked and both are meant
+MARKS_CHANCE = 0.05  # that start and end are marked
+TOUCHING_SHARE = 0.95  # of the spokes that should touch so many do
+SURELY_SAME = 0.999  # a spoke plucked twice is the same
 TRIED_SPREAD = 0.3
 USUAL_SPREAD, LEAST_RHYTHM, MOST_RHYTHM = 0.25, 0.1, 0.4  # of the logarithm of the gap
 MOST_WALKS, HOPELESS = 4, 10.0  # so many are looked at more closely; not those behind by that, ln of a likelihood ratio
@@ -148,9 +151,10 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
     if not any(each.log_pitch.size for each in sounds):
         return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0)
     at, log_pitch, evidence = _arrays(sounds)
-    posterior, apart, told = _posterior(at, log_pitch, evidence, spokes)
+    posterior, apart, told, marks = _posterior(at, log_pitch, evidence, spokes)
     found = _read_off(sounds, log_pitch, posterior, apart, spokes)
-    return replace(found, likeness=_likeness(sounds, posterior, told), voice=_voice(sounds, posterior))
+    ends = (found.marked[0] and marks, found.marked[1] and marks)
+    return replace(found, marked=ends, likeness=_likeness(sounds, posterior, told), voice=_voice(sounds, posterior))
 
 
 def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
@@ -189,14 +193,16 @@ def _arrays(sounds: Sequence[Sounding]) -> tuple[Floats, Floats, Floats]:
     return np.array([each.at for each in sounds]), log_pitch, evidence
 
 
-def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) -> tuple[Floats, Floats, float]:
-    """Of each sound at each place and pitch; the likelihoods of each being none of the round: nothing or a stray, (n, 2); and
-    ln of how much likelier the round is than nothing.
+def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) -> tuple[Floats, Floats, float, bool]:
+    """Of each sound at each place and pitch; the likelihoods of each being none of the round: nothing or a stray, (n, 2);
+    ln of how much likelier the round is than nothing; whether it is likelier a marked one.
     """
     pluck = np.logaddexp.reduce(evidence[:, :-1], axis=1)
     apart = np.stack([np.full(at.size, np.log(OTHER)), np.log(STRAY) + pluck], axis=1)
     none = np.logaddexp(apart[:, 0], apart[:, 1])
     levels = _levels(log_pitch, evidence, spokes)
+    alike = _levels(log_pitch, evidence, replace(spokes, ratio=1.0))[0]
+    kinds = [(level, 1 - ALIKE_CHANCE) for level in levels] + [(alike, ALIKE_CHANCE)] * (spokes.ratio != 1)
 
     def walk(level: _Level, way: Spokes, marks: bool = False) -> Walked:
         return walked(_steps(at, log_pitch, evidence, none, way, level, marks))
@@ -205,21 +211,23 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
     gap = max(tried, key=lambda level: walk(level, spokes).log_likelihood).gap
     begun = []
     for way, marks, chance in _ways(spokes):
-        for level in levels:
-            now = replace(level, gap=gap)
+        for level, usual in kinds:
+            now, before = replace(level, gap=gap), np.log(chance * usual)
             found = walk(now, way, marks)
-            begun.append((np.log(chance) + found.log_likelihood, np.log(chance), now, way, marks, found))
+            begun.append((before + found.log_likelihood, before, now, way, marks, found))
     begun.sort(key=lambda each: -each[0])
     walks: list[Walked] = []
+    marked: list[bool] = []
     chances: list[float] = []
     for likely, before, now, way, marks, found in begun[:MOST_WALKS]:
         if likely < begun[0][0] - HOPELESS:
             break
         level, last = now, found
         for _ in range(ROUNDS):
-            level = _learned(level, last.posterior, at, log_pitch, spokes)
+            level = _learned(level, _folded(last.posterior, marks), at, log_pitch, spokes)
             last = walk(level, way, marks)
-        walks.append(last)
+        walks.append(replace(last, posterior=_folded(last.posterior, marks)))
+        marked.append(marks)
         chances.append(float(before + last.log_likelihood))
     weight = np.exp(np.array(chances) - max(chances))
     weight /= weight.sum()
@@ -227,6 +235,7 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
         np.asarray(sum(w * found.posterior for w, found in zip(weight, walks, strict=True))),
         apart,
         max(chances) - float(none.sum()),
+        bool(weight @ np.array(marked) > LISTED),
     )
 
 
@@ -270,9 +279,28 @@ def _steps(
 ) -> Steps:
     sides = [np.log(_near_level(log_pitch - each, level.spread) + 1e-30) for each in (level.left, level.right)]
     by_side = np.nan_to_num(np.pad(np.stack(sides), ((0, 0), (0, 0), (0, 1))), nan=-1e9)
-    is_right = np.append(spokes.is_right, spokes.is_right[0]).astype(int)
-    by_place = np.moveaxis(by_side[is_right], 0, 1)
-    return Steps(at, log_pitch, evidence, none, by_place, spokes.sounds_with_next, level.gap, level.rhythm, marks)
+    place = _places(spokes, marks)
+    by_place = np.moveaxis(by_side[spokes.is_right[place].astype(int)], 0, 1)
+    alike = np.where(spokes.sounds_with_next[place], TOUCHING_SHARE, 0.0)
+    alike[:-1][place[1:] == place[:-1]] = SURELY_SAME
+    alike[-1] = 0.0
+    return Steps(at, log_pitch, evidence, none, by_place, alike, level.gap, level.rhythm, marks)
+
+
+def _places(spokes: Spokes, marks: bool) -> Ints:
+    """The spokes in the order of a round that ends where it began, with or without marks, (p,)."""
+    once = np.arange(spokes.is_right.size)
+    return np.concatenate([[0], once, [0, 0]] if marks else [once, [0]])
+
+
+def _folded(posterior: Floats, marks: bool) -> Floats:
+    """A posterior of a marked round as one of an unmarked one: both plucks of a mark are at one place."""
+    if not marks:
+        return posterior
+    out = posterior[:, 1:-1].copy()
+    out[:, 0] += posterior[:, 0]
+    out[:, -1] += posterior[:, -1]
+    return out
 
 
 def _learned(level: _Level, posterior: Floats, at: Floats, log_pitch: Floats, spokes: Spokes) -> _Level:

@@ -11,19 +11,17 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.arrays import Bools, Floats
+from wheelcalc.arrays import Floats
 
 # Ours, chances of a step from one pluck to the next: the same spoke again; the next; over one, two or three that sounded too
 # softly to be heard; over one that was left out.
 AGAIN, UNHEARD, LEFT_OUT = 0.02, (0.02, 0.004, 0.001), 0.005
-# Of the first spoke: by who marks the start and the end of the round with two plucks of it, and by who does not.
-MARKED, MARKED_END = (0.02, 0.9), (0.1, 0.9)
 # Ours: the first pluck is that of a later spoke, each further one.
 LATE = (0.96, 0.02, 0.006, 0.002)
-# The last pluck closes the round at the spoke that it began with (as above), is that of the last spoke, or of one before it.
-CLOSED, FULL, EARLY, ANY_END = (0.04, 0.9), 0.85, 0.04, 0.01
+# The last pluck closes the round at the spoke that it began with, is that of the last spoke, or of one before it; where the
+# round is marked, the one that marks its end is the last.
+CLOSED, FULL, EARLY, ANY_END, MARKED_END, FULL_UNMARKED = 0.04, 0.85, 0.04, 0.01, 0.9, 0.1
 SAME, SAME_SHARE = 0.003, 0.95  # of the logarithm: two plucks of one spoke agree so well, nearly always
-TOUCHING_SHARE = 0.95  # of the spokes that should touch so many do
 PAUSE_CHANCE, PAUSE, PAUSE_SPREAD = 0.08, 0.5, 0.6  # a longer break, of the logarithm of the usual gap
 AGAIN_GAP, AGAIN_SPREAD = -0.15, 0.4
 BETWEEN = 10  # so many sounds between two plucks are looked past
@@ -40,8 +38,9 @@ class Steps:
     log_pitch : pitches that each may have, nan where there are fewer, (n, k)
     evidence : ln of each pitch's likelihood over that of no pluck, the last for a pluck of another pitch, (n, k + 1)
     none : ln of each sound's likelihood as none of the round, (n,)
-    by_place : ln of the likelihood of each pitch at each place over that of any pitch, (n, m + 1, k + 1); place m is the first once more
-    sounds_with_next : whether the spoke of a place touches that of the next, (m,)
+    by_place : ln of the likelihood of each pitch at each place over that of any pitch, (n, p, k + 1); the first spoke is there once
+        more at the end, and where the round is marked twice at either end
+    alike_next : chance that the spoke of a place sounds like that of the next: it touches it, or is the same, (p,)
     gap, spread : mean and standard deviation of the logarithm of the time between plucks
     marks : whether start and end are marked by two plucks of the first spoke
     """
@@ -51,7 +50,7 @@ class Steps:
     evidence: Floats
     none: Floats
     by_place: Floats
-    sounds_with_next: Bools
+    alike_next: Floats
     gap: float
     spread: float
     marks: bool
@@ -59,7 +58,7 @@ class Steps:
 
 @dataclass(frozen=True, eq=False)
 class Walked:
-    """Posterior: of each sound being the pluck of each place at each pitch, (n, m + 1, k + 1); ln of the whole's likelihood."""
+    """Posterior: of each sound being the pluck of each place at each pitch, (n, p, k + 1); ln of the whole's likelihood."""
 
     posterior: Floats
     log_likelihood: float
@@ -96,11 +95,11 @@ def walked(steps: Steps) -> Walked:
 class _Pull:
     """From one pluck to a later one, no other between: ln of the chance of it."""
 
-    ahead: Floats  # by step 0.. : chance where pitches of the two are independent, (m + 1, steps), from each place
+    ahead: Floats  # by step 0.. : chance where pitches of the two are independent, (p, steps), from each place
     same: Floats  # (k + 1, k + 1): likelihood of the second pitch if the spokes sound alike, over that of any pitch
-    again: Floats  # chance of the same place, (m + 1,)
-    paired: Floats  # chance of the next place, which sounds alike, (m + 1,)
-    place: Floats  # exp of by_place of the later, (m + 1, k + 1)
+    again: Floats  # chance of the same place, (p,)
+    paired: Floats  # chance of the next place, which sounds alike, (p,)
+    place: Floats  # exp of by_place of the later, (p, k + 1)
     passed: float
 
     @classmethod
@@ -113,16 +112,13 @@ class _Pull:
         ahead[:, 2] = LEFT_OUT * slow
         for over, chance in enumerate(UNHEARD, 2):
             ahead[:, over] += chance * _slow(gap - np.log(over), steps.spread / np.sqrt(over))
-        again = np.full(places, AGAIN)
-        again[0], again[-1] = MARKED[steps.marks], MARKED_END[steps.marks]
-        again = again * _normal(gap - AGAIN_GAP, AGAIN_SPREAD)
-        with_next = np.append(steps.sounds_with_next, False)
-        paired = np.where(with_next, TOUCHING_SHARE * ahead[:, 1], 0.0)
+        again = np.full(places, AGAIN * float(_normal(gap - AGAIN_GAP, AGAIN_SPREAD)))
+        paired = steps.alike_next * ahead[:, 1]
         ahead[:, 1] -= paired
-        # Without the last one, which closes the round, there is nothing further on.
         for step in range(1, ahead.shape[1]):
-            ahead[places - step :, step] = 0
-        ahead[places - 2, 1] *= CLOSED[steps.marks]
+            ahead[max(places - step, 0) :, step] = 0
+        if not steps.marks:
+            ahead[places - 2, 1] *= CLOSED
         return cls(ahead, _same(steps, i, j), again, paired, np.exp(steps.by_place[j]), passed)
 
     def forward(self, before: Floats) -> Floats:
@@ -171,7 +167,7 @@ def _slow(gap: float, spread: float) -> float:
 
 
 def _start(steps: Steps) -> Floats:
-    """Ln of the chance that the first pluck is that of each place, (m + 1, 1)."""
+    """Ln of the chance that the first pluck is that of each place, (p, 1)."""
     out = np.full(steps.by_place.shape[1], LOWEST)
     late = LATE[: out.size - 1]
     out[: len(late)] = np.log(late)
@@ -179,10 +175,12 @@ def _start(steps: Steps) -> Floats:
 
 
 def _end(steps: Steps) -> Floats:
-    """Ln of the chance that the last pluck is that of each place, (m + 1, 1)."""
+    """Ln of the chance that the last pluck is that of each place, (p, 1)."""
     out = np.full(steps.by_place.shape[1], ANY_END)
-    out[-1] = FULL
-    out[-2] = FULL
+    if steps.marks:
+        out[-3], out[-2], out[-1] = FULL_UNMARKED, FULL_UNMARKED, MARKED_END
+        return np.asarray(np.log(out)[:, None])
+    out[-2:] = FULL
     for before in range(3, min(6, out.size + 1)):
         out[-before] = EARLY / (before - 2)
     return np.asarray(np.log(out)[:, None])
