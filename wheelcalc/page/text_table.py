@@ -95,7 +95,7 @@ def _drawn(strips: Sequence[Strip], width: int) -> list[str]:
     from tabulate import tabulate  # noqa: PLC0415 - only where a table is printed
 
     widths = _widths(strips, width)
-    names = [_in(strip.name, wide) for strip, wide in zip(strips, widths, strict=True)]
+    names = [_in(strip.name, wide) if strip.name else "" for strip, wide in zip(strips, widths, strict=True)]
     cells = [[_in(cell, wide) for cell in strip.cells] for strip, wide in zip(strips, widths, strict=True)]
     used = [max(map(_widest, [name, *column])) for name, column in zip(names, cells, strict=True)]
     deep = max(name.count("\n") for name in names)

@@ -7,66 +7,12 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer
-from wheelcalc.answers.ordering.answer import OrderAnswer
+from wheelcalc.answers.salvaging import page as said
 from wheelcalc.answers.salvaging.jar import JarAnswer
+from wheelcalc.answers.salvaging.old import OldWheel
 from wheelcalc.answers.salvaging.rim import RimAnswer
-from wheelcalc.build.dimension import Dimension
-from wheelcalc.measuring.statistics import Mean, in_words
-from wheelcalc.salvage.old_wheel import Gauged
+from wheelcalc.page.blocks import Block, Page
 from wheelcalc.salvage.slips import Verdict
-from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
-from wheelcalc.wheel.parts import SIDES
-
-
-@dataclass(frozen=True)
-class OldWheel:
-    """What the old wheel says of the rim.
-
-    Parameters
-    ----------
-    gauged : erd by its spokes
-    measured : erd as measured, to the spoke end; None where it was not
-    combined : their weighted mean
-    spokes : what to order with it; None where the new hub is not known well enough
-    lacking : keys that the order still needs
-    """
-
-    gauged: Gauged
-    measured: Dimension | None
-    combined: Mean
-    spokes: OrderAnswer | None
-    lacking: tuple[str, ...]
-
-    @property
-    def agreement(self) -> str:
-        """Whether old wheel and measurement agree, in words."""
-        return in_words(self.combined)
-
-    @property
-    def apart(self) -> float | None:
-        """What was measured less what the old wheel says [mm]."""
-        return None if self.measured is None else self.measured.value - self.gauged.erd
-
-    def within(self, sigma: float) -> float:
-        """What a standard uncertainty means, 19 times in 20 [mm]."""
-        return NINETEEN_IN_TWENTY * sigma
-
-    def as_json(self) -> dict[str, Any]:
-        """Return both values, how far they are apart, and the order."""
-        gauged, measured = self.gauged, self.measured
-        return {
-            "erd_mm": gauged.erd,
-            "erd_sigma_mm": gauged.sigma,
-            "sides": {s: {"erd_mm": gauged.sides[s].value, "erd_sigma_mm": gauged.sides[s].sigma} for s in SIDES},
-            "sides_chance": gauged.chance,
-            "measured_erd_mm": None if measured is None else measured.value,
-            "measured_erd_sigma_mm": None if measured is None else measured.sigma,
-            "apart_mm": self.apart,
-            "chance": self.combined.chance,
-            "in_words": self.agreement if measured else "",
-            "lines": [] if self.spokes is None else self.spokes.content()["lines"],
-            "lacking": self.lacking,
-        }
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -79,6 +25,25 @@ class SalvageAnswer(Answer):
     slips: Verdict | None
     jar: JarAnswer | None
     old_rim: RimAnswer | None
+
+    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - its formulas are those of `measure` and `lengths`
+        """Return what each part of the file tells, the old wheel first."""
+        if self.first_page:
+            title = f"{self.title}: first page, while the old wheel is still built"
+            verdict = "Do and read this while the old wheel is still built."
+            return Page(verdict, title, said.first_page(self.first_page), judges=False)
+        parts: list[Block] = []
+        parts += said.old_wheel(self.old_wheel) if self.old_wheel else []
+        parts += said.old_rim(self.old_rim) if self.old_rim else []
+        parts += said.slips(self.slips) if self.slips else []
+        parts += said.builds(self.jar) if self.jar else []
+        return Page(
+            verdict=said.verdict(self.old_wheel, self.slips, self.jar, self.old_rim, stops=self.stops),
+            title=f"{self.title}: what the old wheel and the jar are good for",
+            answer=parts,
+            findings=self.findings,
+            assumptions=self.assumptions,
+        )
 
     def content(self) -> dict[str, Any]:
         """Return what was found, under the contract's names."""

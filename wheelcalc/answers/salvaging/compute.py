@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.ordering.compute import order
-from wheelcalc.answers.salvaging.answer import OldWheel, SalvageAnswer
+from wheelcalc.answers.salvaging.answer import SalvageAnswer
 from wheelcalc.answers.salvaging.findings import findings_of
 from wheelcalc.answers.salvaging.jar import JarAnswer, jar_of, own_name, spokes_left
+from wheelcalc.answers.salvaging.old import OldWheel
 from wheelcalc.answers.salvaging.rim import RimAnswer, longer_from_jar, rim_of
 from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import Dimension

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wheelcalc.answers.salvaging.answer import OldWheel
 from wheelcalc.answers.salvaging.jar import JarAnswer
+from wheelcalc.answers.salvaging.old import OldWheel
 from wheelcalc.answers.salvaging.rim import RimAnswer
 from wheelcalc.measuring.statistics import DISAGREE, HARDLY_BY_CHANCE
 from wheelcalc.salvage.slips import Verdict

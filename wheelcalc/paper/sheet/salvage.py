@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from wheelcalc.answers.salvaging.answer import OldWheel
 from wheelcalc.answers.salvaging.jar import JarAnswer
+from wheelcalc.answers.salvaging.old import OldWheel
 from wheelcalc.answers.salvaging.rim import Outcome, RimAnswer
 from wheelcalc.page.tags import BOX, Html, blank, joined, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings

@@ -1,0 +1,167 @@
+"""What `salvage` says: of the rim by the old wheel, of a wrong reading, of the old rim, of what the jar can build."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from wheelcalc.answers.ordering.page import lines_table
+from wheelcalc.answers.salvaging.jar import JarAnswer, JarBuild
+from wheelcalc.answers.salvaging.old import OldWheel
+from wheelcalc.answers.salvaging.rim import Forecast, Outcome, RimAnswer
+from wheelcalc.page.blocks import Block, Column, Heading, Listed, Sentence, Step, Steps, Table
+from wheelcalc.page.numbers import percent
+from wheelcalc.salvage.slips import Verdict
+from wheelcalc.wheel.parts import SIDES
+
+BUILDS, NEAR, SLIPS = 6, 4, 6  # shown; the JSON and the CSV have them all
+
+
+def verdict(
+    old: OldWheel | None, slips: Verdict | None, jar: JarAnswer | None, rim: RimAnswer | None, *, stops: bool
+) -> str:
+    """What the old wheel, the rim and the jar are good for, in one sentence."""
+    said = []
+    if old is not None:
+        said.append(f"the rim's erd is {old.combined.value:.1f} +-{old.combined.within:.1f} mm")
+    if slips is not None and not slips.agree:
+        likeliest = slips.explanations[0]
+        named = f"a reading is likely wrong ({likeliest.what}, {percent(likeliest.probability)})"
+        said.append(named if slips.told else "the readings do not agree")
+    if rim is not None:
+        said.append(f"the old rim: {rim.verdict}")
+    if jar is not None and jar.whole:
+        best = jar.whole[0]
+        said.append(f"the jar builds {best.rim} on {best.hub}, chance {percent(best.chance)}")
+    elif jar is not None:
+        said.append("the jar builds nothing whole")
+    text = "; ".join(said) or "nothing is known of an old wheel yet"
+    return f"Not yet: {text}." if stops else f"{text[0].upper()}{text[1:]}."
+
+
+def first_page(steps: Sequence[str]) -> list[Block]:
+    """What to do and to read while the old wheel is still built."""
+    return [Steps([Step(each) for each in steps])]
+
+
+def old_wheel(old: OldWheel) -> list[Block]:
+    """The rim's erd by each side of the old wheel and as measured, and what to order with it."""
+    gauged = old.gauged
+    rows = [(f"old wheel, {side} spokes", each.value, old.within(each.sigma)) for side, each in gauged.sides.items()]
+    rows.append(("old wheel, both sides", gauged.erd, gauged.within))
+    if old.measured is not None:
+        rows.append(("measured", old.measured.value, old.within(old.measured.sigma)))
+        rows.append(("both together", old.combined.value, old.combined.within))
+    columns = [
+        Column("rim.erd from", lambda row: row[0], "left"),
+        Column("mm", lambda row: f"{row[1]:.1f}"),
+        Column("+- mm", lambda row: f"{row[2]:.1f}", meaning="how accurate; 19 of 20 such errors are smaller"),
+    ]
+    apart = "" if old.apart is None else f"Measured less old wheel: {old.apart:+.1f} mm; {old.agreement}. "
+    more = f"Most of the old wheel's error comes from {gauged.named(next(iter(gauged.shares)))}: read more of them."
+    out: list[Block] = [Table(columns, rows), Sentence(apart + more)]
+    if old.spokes is None:
+        return [*out, Sentence(f"For the new spokes the file still lacks {', '.join(old.lacking)}.")]
+    return [*out, Heading("The new spokes with that rim.erd:"), *lines_table(old.spokes.lines, old.spokes.window)]
+
+
+def old_rim(answer: RimAnswer) -> list[Block]:
+    """Whether the old rim is worth new spokes, and how it would build."""
+    worth = Heading("Is the old rim worth new spokes?")
+    said = Sentence(f"{answer.verdict.capitalize()}. {_reasons(answer)}".strip())
+    told = answer.forecast
+    if told is None:
+        return [worth, said, Sentence(f"A forecast of how it would build needs {answer.lacking}.")]
+    columns = [
+        Column("built", lambda row: row[0], "left"),
+        Column("lateral mm", lambda row: f"{row[1].lateral:.1f}", meaning="and radial: peak to peak"),
+        Column("radial mm", lambda row: f"{row[1].radial:.1f}"),
+        Column("left N", lambda row: _range(row[1], "left")),
+        Column("right N", lambda row: _range(row[1], "right")),
+        Column("uneven", lambda row: percent(row[1].uneven), meaning="furthest spoke from its side's mean"),
+    ]
+    rows = [("made to run true", told.straight), ("tension kept even", told.even)]
+    head = Heading(f"Forecast for a wheel on this rim, at the target tension; its shape from {told.shape}:")
+    return [worth, said, head, Table(columns, rows), Sentence(_longer(answer, told))]
+
+
+def _longer(answer: RimAnswer, told: Forecast) -> str:
+    """Where longer spokes belong, and which of the jar's."""
+    if not told.high_spots:
+        most = max(told.longer.values())
+        return f"No hole needs a longer spoke: the most is {most:+.1f} mm, which the nipples take up."
+    holes = ", ".join(f"{hole} (+{told.longer[hole]:.1f})" for hole in told.high_spots)
+    text = f"Kept even, longer spokes belong at its high spots (mm over the side's mean): rim holes {holes}. Made to run true, none."
+    jar = [
+        f"From the jar: {each.length_mm:g} mm on the {each.side}, rim holes {', '.join(map(str, each.rim_holes))}."
+        for each in answer.from_jar
+    ]
+    return " ".join([text, *jar])
+
+
+def _reasons(answer: RimAnswer) -> str:
+    """Why it is not simply used: the names only, the findings say more."""
+    if not answer.findings:
+        return "Nothing that was looked at speaks against it."
+    return f"Because: {', '.join(finding.name.replace('-', ' ') for finding in answer.findings)}."
+
+
+def _range(outcome: Outcome, side: str) -> str:
+    return f"{outcome.lowest[side]:.0f}-{outcome.highest[side]:.0f}"
+
+
+def slips(found: Verdict) -> list[Block]:
+    """Which reading is wrong, how likely each slip is, and the look that settles it."""
+    head: list[Block] = [Heading("Which reading is wrong?"), Sentence(found.words)]
+    if found.agree:
+        return head
+    columns = [
+        Column("chance", lambda each: percent(each.probability)),
+        Column("left over mm", lambda each: f"{each.misfit:.1f}", meaning="what it would leave unexplained"),
+        Column("slip", lambda each: "none: every reading is right" if each is found.none else each.what, "left"),
+    ]
+    return [*head, Sentence(found.look), Table(columns, found.explanations[:SLIPS])]
+
+
+def builds(jar: JarAnswer) -> list[Block]:
+    """What can be built of the jar, what nearly, and what was not tried."""
+    shown = list(enumerate(jar.whole[:BUILDS], start=1))
+    out: list[Block] = [
+        Heading(f"What you can build ({jar.landing} of {jar.tried} patterns have spokes enough in reach):")
+    ]
+    if shown:
+        columns = [
+            Column("", lambda row: str(row[0])),
+            Column("rim", lambda row: row[1].rim, "left"),
+            Column("hub", lambda row: row[1].hub, "left"),
+            Column(
+                "crosses",
+                lambda row: _sides(row[1], lambda build, side: f"{build.crosses[side]:g}"),
+                "left",
+                "left/right",
+            ),
+            Column("lengths", lambda row: _sides(row[1], lambda build, side: build.mix(side)), "left"),
+            Column(
+                "ends mm",
+                lambda row: _sides(row[1], lambda build, side: f"{build.end(side):+.1f}"),
+                "left",
+                "+ beyond, - short of the nipple's slot",
+            ),
+            Column("chance", lambda row: percent(row[1].chance), meaning="that both sides fit"),
+            Column("mind", lambda row: row[1].findings[0].level if row[1].findings else "", "left"),
+        ]
+        out.append(Table(columns, shown))
+    said: dict[str, list[str]] = {}
+    for number, each in shown:
+        for finding in each.findings:
+            said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
+    more = [f"{', '.join(numbers)}: {text}" for text, numbers in said.items()]
+    more += [f"Nearly: {each.wish}" for each in jar.near[:NEAR]]
+    if jar.old_spokes.of:
+        refused = f" (not {'; not '.join(jar.old_spokes.refused)})" if jar.old_spokes.refused else ""
+        more.append(f"Old spokes that may serve again: {jar.old_spokes.may_serve} of {jar.old_spokes.of}{refused}.")
+    more += [f"Not tried: {reason}." for reason in jar.left_out]
+    return [*out, Listed(more)] if more else out
+
+
+def _sides(build: JarBuild, cell: Callable[[JarBuild, str], str]) -> str:
+    return "/".join(cell(build, side) for side in SIDES)
