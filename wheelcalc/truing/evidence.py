@@ -335,11 +335,10 @@ class Fit:
     @cached_property
     def log_evidence(self) -> float:
         """Logarithm of how likely readings, rare causes and sizes are together."""
-        _, size = np.linalg.slogdet(self.covariance)
+        root = np.linalg.cholesky(self.covariance)
+        off, size = np.linalg.solve(root, self.left), 2 * float(np.log(np.diag(root)).sum())
         before = -0.5 * float(np.sum((np.log(self.sizes) / SIZE_SIGMA) ** 2))
-        return (
-            -0.5 * (float(self.left @ self.inverse @ self.left) + float(size)) + self.system.odds(self.causes) + before
-        )
+        return -0.5 * (float(off @ off) + size) + self.system.odds(self.causes) + before
 
 
 def sized(fit: Fit, rounds: int = ROUNDS) -> Fit:

@@ -17,7 +17,7 @@ from wheelcalc.truing.table import Table
 GIVE_SIGMA, STIFFNESS_SIGMA = 0.35, 0.35
 APART = 0.2  # of a logarithm, between two tries
 LONGEST = 0.7  # of a logarithm, in one step
-STEPS = 2
+STEPS = 1
 
 Maker = Callable[[Sequence[Table], float, float], Model]
 

@@ -40,6 +40,7 @@ UNITS = {
     "lateral and radial in tenths of a millimetre": (0.1, 0.1, 1.0),
     "lateral and radial in inches": (MM_PER_INCH, MM_PER_INCH, 1.0),
 }
+MOST_LOOKED = 8  # slips, ours: the likeliest at a first glance are looked at again
 LEAST_RUN_OUT = 0.5  # mm
 NOT_WORTH = 8.0  # of the logarithm of the odds, at a first glance: less likely is not looked at again
 GLANCE = 1.5  # ours, times the usual sizes: what a first glance takes them for
@@ -187,17 +188,18 @@ def likelier(model_of: ModelOf, tables: Sequence[Table], reader: Reader) -> list
     typed = system(tables)
     glances = Glances()
     plain = glances.log(typed) + mean_tension(tables)
-    worth = []
+    worth: list[tuple[float, Slip, Sequence[Table], System]] = []
     for slip, some in variants(typed.model, tables):
         before = mean_tension(some) + slip.log_odds
         with suppress(InputError):  # readings that no wheel can have are no slip either
-            if glances.log(mended := system(some)) + before > plain - NOT_WORTH:
-                worth.append((slip, some, mended))
+            glance = glances.log(mended := system(some)) + before
+            if glance > plain - NOT_WORTH:
+                worth.append((glance, slip, some, mended))
     if not worth:
         return []
     as_typed = fitted(typed, rounds=2).log_evidence + mean_tension(tables)
     found: dict[tuple[str, str], list[Likelier]] = {}
-    for slip, some, mended in worth:
+    for _, slip, some, mended in sorted(worth, key=lambda each: -each[0])[:MOST_LOOKED]:
         fit = fitted(mended, rounds=2)
         log = fit.log_evidence + mean_tension(some) + slip.log_odds - as_typed
         tried = Likelier(slip, math.exp(min(log, MOST_LOG)), float(fit.sizes[-3:].max()))

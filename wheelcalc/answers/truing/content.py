@@ -117,6 +117,11 @@ class TrueContent(Answer):
         """Rim holes whose nipples do not turn."""
         return [int(self.wheel.lacing.rim_hole[spoke]) for spoke in self.planner.stuck]
 
+    @property
+    def first(self) -> int:
+        """Number of the first pass that is still weighed, from 1."""
+        return len(self.passes) - len(self.found.fit.system.tables) + 1
+
     @cached_property
     def left_out(self) -> list[LeftOut]:
         """Readings taken for grossly wrong, in the order of passes and holes."""
@@ -127,7 +132,7 @@ class TrueContent(Answer):
             spoke = int(places[i]) - 2 * model.nodes
             hole = int(self.wheel.lacing.rim_hole[spoke]) if kind == 2 else int(places[i]) % model.nodes + 1
             value, likely = float(self.found.fit.values[i]), float(self.found.state.expected[i])
-            out.append(LeftOut(int(passes[i]) + 1, hole, COLUMNS[kind], value, likely))
+            out.append(LeftOut(int(passes[i]) + self.first, hole, COLUMNS[kind], value, likely))
         return sorted(out)
 
     @property
@@ -200,7 +205,10 @@ class TrueContent(Answer):
     def backwards(self) -> list[dict[str, int]]:
         """Nipples that were turned the wrong way: pass (from 1) and rim hole."""
         holes = self.wheel.lacing.rim_hole
-        return [{"pass": at + 1, "rim_hole": int(holes[spoke])} for at, spoke in sorted(self.found.fit.causes.reversed)]
+        return [
+            {"pass": at + self.first, "rim_hole": int(holes[spoke])}
+            for at, spoke in sorted(self.found.fit.causes.reversed)
+        ]
 
     def was_read(self, name: str) -> bool:
         """Whether any of "lateral", "radial" or "tensions" was read in any pass."""

@@ -168,7 +168,7 @@ def _nipples(answer: TrueContent) -> Iterator[Finding]:
             f"After pass {each['pass']} the nipple in rim hole {each['rim_hole']} was most likely turned the wrong way.",
             "Tighter is clockwise, seen from the tyre. The next pass takes it for that.",
         )
-    for number in answer.found.fit.causes.moved:
+    for number in (answer.first - 1 + each for each in answer.found.fit.causes.moved):
         yield Finding(
             "note",
             "stand-moved",

@@ -12,7 +12,7 @@ from wheelcalc.answers.truing.readings import Maker, Taken
 from wheelcalc.arrays import Floats
 from wheelcalc.joined.at_tensions import Setup, preferring
 from wheelcalc.truing import advice
-from wheelcalc.truing.evidence import Fit, Reader, State, state
+from wheelcalc.truing.evidence import Fit, Reader, State, System, fitted, state
 from wheelcalc.truing.faults import Figures, figures
 from wheelcalc.truing.forecast import Forecast, Spread
 from wheelcalc.truing.learning import Learned, learned
@@ -25,6 +25,7 @@ from wheelcalc.wheel.wheel import Wheel
 
 PREFERENCES = ("straight", "both", "even")
 SURE_SLIP = 20.0  # times likelier, by the contract: from there on nothing is turned
+REMEMBERED = 5  # passes, ours: what older ones say, the newer ones say better
 ASKED = 0.2  # turns, ours: a nipple asked for less has not shown that it does not turn
 
 
@@ -89,7 +90,7 @@ def judged(ready: Setup, make: Maker, tables: Sequence[Table], reader: Reader, *
     slips : look for slips of whole columns too
     """
     found = likelier(make, tables[-2:], reader) if slips else []
-    known = learned(make, tables, reader)
+    known = learned(make, tables[-REMEMBERED:], reader)
     now = state(known.fit)
     planner = planner_of(ready, known.fit, now, tables)
     forecast = Forecast(known.fit.system.model, now, known.fit.reader)
@@ -167,8 +168,8 @@ def promised(make: Maker, tables: Sequence[Table], reader: Reader) -> Spread | N
     """What the readings of the last pass were to show, by the passes before it; None of the first."""
     if len(tables) < 2:
         return None
-    before = learned(make, tables[:-1], reader, steps=0)
-    forecast = Forecast(before.fit.system.model, state(before.fit), before.fit.reader)
+    before = fitted(System(make(tables[:-1]), tables[:-1], reader), rounds=2)
+    forecast = Forecast(before.system.model, state(before), before.reader)
     return forecast.read(forecast.turned(tables[-2].turned))
 
 
