@@ -188,7 +188,7 @@ def likelier(model_of: ModelOf, tables: Sequence[Table], reader: Reader) -> list
     typed = system(tables)
     glances = Glances()
     plain = glances.log(typed) + mean_tension(tables)
-    worth: list[tuple[float, Slip, Sequence[Table], System]] = []
+    worth: list[tuple[float, Slip, list[Table], System]] = []
     for slip, some in variants(typed.model, tables):
         before = mean_tension(some) + slip.log_odds
         with suppress(InputError):  # readings that no wheel can have are no slip either
