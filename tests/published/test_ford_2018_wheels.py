@@ -14,6 +14,7 @@ import math
 import numpy as np
 import pytest
 
+from wheelcalc import answers
 from wheelcalc.tension.structure import Structure
 from wheelcalc.wheel import give
 from wheelcalc.wheel.parts import Section
@@ -95,3 +96,27 @@ def test_the_law_is_the_best_through_the_compliances_that_explain_each_row() -> 
     assert 1000 * math.exp(at) == pytest.approx(ELBOW, rel=0.06)
     law = give.compliance(ELBOW, tension)
     assert np.abs(compliance / law - 1).max() < give.BY_HEAD["elbow"].sigma / ELBOW
+
+
+@pytest.mark.parametrize(
+    ("width", "tension", "measured"), [(58.0, 627.7, 208.1), (78.0, 1140.9, 319.4), (38.27, 443.4, 99.6)]
+)
+def test_through_a_build_file(width: float, tension: float, measured: float) -> None:
+    """The same rows by `tension`: thick ends of 50 and 27 mm give the stated E A within 1 % (D)."""
+    flange = {"holes": 18, "pcd": 58, "offset": width / 2}
+    section = {"material": "aluminium", "mass": 538, "centroid_diameter": 2 * R}
+    section |= {"bending_in_plane": "112.3 N m2", "bending_out_of_plane": f"{26.2 / MU} N m2", "torsion": "26.2 N m2"}
+    end = 29 + math.sqrt(276**2 - (width / 2) ** 2)
+    found = answers.tension(
+        {
+            "rim": {"holes": 36, "erd": 2 * end, "erd_to": "spoke end", "tension_limit": 3000, "section": section},
+            "hub": {"over_locknut": 100, "left": flange, "right": flange},
+            "lacing": {"pattern": "radial"},
+            "spokes": {"wire": "2.0/1.7/2.0", "butts": [50, 27]},
+            "tension": {"target": tension},
+        }
+    ).as_json()["structure"]
+    assert 4 * found["four_point_N_per_mm"] == pytest.approx(measured, rel=0.08)
+    assert found["four_point_N_per_mm"] == pytest.approx(k2(width, tension) / 4, rel=0.01)
+    assert abs(4 * found["four_point_N_per_mm"] - measured) < 1.96 * 4 * found["four_point_sigma_N_per_mm"]
+    assert found["section"]["from"] == "tapped"

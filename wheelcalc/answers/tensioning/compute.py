@@ -29,7 +29,7 @@ from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
-PREFIXES = ("tension.", "pluck.end_hold")
+PREFIXES = ("tension.", "pluck.end_hold", "spokes.end_give")
 
 
 def tension(source: Source, overrides: Sequence[str] = ()) -> TensionAnswer:
