@@ -35,6 +35,7 @@ FEW_TAPS = 3  # C: under three taps one bad one decides
 # four measured rims of MF come to 0.9 to 1.5 (D). Steel is thinner, carbon thicker.
 WALLS = {"aluminium": (0.75, 1.7), "steel": (0.45, 1.1), "carbon": (0.8, 2.8)}
 DEEP, WIDE = 4.0, 4.5
+MEASURED = 1.1  # ours: the bounds are nearer by this where width and depth were measured
 NO_RIM = 1.7  # ours: beyond these times the bounds there is no such rim
 
 
@@ -308,11 +309,14 @@ def _mass(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
     width = section.width or WIDE * float(rim.gyration(stiff.out_of_plane))
     area = rim.mass / (material_of(material).density * 2 * math.pi * rim.radius)
     wall = area / (2 * (width + depth))
-    low, high = WALLS[material]
+    nearer = MEASURED if section.width and section.depth else 1.0
+    low, high = WALLS[material][0] * nearer, WALLS[material][1] / nearer
     if low <= wall <= high or not (found.told.in_plane and found.told.out_of_plane):
         return
     size = f"a rim about {width:.0f} mm wide and {depth:.0f} mm deep"
-    text = f"{rim.mass:g} g makes walls of {wall:.2f} mm for {size}, {low:g} to {high:g} mm are usual for {material}"
+    text = (
+        f"{rim.mass:g} g makes walls of {wall:.2f} mm for {size}, {low:.1f} to {high:.1f} mm are usual for {material}"
+    )
     if not low / NO_RIM <= wall <= high * NO_RIM:
         raise InputError(MASS, f"found {text}; weigh the bare rim again, in g, and check its diameter")
     yield Finding(
