@@ -18,6 +18,7 @@ FLOORS = [
     {"joined"},
     {"answers"},
     {"paper"},
+    {"stand"},
     {"cli"},
 ]
 OUTSIDE = {"tomllib", "csv", "wave", "pint", "click", "tabulate"}

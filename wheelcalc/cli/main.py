@@ -29,6 +29,7 @@ COMMANDS = {
     "tap": "how stiff the bare rim is, by ear: from recordings of it tapped",
     "tension": "how tight each side is to be, what limits it, what riding takes away",
     "true": "which nipples to turn, and what that brings; a broken spoke on the road",
+    "stand": "one page beside the trueing stand that leads through it",
     "pluck": "how evenly tight the spokes are, by ear: from a recording of them plucked",
     "sheet": "one file to print: everything the hands need at the bench",
     "check": "what this file is good for, what is missing, what to measure next",

@@ -1,0 +1,43 @@
+"""`wheelcalc stand`."""
+
+from __future__ import annotations
+
+import click
+
+from wheelcalc.cli import options
+
+PORT = 8737  # ours: none that is registered for anything common
+
+
+@click.command(cls=options.JobCommand)
+@options.build_file
+@click.option(
+    "--log", "log", metavar="LOG.csv", help="Where every number is kept; without it the build file's name and -log.csv."
+)
+@click.option(
+    "--port", type=click.IntRange(1024, 65535), default=PORT, show_default=True, help="Where to serve the page."
+)
+@click.option("--open", "opened", is_flag=True, help="Open the page in this machine's browser.")
+@click.option(
+    "--phone",
+    is_flag=True,
+    help="Let a phone in the same network in: whoever has the printed address sees and fills in the page.",
+)
+@click.option(
+    "--set",
+    "overrides",
+    multiple=True,
+    metavar="KEY=VALUE",
+    help="Put another value in place of one key of the build file.",
+)
+def command(buildfile: str, log: str | None, port: int, opened: bool, phone: bool, overrides: tuple[str, ...]) -> int:
+    """Lead through trueing on one page, beside the trueing stand; it ends with Ctrl-C.
+
+    Example: wheelcalc stand errand-rear.toml
+
+    Readings, turns and what they brought are kept in a log that `wheelcalc true` reads.
+    """
+    from wheelcalc.stand.serving import serve  # noqa: PLC0415 - --help loads nothing
+
+    serve(buildfile, overrides, log, port, opened=opened, phone=phone, say=lambda line: click.echo(line, err=False))
+    return 0

@@ -1,0 +1,151 @@
+"""The page's server: one person, one wheel. Nobody else gets in: host, token and origin are looked at, sizes are limited."""
+
+from __future__ import annotations
+
+import hmac
+import json
+import threading
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from importlib import resources
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+from wheelcalc.stand.session import Session
+from wheelcalc.wheel.errors import InputError
+
+LARGEST_JSON = 20_000  # bytes, ours: a number with its place has eighty
+LARGEST_SOUND = 60_000_000  # bytes, ours: five minutes at 48 kHz and 16 bit are 29 million
+PATIENCE = 20.0  # s, C: a sender who says nothing is let go
+PAGE = {
+    "/": ("page.html", "text/html"),
+    "/page.js": ("page.js", "text/javascript"),
+    "/page.css": ("page.css", "text/css"),
+}
+POLICY = (
+    "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data: blob:; form-action 'none'; "
+    "frame-ancestors 'none'; base-uri 'none'"
+)
+HEADERS = {
+    "Content-Security-Policy": POLICY,
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cache-Control": "no-store",
+}
+
+
+class Server(ThreadingHTTPServer):
+    """Serves one session.
+
+    Parameters
+    ----------
+    place : address and port to listen at
+    hosts : names under which the page may be asked for, with the port
+    token : what every request for data must show
+    session : the wheel at the stand
+    """
+
+    daemon_threads = True
+
+    def __init__(self, place: tuple[str, int], hosts: list[str], token: str, session: Session) -> None:
+        super().__init__(place, Handler)
+        self.hosts = [f"{host}:{self.server_port}" for host in hosts]
+        self.token, self.session = token, session
+        self.turn = threading.Lock()
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """Let a connection that broke off go without a word."""
+
+
+class Handler(BaseHTTPRequestHandler):
+    """Answers one request."""
+
+    server: Server
+    timeout = PATIENCE
+    protocol_version = "HTTP/1.1"
+    server_version = "wheelcalc"
+    sys_version = ""
+
+    def log_message(self, format: str, *args: Any) -> None:
+        """Say nothing: the terminal belongs to the person at the stand."""
+
+    def do_GET(self) -> None:
+        """Give the page, or where the work stands."""
+        path = urlsplit(self.path).path
+        if not self._from_here():
+            self._refuse(403, "not this address")
+        elif path in PAGE:
+            name, kind = PAGE[path]
+            self._send(200, (resources.files("wheelcalc.stand") / name).read_bytes(), kind)
+        elif path == "/state" and self._may():
+            self._answer(self.server.session.state)
+        else:
+            self._refuse(403 if path == "/state" else 404, "no such page, or no token")
+
+    def do_POST(self) -> None:
+        """Take a number or a recording, or compute."""
+        path = urlsplit(self.path).path
+        session = self.server.session
+        jobs = {"/read": session.put, "/advise": session.advise, "/broken": session.broken}
+        if not self._from_here() or not self._may():
+            self._refuse(403, "not from this page, or no token")
+        elif path == "/hear":
+            sound = self._body(LARGEST_SOUND)
+            if sound is not None:
+                self._answer(lambda: session.heard(sound))
+        elif path in jobs:
+            asked = self._asked()
+            if asked is not None:
+                self._answer(lambda: jobs[path](asked))
+        else:
+            self._refuse(404, "no such page")
+
+    def _from_here(self) -> bool:
+        """Whether the request names this server, and no other site sent it."""
+        host, origin = self.headers.get("Host", ""), self.headers.get("Origin")
+        return host in self.server.hosts and (origin is None or origin == f"http://{host}")
+
+    def _may(self) -> bool:
+        shown = self.headers.get("X-Token") or parse_qs(urlsplit(self.path).query).get("t", [""])[0]
+        return hmac.compare_digest(shown.encode(), self.server.token.encode())
+
+    def _asked(self) -> dict[str, Any] | None:
+        body = self._body(LARGEST_JSON)
+        if body is None:
+            return None
+        try:
+            asked = json.loads(body or b"{}")
+        except (ValueError, RecursionError):
+            asked = None
+        if not isinstance(asked, dict):
+            self._refuse(400, "that is no JSON object")
+            return None
+        return asked
+
+    def _body(self, most: int) -> bytes | None:
+        length = self.headers.get("Content-Length", "")
+        if not (length.isascii() and length.isdigit() and len(length) < 12) or int(length) > most:
+            self.close_connection = True
+            self._refuse(413, f"send at most {most} bytes, and say how many")
+            return None
+        return self.rfile.read(int(length))
+
+    def _answer(self, compute: Any) -> None:
+        try:
+            with self.server.turn:
+                found = compute()
+        except InputError as error:
+            self._refuse(422, str(error))
+            return
+        self._send(200, json.dumps(found, allow_nan=False).encode(), "application/json")
+
+    def _refuse(self, status: int, why: str) -> None:
+        self._send(status, json.dumps({"error": why}).encode(), "application/json")
+
+    def _send(self, status: int, body: bytes, kind: str) -> None:
+        self.send_response(status)
+        self.send_header("Content-Type", f"{kind}; charset=utf-8")
+        self.send_header("Content-Length", str(len(body)))
+        for name, value in HEADERS.items():
+            self.send_header(name, value)
+        self.end_headers()
+        self.wfile.write(body)
