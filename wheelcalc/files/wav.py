@@ -14,6 +14,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.files.bytes import bytes_of
+from wheelcalc.files.decoded import decoded
 from wheelcalc.wheel.errors import InputError
 
 # Numbers here: P (M), places and tags of the RIFF format, Microsoft, Multimedia Data Standards Update (1994), and RFC 2361, unless another
@@ -75,10 +76,12 @@ def read_wav(path: str | Path) -> Sound:
     Raises
     ------
     InputError
-        If it cannot be read, is no WAV, is compressed, empty, damaged or clipped.
+        If it cannot be read, is no WAV and ffmpeg cannot make one of it, is empty, damaged or clipped.
     """
     try:
-        return _sound(_checked_bytes(path))
+        data = _checked_bytes(path)
+        kind = _compressed(data)
+        return _sound(decoded(Path(path), kind) if kind else data)
     except InputError as error:
         raise error.in_file(str(path)) from None
 
@@ -121,15 +124,17 @@ def _check_length(size: int, form: _Format) -> None:
         raise InputError("", f"{text}, or save it in mono with 44100 samples a second")
 
 
+def _compressed(data: bytes) -> str:
+    """What a file of another kind seems to be; empty where it is a WAV or nothing known."""
+    found = next((name for start, name in OTHERS.items() if data.startswith(start)), "")
+    return "an M4A or MP4" if data[4:8] == b"ftyp" else found
+
+
 def _check_kind(data: bytes) -> None:
     """Refuse what is not a WAV, saying what it seems to be."""
     if data[:4] == b"RIFF" and data[8:12] == b"WAVE":
         return
-    found = next((name for start, name in OTHERS.items() if data.startswith(start)), "")
-    if data[4:8] == b"ftyp":
-        found = "an M4A or MP4"
-    if data[:4] in (b"RF64", b"RIFX"):
-        found = "an unusual WAV (RF64 or RIFX)"
+    found = "an unusual WAV (RF64 or RIFX)" if data[:4] in (b"RF64", b"RIFX") else _compressed(data)
     raise InputError("", f"is {found} file, not a plain WAV; {CONVERT}" if found else f"is not a WAV file; {CONVERT}")
 
 
