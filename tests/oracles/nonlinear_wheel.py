@@ -90,12 +90,12 @@ class NonlinearWheel:
         for _ in range(
             0 if np.all(np.asarray(self.end_give) == 0) else 12
         ):  # Newton: wire and ends are that much longer
-            wire_and_ends = tension / self.stiffness + self._given(tension)
+            wire_and_ends = tension / self.stiffness + self.given(tension)
             tension -= (wire_and_ends - np.maximum(length - self.slack, 0.0)) * self._tangent(tension)
             tension = np.maximum(tension, 0.0)
         return tension, lines / length[:, None], length
 
-    def _given(self, tension: Floats) -> Floats:
+    def given(self, tension: Floats) -> Floats:
         """How far the ends have given [mm]: c = end_give/1000 (T/1000)^-0.42, integrated; c of 100 N below that."""
         low = self.end_give / 1000 * 0.1**-0.42 * np.minimum(tension, 100.0)
         return low + self.end_give / 0.58 * (np.maximum(tension / 1000, 0.1) ** 0.58 - 0.1**0.58)
