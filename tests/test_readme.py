@@ -82,3 +82,23 @@ def test_shown_output(command: str, shown: list[str]) -> None:
 def test_every_example_is_named_by_a_test_or_by_readme(path: Path) -> None:
     texts = [README, *(test.read_text(encoding="utf-8") for test in (ROOT / "tests").rglob("*.py"))]
     assert any(path.name in text for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("name", "command"),
+    [
+        ("errand-rear-map.svg", "lace examples/errand-rear.toml"),
+        ("errand-rear-trueing.svg", "true examples/errand-rear.toml examples/errand-rear-readings.csv"),
+    ],
+)
+def test_the_pictures_are_those_that_the_commands_draw(name: str, command: str, tmp_path: Path) -> None:
+    """Words in their order, and how large it is; places may differ in the last digit from one processor to another."""
+    assert f"(examples/{name})" in README
+    drawn = tmp_path / name
+    run(f"wheelcalc {command} -o {drawn}")
+    words = [re.findall(r">([^<>\n]+)</text>", path.read_text()) for path in (drawn, ROOT / "examples" / name)]
+    assert words[0] == words[1]
+    assert len(words[0]) > 20
+    sizes = [re.findall(r'viewBox="[^"]*"', path.read_text()) for path in (drawn, ROOT / "examples" / name)]
+    assert sizes[0] == sizes[1]
+    assert 'width="' not in drawn.read_text().split(">", 1)[0]
