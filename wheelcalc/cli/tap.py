@@ -7,8 +7,18 @@ import click
 from wheelcalc.cli import options
 from wheelcalc.cli.output import show, to_csv
 
+HELP = """Tell how stiff the bare rim is from recordings of it tapped.
 
-@click.command(cls=options.JobCommand)
+Hang the bare rim on a string; tap it inward, then sideways, some five times
+each. `wheelcalc measure --how tap` shows how.
+
+Example: wheelcalc tap errand-rear.toml --radial errand-rim-inward.wav --lateral errand-rim-sideways.wav
+
+With -o it writes .txt, .json, .html, .csv (the modes) or .svg (the spectrum).
+"""
+
+
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @click.option("--radial", metavar="A.wav", shell_complete=options.files, help="Recording of the rim tapped inward.")
 @click.option("--lateral", metavar="B.wav", shell_complete=options.files, help="Recording of the rim tapped sideways.")
@@ -22,15 +32,6 @@ def command(
     wanted: options.Wanted,
     working: bool,
 ) -> int:
-    """Tell how stiff the bare rim is from recordings of it tapped.
-
-    Hang the bare rim on a string; tap it inward, then sideways, some five times
-    each. `wheelcalc measure --how tap` shows how.
-
-    Example: wheelcalc tap errand-rear.toml --radial errand-rim-inward.wav --lateral errand-rim-sideways.wav
-
-    With -o it writes .txt, .json, .html, .csv (the modes) or .svg (the spectrum).
-    """
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.tap(buildfile, radial, lateral, overrides)

@@ -85,8 +85,12 @@ def of_key(key: Key) -> Schema:
         "give": {"anyOf": [_bounded(key, "number"), {"type": "string"}]},
         "count": {"anyOf": [_bounded(key, "integer"), _text(r"^ *[0-9]+ *$")]},
         "flag": {"type": "boolean"},
-        "text": {"enum": list(key.choices)} if key.choices else {"type": "string", "maxLength": 200},
-        "wire": {"anyOf": [{"type": "number", "minimum": 1.2, "maximum": 4}, {"type": "string"}]},
+        "text": {"enum": list(key.choices)}
+        if key.choices
+        else {"type": "string", "maxLength": 200},  # as the reader of values refuses, here and below
+        "wire": {
+            "anyOf": [{"type": "number", "minimum": 1.2, "maximum": 4}, {"type": "string"}]
+        },  # as the reader of values refuses
         "stock": _stock(),
         "lengths": _one_or_more(_measure(key, "length")),
         "pairs": _pairs(),

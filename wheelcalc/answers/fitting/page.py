@@ -15,7 +15,7 @@ from wheelcalc.page.numbers import several, signed
 
 PLANS_SHOWN = 3
 KEYS_SHOWN = 3
-NOTHING = 0.005  # mm
+NOTHING = 0.005  # mm, ours: two digits show it as none
 
 
 def laid_out(answer: FitFound, *, working: bool = False) -> Page:

@@ -40,7 +40,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
     >>> from wheelcalc import answers
     >>> answer = answers.order("examples/errand-rear.toml")
     >>> [(line.side, line.length, line.count) for line in answer.lines]
-    [('left', 290.0, 18), ('right', 289.0, 18)]
+    [('left', 290.0, 18), ('right', 288.0, 18)]
     >>> answer.stops
     False
     """
