@@ -9,7 +9,15 @@ from wheelcalc.cli import options
 PORT = 8737  # ours: none that is registered for anything common
 
 
-@click.command(cls=options.JobCommand)
+HELP = """Lead through trueing on one page, beside the trueing stand; it ends with Ctrl-C.
+
+Example: wheelcalc stand errand-rear.toml
+
+Readings, turns and what they brought are kept in a log that `wheelcalc true` reads.
+"""
+
+
+@click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @click.option(
     "--log", "log", metavar="LOG.csv", help="Where every number is kept; without it the build file's name and -log.csv."
@@ -31,12 +39,6 @@ PORT = 8737  # ours: none that is registered for anything common
     help="Put another value in place of one key of the build file.",
 )
 def command(buildfile: str, log: str | None, port: int, opened: bool, phone: bool, overrides: tuple[str, ...]) -> int:
-    """Lead through trueing on one page, beside the trueing stand; it ends with Ctrl-C.
-
-    Example: wheelcalc stand errand-rear.toml
-
-    Readings, turns and what they brought are kept in a log that `wheelcalc true` reads.
-    """
     from wheelcalc.stand.serving import serve  # noqa: PLC0415 - --help loads nothing
 
     serve(buildfile, overrides, log, port, opened=opened, phone=phone, say=lambda line: click.echo(line, err=False))
