@@ -10,6 +10,7 @@ from wheelcalc.wheel.errors import InputError
 
 COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "turned")
 HEADER = ",".join(["pass", "rim_hole", *COLUMNS])
+MOST_PASSES = 99  # ours: nobody makes so many
 LARGEST = {
     "lateral_mm": 50.0,
     "radial_mm": 50.0,
@@ -65,7 +66,7 @@ class Log:
         """
         if column not in COLUMNS:
             raise InputError("column", f"found {column!r}; write one of {', '.join(COLUMNS)}")
-        if not 1 <= rim_hole <= self.holes or not 1 <= number <= 99:
+        if not 1 <= rim_hole <= self.holes or not 1 <= number <= MOST_PASSES:
             raise InputError("rim_hole", f"found hole {rim_hole} of pass {number}; the rim has {self.holes}")
         if value is None:
             return

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hmac
 import json
 import threading
+from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from importlib import resources
 from typing import Any
@@ -15,6 +16,7 @@ from wheelcalc.wheel.errors import InputError
 
 LARGEST_JSON = 20_000  # bytes, ours: a number with its place has eighty
 LARGEST_SOUND = 60_000_000  # bytes, ours: five minutes at 48 kHz and 16 bit are 29 million
+LONGEST_LENGTH = 11  # digits, ours: more are no size
 PATIENCE = 20.0  # s, C: a sender who says nothing is let go
 PAGE = {
     "/": ("page.html", "text/html"),
@@ -72,14 +74,16 @@ class Handler(BaseHTTPRequestHandler):
         """Give the page, or where the work stands."""
         path = urlsplit(self.path).path
         if not self._from_here():
-            self._refuse(403, "not this address")
+            self._refuse(HTTPStatus.FORBIDDEN, "not this address")
         elif path in PAGE:
             name, kind = PAGE[path]
-            self._send(200, (resources.files("wheelcalc.stand") / name).read_bytes(), kind)
+            self._send(HTTPStatus.OK, (resources.files("wheelcalc.stand") / name).read_bytes(), kind)
         elif path == "/state" and self._may():
             self._answer(self.server.session.state)
         else:
-            self._refuse(403 if path == "/state" else 404, "no such page, or no token")
+            self._refuse(
+                HTTPStatus.FORBIDDEN if path == "/state" else HTTPStatus.NOT_FOUND, "no such page, or no token"
+            )
 
     def do_POST(self) -> None:
         """Take a number or a recording, or compute."""
@@ -87,7 +91,7 @@ class Handler(BaseHTTPRequestHandler):
         session = self.server.session
         jobs = {"/read": session.put, "/advise": session.advise, "/broken": session.broken}
         if not self._from_here() or not self._may():
-            self._refuse(403, "not from this page, or no token")
+            self._refuse(HTTPStatus.FORBIDDEN, "not from this page, or no token")
         elif path == "/hear":
             sound = self._body(LARGEST_SOUND)
             if sound is not None:
@@ -97,7 +101,7 @@ class Handler(BaseHTTPRequestHandler):
             if asked is not None:
                 self._answer(lambda: jobs[path](asked))
         else:
-            self._refuse(404, "no such page")
+            self._refuse(HTTPStatus.NOT_FOUND, "no such page")
 
     def _from_here(self) -> bool:
         """Whether the request names this server, and no other site sent it."""
@@ -117,15 +121,15 @@ class Handler(BaseHTTPRequestHandler):
         except (ValueError, RecursionError):
             asked = None
         if not isinstance(asked, dict):
-            self._refuse(400, "that is no JSON object")
+            self._refuse(HTTPStatus.BAD_REQUEST, "that is no JSON object")
             return None
         return asked
 
     def _body(self, most: int) -> bytes | None:
         length = self.headers.get("Content-Length", "")
-        if not (length.isascii() and length.isdigit() and len(length) < 12) or int(length) > most:
+        if not (length.isascii() and length.isdigit() and len(length) <= LONGEST_LENGTH) or int(length) > most:
             self.close_connection = True
-            self._refuse(413, f"send at most {most} bytes, and say how many")
+            self._refuse(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, f"send at most {most} bytes, and say how many")
             return None
         return self.rfile.read(int(length))
 
@@ -134,14 +138,14 @@ class Handler(BaseHTTPRequestHandler):
             with self.server.turn:
                 found = compute()
         except InputError as error:
-            self._refuse(422, str(error))
+            self._refuse(HTTPStatus.UNPROCESSABLE_ENTITY, str(error))
             return
-        self._send(200, json.dumps(found, allow_nan=False).encode(), "application/json")
+        self._send(HTTPStatus.OK, json.dumps(found, allow_nan=False).encode(), "application/json")
 
-    def _refuse(self, status: int, why: str) -> None:
+    def _refuse(self, status: HTTPStatus, why: str) -> None:
         self._send(status, json.dumps({"error": why}).encode(), "application/json")
 
-    def _send(self, status: int, body: bytes, kind: str) -> None:
+    def _send(self, status: HTTPStatus, body: bytes, kind: str) -> None:
         self.send_response(status)
         self.send_header("Content-Type", f"{kind}; charset=utf-8")
         self.send_header("Content-Length", str(len(body)))

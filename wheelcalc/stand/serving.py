@@ -13,7 +13,7 @@ from wheelcalc.stand.session import Session
 from wheelcalc.wheel.errors import InputError
 
 HERE = "127.0.0.1"
-TRIES = 20  # ports
+TRIES = 20  # ports, ours: enough to find a free one
 
 
 def serve(
