@@ -21,12 +21,11 @@ import numpy as np
 
 from tests.benchmarks import batch_lengths, start_up, structure
 from tests.benchmarks.timing import HEAD, Row, growth, median
-from tests.making.pluck_sessions import session
+from tests.making.pluck_sessions import heard, session
 from tests.making.random_jars import WINDOW, random_jar
 from tests.making.random_wheels import untrue
 from tests.making.true_by_readings import estimated
 from wheelcalc.salvage.jar import search
-from wheelcalc.truing.recording import heard
 
 
 def jars() -> Iterator[Row]:
@@ -53,7 +52,7 @@ def truing() -> Iterator[Row]:
 def plucks() -> Iterator[Row]:
     one = session(20_000, 20, False, rates=(44_100,))
     lasts = one.sound.size / one.rate
-    took = median(lambda: heard(one.sound, one.rate, [one.table]), 3)
+    took = median(lambda: heard(one.sound, one.rate, [one.table], 30), 3)
     yield Row(f"plucks heard in {lasts:.0f} s of sound", took, "the sound's own length", lasts, f"{took / lasts:.3f}")
 
     def job_of(times: int) -> partial[object]:

@@ -56,6 +56,7 @@ CALLS = (
     ),
     *(
         "check errand-rear.toml",
+        "stand --help",
         "compare errand-rear.toml errand-rear-fitted.toml",
         "tables",
         "tables keys",

@@ -29,6 +29,10 @@ SIDE_SPREAD, ODD_SPREAD, ODD = 0.05, 0.25, 0.08
 LEAST_SPREAD, MOST_SPREAD = 0.015, 0.1
 RATIO_SPREAD = 0.05  # how far the sides' levels are from the balance of a wheel in the middle
 LEVEL_STEP, LEVELS, LEVELS_APART = 0.02, 3, 0.12
+BESIDE = 0.3  # of log pitch, ours: a level may lie so far beside all that was heard, five semitones
+WIDER = 1.5  # ours: times the spread of a side, while the level is still sought
+MOST_EVIDENCE = 50.0  # of a logarithm, ours: beyond it a pitch is certain, and an exponential still a number
+SHORTEST_GAP = 0.05  # s, ours: no hand plucks faster
 GAPS = (0.45, 0.65, 0.9, 1.3, 1.9)  # s, usual times between plucks that are tried
 APART_CHANCE = 0.2  # that spokes which should touch do not
 ALIKE_CHANCE = 0.03  # that both sides sound alike in a dished wheel, or that one side was plucked and both are meant
@@ -252,11 +256,11 @@ def _levels(log_pitch: Floats, evidence: Floats, spokes: Spokes) -> list[_Level]
     shift = float(np.log(spokes.ratio))
     if spokes.is_right.all() or not spokes.is_right.any():
         shift = 0.0
-    grid = np.arange(np.nanmin(log_pitch) - 0.3, np.nanmax(log_pitch) + 0.3, LEVEL_STEP)
-    right = _near_level(log_pitch[:, :, None] - grid, 1.5 * SIDE_SPREAD)
-    left = _near_level(log_pitch[:, :, None] - grid - shift, 1.5 * SIDE_SPREAD)
+    grid = np.arange(np.nanmin(log_pitch) - BESIDE, np.nanmax(log_pitch) + BESIDE, LEVEL_STEP)
+    right = _near_level(log_pitch[:, :, None] - grid, WIDER * SIDE_SPREAD)
+    left = _near_level(log_pitch[:, :, None] - grid - shift, WIDER * SIDE_SPREAD)
     share = spokes.is_right.mean()
-    chance = np.exp(np.minimum(evidence[:, :-1], 50))[:, :, None] * (share * right + (1 - share) * left)
+    chance = np.exp(np.minimum(evidence[:, :-1], MOST_EVIDENCE))[:, :, None] * (share * right + (1 - share) * left)
     score = np.log(OTHER + np.nansum(chance, axis=1)).sum(axis=0)
     out: list[_Level] = []
     for best in np.argsort(-score).tolist():
@@ -319,7 +323,7 @@ def _learned(level: _Level, posterior: Floats, at: Floats, log_pitch: Floats, sp
     sure = posterior.sum(axis=(1, 2)) > LISTED
     gap, rhythm = level.gap, level.rhythm
     if sure.sum() > 4:
-        logs = np.log(np.maximum(np.diff(at[sure]), 0.05))
+        logs = np.log(np.maximum(np.diff(at[sure]), SHORTEST_GAP))
         gap = float(np.median(logs))
         # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
         around = 1.4826 * float(np.median(np.abs(logs - gap)))

@@ -9,6 +9,7 @@ import numpy as np
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.truing.templates import HOLDS, Template
 
+SEEN = 0.3  # ours: how near a peak lies to a partial, from 0 to 1, to count as that partial seen
 LOWEST_HZ = 100.0
 # Ours: a peak counts from 12 dB above what is there all the time, and says no more above 45 dB.
 LEAST_DB, MOST_DB = 12.0, 45.0
@@ -148,7 +149,7 @@ def _evidence(
     out += np.logaddexp(clean + np.log(1 - KNOCKED), knocked + np.log(KNOCKED))
     found = near.max(axis=2)
     number = np.arange(1, found.shape[1] + 1)
-    highest = np.max(np.where(found > 0.3, number, 0), axis=1)
+    highest = np.max(np.where(found > SEEN, number, 0), axis=1)
     audible = (number <= highest[:, None]) & (together < np.log(highest_hz)) & (together > np.log(LOWEST_HZ))
     # Ours: in a sound that hardly stands out it says nothing that a partial is not seen, 20 dB higher all.
     clear = np.clip((peaks.level.max() - LEAST_DB) / 20, 0, 1)
