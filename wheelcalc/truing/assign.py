@@ -47,6 +47,7 @@ MOST_STRAYS = 6
 TELLS = 4.0  # ln of the likelihood ratio that a pluck of a good recording adds
 MOST_VOICE = 6.0  # no single sound says more than this of what the whole is
 LISTED = 0.5  # likelier than not
+MENTIONED = 0.05  # ours: what may be a pluck is listed, as doubtful as it is: a person hears again what was there
 GUESSED = 0.2  # a pitch less sure than this is not said
 SURE = 0.95  # of a pitch or a spoke: 19 times in 20
 
@@ -348,7 +349,7 @@ def _read_off(
     plucks: list[Pluck] = []
     positions: list[int] = []
     for row, sound in enumerate(sounds):
-        if in_round[row] + stray[row] < LISTED:
+        if in_round[row] + stray[row] < MENTIONED:
             continue
         place = int(holes[row].argmax()) if in_round[row] > stray[row] else -1
         by_pitch = posterior[row, :, :-1].sum(axis=0)
@@ -358,8 +359,8 @@ def _read_off(
         best = int(by_pitch.argmax())
         position = int(by_place[row].argmax()) if place >= 0 else -1
         again = position >= 0 and bool(positions) and positions[-1] == position
-        assigned = float(holes[row, place] / max(in_round[row] + stray[row], 1e-9)) if place >= 0 else 0.0
-        sure = float(by_pitch[best] / max(in_round[row] + stray[row], 1e-9))
+        assigned = float(holes[row, place] / max(in_round[row] + stray[row], LISTED)) if place >= 0 else 0.0
+        sure = float(by_pitch[best] / max(in_round[row] + stray[row], LISTED))
         plucks.append(
             Pluck(
                 sound.at,
