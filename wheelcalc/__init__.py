@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from wheelcalc.wheel.parts import Wire as Wire
     from wheelcalc.wheel.wheel import Wheel as Wheel
 
-__version__ = "0.1.0"
+__version__ = "0.2.0"
 
 _HOMES = {
     "Flange": "wheelcalc.wheel.parts",
