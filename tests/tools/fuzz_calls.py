@@ -178,7 +178,7 @@ def _clean(arguments: list[str]) -> list[str]:
 def case(draw: Draw) -> Case:
     """A call of some command."""
     draw.gentle = draw.random() < 0.65
-    names = list(main.COMMANDS)
+    names = [name for name in main.COMMANDS if name != "stand"]  # it serves until it is ended
     command = draw.choices(names, [WEIGHTS.get(name, 1.0) for name in names])[0]
     if command == "start":
         return _start(draw)
