@@ -182,6 +182,15 @@ def _loosened(draw: Draw, key: Key) -> Any:
     return [{"rim_hole": holes(draw), "turns": turns, "pitch_hz": pitches} for _ in range(draw.randint(0, 2))]
 
 
+def _holes(draw: Draw, key: Key) -> Any:
+    return [holes(draw) for _ in range(draw.randint(0, 3))]
+
+
+def _kept(draw: Draw, key: Key) -> Any:
+    columns = ("lateral", "radial", "tension", "dish", "")
+    return [{"rim_hole": holes(draw), "column": draw.choice(columns)} for _ in range(draw.randint(0, 3))]
+
+
 def _pairs(draw: Draw, key: Key) -> Any:
     each = lambda: [draw.choice((0.5, 1, 2.5, 2.5, 0, 41)) for _ in range(draw.randint(0, 6))]  # noqa: E731
     return {side: each() for side in draw.choice((("left", "right"), ("left",), ("right",), ()))}
@@ -203,6 +212,8 @@ KINDS: dict[str, Callable[[Draw, Key], Any]] = {
     "table": _table,
     "known": _known,
     "loosened": _loosened,
+    "holes": _holes,
+    "kept": _kept,
 }
 
 
