@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import resource
 import subprocess
 import sys
 import tempfile
@@ -65,7 +66,9 @@ def called(
         out.seek(0)
         err.seek(0)
         texts = [file.read().decode(errors="surrogateescape") for file in (out, err)]
-    return Outcome(code, *texts, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024)
+    # A child begins as large as the process that starts it: less than that is not told apart.
+    own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    return Outcome(code, *texts, used.ru_utime + used.ru_stime, used.ru_maxrss / 1024 if used.ru_maxrss > own else 0.0)
 
 
 def _waited(process: subprocess.Popen[bytes], patience: float) -> tuple[int, int, os.struct_rusage]:  # type: ignore[name-defined]

@@ -6,6 +6,7 @@ import os
 import pty
 import select
 import signal
+import subprocess
 import sys
 from collections.abc import Callable, Iterable
 from functools import partial
@@ -18,13 +19,21 @@ HANG_UP = "hang up"
 
 def dialogue(arguments: list[str], answers: Iterable[str], folder: Path) -> tuple[str, int]:
     """All that was shown, and the exit status (negative: the signal that ended it)."""
-    pid, terminal = pty.fork()
-    if pid == 0:
-        signal.signal(signal.SIGHUP, signal.SIG_DFL)  # these tests may themselves run where it is ignored (nohup)
-        os.chdir(folder)
-        environment = {**os.environ, "TERM": "dumb", "PYTHONIOENCODING": "utf-8"}
-        code = "from wheelcalc.cli.main import main; main()"
-        os.execve(sys.executable, [sys.executable, "-c", code, *arguments], environment)
+    terminal, end = pty.openpty()
+    environment = {**os.environ, "TERM": "dumb", "PYTHONIOENCODING": "utf-8"}
+    code = "from wheelcalc.cli.main import main; main()"
+    # A fork of this process, which has threads, may hang before it is the command; these two only set up and are replaced.
+    ready = ["env", "--default-signal=HUP", "--default-signal=INT", "setsid", "--ctty"]
+    process = subprocess.Popen(
+        [*ready, sys.executable, "-c", code, *arguments],
+        stdin=end,
+        stdout=end,
+        stderr=end,
+        cwd=folder,
+        env=environment,
+    )
+    os.close(end)
+    pid = process.pid
     shown, each = "", iter(answers)
     send: Callable[[], object] = int
     while True:
@@ -42,8 +51,7 @@ def dialogue(arguments: list[str], answers: Iterable[str], folder: Path) -> tupl
             os.write(terminal, typed.encode("utf-8", "surrogateescape"))
             send = partial(os.write, terminal, typed.encode()) if answer == CTRL_C else int
     os.close(terminal)
-    status = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
-    return shown.replace("\r\n", "\n"), status
+    return shown.replace("\r\n", "\n"), process.wait()
 
 
 def _until_it_asks(terminal: int, again: Callable[[], object]) -> tuple[str, bool]:
