@@ -172,19 +172,6 @@ def table(rows: Sequence[Sequence[str]], headers: Sequence[str], align: str) -> 
     return [line.rstrip() for line in text.splitlines()]
 
 
-def signed(value: float, digits: int = 1) -> str:
-    """Return a number with its sign, zero without one."""
-    text = f"{value:+.{digits}f}"
-    return text[1:] if float(text) == 0 else text
-
-
-def percent(share: float) -> str:
-    """Return a chance in per cent, never rounded to certainty."""
-    if share >= 0.995:
-        return ">99 %"
-    return "<1 %" if share < 0.005 else f"{100 * share:.0f} %"
-
-
 def wrapped(text: str, indent: str = "") -> list[str]:
     """Return text folded to the width of a page."""
     return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)

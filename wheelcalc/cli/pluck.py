@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, signed, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, table, to_csv, wrapped
+from wheelcalc.page.numbers import signed
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:

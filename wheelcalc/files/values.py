@@ -11,6 +11,7 @@ from typing import Any
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.section import Key
 from wheelcalc.measuring.statistics import mean_sigma
+from wheelcalc.wheel.constants import INCH
 from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
@@ -20,7 +21,6 @@ PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, s
 GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
 MOST = 1000  # values of one key; ours: no drawer holds more sizes, no dimension is read so often
 LARGEST_SHOWN = 10**15  # ours: what is larger is a slip, and no line has room for it
-INCH = 25.4  # mm, D
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
     "length": " mm",

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator
 
 from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import erd_to_spoke_end
+from wheelcalc.wheel.constants import INCH
 from wheelcalc.wheel.findings import Finding, Level
 from wheelcalc.wheel.parts import SIDES
 
-INCH = 25.4  # mm, P: exact (international yard and pound agreement, 1959)
 SLIPS = (("the decimal point", 10.0), ("inches", INCH), ("a radius", 2.0))
 WHOLE_INCHES = 0.02  # ours: of an inch, half a millimetre, as sizes are rounded
 NEAR_SIZE = 1.0  # mm, C: a bead seat that was measured, not read off the tyre

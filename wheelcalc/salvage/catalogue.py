@@ -14,6 +14,7 @@ from wheelcalc.measuring.assemble import end_beyond
 from wheelcalc.measuring.statistics import log_scatter, mean_sigma
 from wheelcalc.salvage.cases import EYE, GUESSED, Case
 from wheelcalc.salvage.witness import Values, Witness
+from wheelcalc.wheel.constants import INCH
 from wheelcalc.wheel.parts import SIDES, opposite
 
 # Numbers here: how often each slip is made and how large it is are ours, from what mechanics tell of themselves, unless
@@ -21,7 +22,6 @@ from wheelcalc.wheel.parts import SIDES, opposite
 # How often one of a wheel's two dozen readings slips, and below how often each slip against the others: ours. Who asks
 # for a slip has a reason to; with this share right readings are doubted in less than 3 of 100 wheels.
 ANY_SLIP = 0.5
-INCH = 25.4
 BOTH = "both sides"
 # C: what a slip of a kind usually amounts to [mm]: hole circle to the flange's edge, both sides together; a washer.
 EDGE_MORE, EDGE_MORE_SIGMA, WASHER = 8.0, 2.2, 0.8

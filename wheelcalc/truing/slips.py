@@ -19,7 +19,7 @@ from wheelcalc.arrays import Floats, Ints
 from wheelcalc.truing.evidence import NAMES, Fit, Reader, System, fitted
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table
-from wheelcalc.wheel.constants import NEWTON_PER_KGF
+from wheelcalc.wheel.constants import INCH, NEWTON_PER_KGF
 from wheelcalc.wheel.errors import InputError
 
 # Ours: odds of each slip before any reading, 5 % together.
@@ -32,13 +32,12 @@ PRIOR = {
     "units": 0.004,
     "turned the wrong way": 0.005,
 }
-MM_PER_INCH = 25.4  # P: the inch is 25.4 mm exactly
 UNITS = {
     "tension in kgf": (1.0, 1.0, NEWTON_PER_KGF),
     "lateral in tenths of a millimetre": (0.1, 1.0, 1.0),
     "radial in tenths of a millimetre": (1.0, 0.1, 1.0),
     "lateral and radial in tenths of a millimetre": (0.1, 0.1, 1.0),
-    "lateral and radial in inches": (MM_PER_INCH, MM_PER_INCH, 1.0),
+    "lateral and radial in inches": (INCH, INCH, 1.0),
 }
 MOST_LOOKED = 8  # slips, ours: the likeliest at a first glance are looked at again
 LEAST_RUN_OUT = 0.5  # mm

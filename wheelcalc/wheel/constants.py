@@ -8,8 +8,10 @@ from __future__ import annotations
 # C of P values: data sheets of 304 stainless give 193 to 200 GPa; the upper end, as the trade's own stretch tables use.
 SPOKE_STEEL_MODULUS = 200_000.0  # N/mm2
 
-# P (M): BSA/BSC cycle thread, 56 threads per inch; one inch is 25.4 mm exactly (P: yard and pound agreement of 1959).
-SPOKE_THREAD_PITCH = 25.4 / 56  # mm per turn
+# P: exact, international yard and pound agreement of 1959.
+INCH = 25.4  # mm
+# P (M): BSA/BSC cycle thread, 56 threads per inch.
+SPOKE_THREAD_PITCH = INCH / 56  # mm per turn
 
 # P: 3rd CGPM (1901), standard acceleration of gravity 9.80665 m/s2: one kilogram-force.
 NEWTON_PER_KGF = 9.80665
