@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 import shutil
-import threading
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.stand.test_server import TOKEN, file_of
+from tests.making.stands import TOKEN
 from wheelcalc.stand.server import Server
-from wheelcalc.stand.session import Session
 
 CHROMIUM = shutil.which("chromium")
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -21,17 +18,6 @@ pytestmark = [
     pytest.mark.xdist_group("browser"),
     pytest.mark.filterwarnings("ignore"),
 ]
-
-
-@pytest.fixture
-def served(tmp_path: Path) -> Iterator[Server]:
-    server = Server(("127.0.0.1", 0), ["127.0.0.1"], TOKEN, Session(file_of(), tmp_path / "log.csv"))
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02}, daemon=True)
-    thread.start()
-    yield server
-    server.shutdown()
-    server.server_close()
-    thread.join(5)
 
 
 @pytest.fixture

@@ -4,38 +4,16 @@ from __future__ import annotations
 
 import http.client
 import json
-import threading
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.making.builds import with_keys
+from tests.making.stands import TOKEN, file_of
 from wheelcalc import answers
-from wheelcalc.files.buildfile import build_of
 from wheelcalc.stand.server import Server
 from wheelcalc.stand.session import Session
 from wheelcalc.wheel.errors import InputError
-
-TOKEN = "a-token-of-the-test"
-FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
-
-
-def file_of(**keys: Any) -> Any:
-    return build_of(with_keys(**{"rim__section": FACTS, **keys}), "stand")
-
-
-@pytest.fixture
-def served(tmp_path: Path) -> Iterator[Server]:
-    session = Session(file_of(), tmp_path / "log.csv")
-    server = Server(("127.0.0.1", 0), ["127.0.0.1", "localhost"], TOKEN, session)
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02}, daemon=True)
-    thread.start()
-    yield server
-    server.shutdown()
-    server.server_close()
-    thread.join(5)
 
 
 def ask(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tempfile
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -47,7 +48,7 @@ class Session:
             "title": self.file.title,
             "holes": self.wheel.rim.holes,
             "sides": [sides.get(hole, "") for hole in range(1, self.wheel.rim.holes + 1)],
-            "targets": self._targets(),
+            "targets": self._targets,
             "log": str(self.log.path),
             "cut_off": self.log.cut_off,
             "passes": [
@@ -56,7 +57,9 @@ class Session:
             ],
         }
 
+    @cached_property
     def _targets(self) -> dict[str, Any]:
+        """What each side is to have; the build does not change while the page is served."""
         sides = answers.tension(self.file).as_json()["sides"]
         return {
             side: {name: each[name] for name in ("target_N", "low_N", "high_N", "pitch_hz", "note")}

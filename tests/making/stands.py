@@ -1,0 +1,15 @@
+"""The page's server with a build of the tests, and the token that lets in."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from tests.making.builds import with_keys
+from wheelcalc.files.buildfile import build_of
+
+TOKEN = "a-token-of-the-test"
+FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
+
+
+def file_of(**keys: Any) -> Any:
+    return build_of(with_keys(**{"rim__section": FACTS, **keys}), "stand")
