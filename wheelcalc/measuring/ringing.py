@@ -10,11 +10,11 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 
 from wheelcalc.arrays import Floats
+from wheelcalc.measuring.spectra import decimated, spectra, steady_floor
 from wheelcalc.wheel.errors import InputError
 
 LOWEST_HZ, HIGHEST_HZ = 45.0, 1250.0  # C: phones hear nothing below; above, modes of a rim lie too close to be named
 WORKING_RATE = 3000.0  # Hz, C: twice the highest, with room for the filter's slope
-FILTER = 32  # samples of the filter, times the decimation
 LEAST_SECONDS = 0.8  # C, a choice
 # C, choices: frames in which a tap is looked for, as many frequencies rise at once; it rises so many times as much as
 # quiet frames do, and so far as the usual tap; taps are further apart than this.
@@ -75,7 +75,7 @@ def ringing(sound: Floats, rate: float) -> Ringing:
         raise InputError("", f"is {sound.size / rate:.2f} s long; a tap needs {LEAST_SECONDS:g} s to ring")
     if not np.ptp(sound):
         raise InputError("", "is silent; check which microphone was recorded")
-    slow, slow_rate = _decimated(sound - np.mean(sound), rate)
+    slow, slow_rate = decimated(sound - np.mean(sound), rate, WORKING_RATE)
     slow = slow / np.abs(slow).max()
     starts = taps(slow, slow_rate)
     spans = _spans(starts, slow.size / slow_rate)
@@ -84,23 +84,11 @@ def ringing(sound: Floats, rate: float) -> Ringing:
     return _heard(_Spectra.of(slow, slow_rate, spans), starts)
 
 
-def _decimated(sound: Floats, rate: float) -> tuple[Floats, float]:
-    """Sound at a rate of 3 to 6 kHz, and the rate."""
-    factor = int(rate // WORKING_RATE)
-    if factor < 2:
-        return sound, rate
-    half = FILTER * factor // 2
-    place = np.arange(-half, half + 1) / factor
-    low_pass = 0.9 * np.sinc(0.9 * place) * np.blackman(place.size) / factor  # half the new rate less a tenth
-    return np.asarray(sliding_window_view(np.pad(sound, half), place.size)[::factor] @ low_pass), rate / factor
-
-
 def taps(sound: Floats, rate: float) -> Floats:
     """Moments at which something was struck [s], rising: many frequencies rise at once."""
     length, step = round(FRAME * rate), round(HOP * rate)
-    power = np.abs(np.fft.rfft(sliding_window_view(sound, length)[::step] * np.hanning(length), axis=1)) ** 2
-    # D: a fifth of the frames of random noise lie below 0.223 times its mean.
-    loud = np.log(power + np.quantile(power, 0.2, axis=0) / -math.log(0.8) + 1e-12 * power.max())
+    power = spectra(sound, rate, FRAME, HOP)
+    loud = np.log(power + steady_floor(power) + 1e-12 * power.max())
     ahead = math.ceil(length / step)
     rise = np.maximum(loud[ahead:] - loud[:-ahead], 0).mean(axis=1)
     quiet = np.median(rise)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
+from typing import Any
 
 import numpy as np
 
@@ -74,6 +75,18 @@ class Line:
     chance: float
     also: tuple[float, ...] = ()
     spares: int = 0
+
+    def as_json(self) -> dict[str, Any]:
+        """Return the contract's keys of a line."""
+        return {
+            "side": self.side,
+            "length_mm": self.length,
+            "rim_holes": list(self.rim_holes),
+            "count": self.count,
+            "spares": self.spares,
+            "end_position_mm": self.end_position,
+            "chance_that_it_fits": self.chance,
+        }
 
     @property
     def count(self) -> int:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
+from wheelcalc.measuring.spectra import decimated, spectra, steady_floor
 from wheelcalc.truing import pitches, plucks
 from wheelcalc.truing.pitches import Fine, Guess
 from wheelcalc.truing.templates import Template, voices
@@ -95,10 +96,10 @@ class _Listener:
 
     @classmethod
     def of(cls, sound: Floats, rate: float, templates: Sequence[Template]) -> _Listener:
-        slow, slow_rate = plucks.decimated(sound - np.mean(sound), rate)
+        slow, slow_rate = decimated(sound - np.mean(sound), rate, plucks.WORKING_RATE)
         size = 2 ** int(np.ceil(np.log2(2 * SHORT * slow_rate)))
-        power = plucks.spectra(slow, slow_rate, SHORT, SHORT / 2, size)
-        return cls(slow, slow_rate, templates, plucks.steady_floor(power), size, float(power.sum(axis=1).max()))
+        power = spectra(slow, slow_rate, SHORT, SHORT / 2, size)
+        return cls(slow, slow_rate, templates, steady_floor(power), size, float(power.sum(axis=1).max()))
 
     @property
     def highest(self) -> float:

@@ -94,13 +94,7 @@ class OrderAnswer(Answer):
 
     def _line(self, line: Line) -> dict[str, Any]:
         return {
-            "side": line.side,
-            "length_mm": line.length,
-            "rim_holes": list(line.rim_holes),
-            "count": line.count,
-            "spares": line.spares,
-            "end_position_mm": line.end_position,
-            "chance_that_it_fits": line.chance,
+            **line.as_json(),
             "also_fits_mm": list(line.also),
             "wire": str(self.wires[line.side]),
             "head": self.heads[line.side],

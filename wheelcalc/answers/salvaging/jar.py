@@ -164,7 +164,7 @@ class JarBuild:
             "pattern": self.pattern,
             "crosses": self.crosses,
             "lengths": {side: own[0] if len(own) == 1 else own for side, own in lengths.items()},
-            "lines": [_line_json(line, self.wires[line.side]) for line in self.lines],
+            "lines": [{**line.as_json(), "wire": str(self.wires[line.side])} for line in self.lines],
             "chance_that_it_fits": self.chance,
             "in_the_frame": self.fits,
             "short_of": [each.as_json() for each in self.short_of],
@@ -172,19 +172,6 @@ class JarBuild:
             "end_position_mm": {side: self.end(side) for side in SIDES},
             "findings": [vars(finding) for finding in self.findings],
         }
-
-
-def _line_json(line: Line, wire: Wire) -> dict[str, Any]:
-    return {
-        "side": line.side,
-        "length_mm": line.length,
-        "rim_holes": list(line.rim_holes),
-        "count": line.count,
-        "spares": line.spares,
-        "end_position_mm": line.end_position,
-        "chance_that_it_fits": line.chance,
-        "wire": str(wire),
-    }
 
 
 @dataclass(frozen=True)
