@@ -31,6 +31,12 @@ class Section:
     def __init__(self, entries: Mapping[str, Dimension], path: str = "") -> None:
         self.__dict__.update(_entries=entries, _start=f"{path}." if path else "")
 
+    def __init_subclass__(cls) -> None:
+        """Tell every key and section its name."""
+        for name, declared in vars(cls).items():
+            if isinstance(declared, Key | Inside):
+                declared.name = name
+
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"{self._start}{name} cannot be set; `Build.having` returns a changed copy")
 
@@ -52,9 +58,6 @@ class Inside:
     def __init__(self, kind: type[Section]) -> None:
         self.kind = kind
         self.name = ""
-
-    def __set_name__(self, owner: type, name: str) -> None:
-        self.name = name
 
     def __get__(self, view: Section | None, owner: type) -> Any:
         if view is None:
@@ -111,9 +114,6 @@ class Key:
         self.choices = choices
         self.reading, self.raw, self.tool = reading, raw, tool
         self.per_side, self.sided, self.with_unit = per_side, sided, with_unit
-
-    def __set_name__(self, owner: type, name: str) -> None:
-        self.name = name
 
     def __get__(self, view: Section | None, owner: type) -> Any:
         if view is None:
