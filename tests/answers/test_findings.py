@@ -190,3 +190,10 @@ def test_stops_come_first() -> None:
     levels = [finding.level for finding in answers.order(with_keys(nipple__for_wire=1.8, nipple__washer=0.7)).findings]
     assert levels == sorted(levels, key=["stop", "caution", "note"].index)
     assert levels[0] == "stop"
+
+
+@pytest.mark.parametrize("command", [answers.lengths, answers.lace, answers.order, answers.tension])
+def test_a_flange_that_pulls_the_wrong_way_stops_every_command_that_builds_on_it(command) -> None:
+    """D: 79.8 mm from the locknut of a hub of 131.3 lies 14.15 mm past its middle: nothing pulls the rim to the left."""
+    found = [finding.name for finding in command(with_keys(hub__left__locknut_to_flange=79.8)).findings]
+    assert found.count("no-sideways-pull") == 1

@@ -33,6 +33,7 @@ def build_findings(build: Build, wheel: Wheel) -> list[Finding]:
         *too_sure(build),
         *_lacing_not_used(build),
         *pattern_findings(build, wheel),
+        *no_sideways_pull(wheel),
         *_rim_way_round(wheel),
         *holes_left_over(wheel),
         *_thickness_unknown(build, wheel),

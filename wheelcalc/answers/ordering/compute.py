@@ -11,7 +11,6 @@ from wheelcalc.answers.spoke_lengths import LengthsAnswer, lengths
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files.needs import demand
-from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Brief
 from wheelcalc.spokes import findings
@@ -55,7 +54,6 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
         wires, nipple = assemble.wires(build), assemble.nipple(build)
         found = [
             *answer.findings,
-            *no_sideways_pull(answer.wheel),
             *frame_against_hub(build, answer.wheel),
             *findings.ends(lines, nipple, wires, build),
             *findings.parts(build, nipple, wires),

@@ -17,7 +17,7 @@ from wheelcalc.bike.width import chosen_spacers
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
-from wheelcalc.joined.findings import pattern_findings
+from wheelcalc.joined.findings import no_sideways_pull, pattern_findings
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
 from wheelcalc.salvage.jar import (
@@ -581,11 +581,8 @@ def _speaks_against(build: Build, wheel: Wheel) -> Iterator[Finding]:
     target = target_of(build, wheel)
     slack = min(target.tension, key=lambda side: target.tension[side])
     floor = build.tension.floor_stop
-    if targets.ratio_left_to_right(wheel) is None:
-        yield Finding(
-            "stop", "no-sideways-pull", "One flange has no sideways pull: no tensions keep the rim in its plane."
-        )
-    elif target.tension[slack] < floor:
+    yield from no_sideways_pull(wheel)
+    if targets.ratio_left_to_right(wheel) is not None and target.tension[slack] < floor:
         text = f"The {slack} side would have only {target.tension[slack]:.0f} N (floor {floor:.0f}): its spokes work loose."
         yield Finding("caution", "slack-side", text, "A hub with more even flanges, or a rim with offset holes.")
 

@@ -11,7 +11,6 @@ from wheelcalc.answers.tensioning import riding as ride
 from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.joined import contradiction
 from wheelcalc.joined import section as rim_section
-from wheelcalc.joined.findings import no_sideways_pull
 from wheelcalc.joined.target import breaking_force
 from wheelcalc.joined.turning import carries_torque
 from wheelcalc.tension import remedies, targets
@@ -50,7 +49,6 @@ def _no_target(answer: TensionAnswer) -> Iterator[Finding]:
             "The tension that this carbon rim bears is unknown, and no usual figure stands in for it.",
             "Ask the rim's maker and write rim.tension_limit into the file.",
         )
-    yield from no_sideways_pull(answer.wheel)
 
 
 def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
