@@ -4,19 +4,31 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import end_beyond
-from wheelcalc.measuring.readings import Measured, measured
 from wheelcalc.measuring.statistics import TOO_FAR, TOOL_FREEDOM, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
+
+if TYPE_CHECKING:
+    from wheelcalc.measuring.readings import Measured
 
 
 def doubts(build: Build) -> list[Finding]:
     """Return what is odd among the readings, nothing dropped."""
+    return [*_odd_repeats(build), *_between_ways(build)]
+
+
+def _between_ways(build: Build) -> list[Finding]:
+    """Ways to one dimension that disagree; without raw readings there are none, and their reader is not loaded."""
+    if not any(key.startswith("readings.") for key in build):
+        return []
+    from wheelcalc.measuring.readings import measured  # noqa: PLC0415
+
     found = measured(build)
-    return [*_odd_repeats(build), *_methods(found), *_against_file(found, build)]
+    return [*_methods(found), *_against_file(found, build)]
 
 
 def _odd_repeats(build: Build) -> Iterator[Finding]:
