@@ -43,14 +43,14 @@ def model_of(case: RealCase) -> ModelOf:
     return make
 
 
-def model_at(case: RealCase, tensions: Floats, section: Section, give: float, stiffness: float = 1.0) -> Model:
+def model_at(case: RealCase, tensions: Floats, section: Section, give: Floats | float, stiffness: float = 1.0) -> Model:
     """The wheel with a section and a give, at the mean tensions of its sides."""
     means = {name: float(np.nanmean(tensions[side])) for name, side in sides(case)}
     rest = balance.at_rest(case.wheel, targets.per_spoke(case.wheel, means))
     names = ("inertia_in_plane", "inertia_out_of_plane", "torsion_constant")
     scaled = replace(section, **{name: stiffness * getattr(section, name) for name in names})
     structure = balance.structure_at(case.wheel, rest, scaled)
-    return Model(replace(structure, end_give=np.full(len(tensions), give)), case.is_right)
+    return Model(replace(structure, end_give=np.broadcast_to(give, len(tensions))), case.is_right)
 
 
 def sides(case: RealCase) -> list[tuple[str, np.ndarray]]:
@@ -102,7 +102,7 @@ class Exact:
             inertia_out_of_plane=sideways / E_RIM,
             torsion_constant=twist / G_RIM,
         )
-        model = model_at(case, real.tensions, section, float(np.asarray(real.end_give)))
+        model = model_at(case, real.tensions, section, real.end_give)
         rows, target = weights(model, EqualFaults())
         faults, now = rows @ model.by_spoke * PITCH, steady(real).values
         hessian = faults.T @ faults

@@ -10,11 +10,10 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from tests.making.random_wheels import PITCH
+from tests.making.random_wheels import PITCH, simulated
 from tests.oracles.nonlinear_wheel import NonlinearWheel
 from wheelcalc import Flange, Hub, Rim, Wheel, Wire, lacing
 from wheelcalc.arrays import Floats
-from wheelcalc.tension import balance, targets
 from wheelcalc.wheel.parts import Section
 
 # P, MF: EI in plane, GJ [N m2], GJ over EI out of plane; of four bare rims.
@@ -138,38 +137,6 @@ def kink(holes: int, centre: float, width: float, height: float) -> Floats:
     return np.asarray(np.where(away < width, height * (1 + np.cos(np.pi * np.minimum(away / width, 1))) / 2, 0.0))
 
 
-def giving(wheel: Wheel, section: Section, tighter: float, give: float, **bends: Floats) -> NonlinearWheel:
-    """The wheel at rest, the tighter side at about this tension [N]."""
-    holes = wheel.rim.holes
-    angle = (np.arange(holes) + 0.5) * 2 * np.pi / holes
-    even = balance.at_rest(wheel, targets.per_spoke(wheel, targets.by_side(wheel, tighter))).tensions
-    radius, stiffness = section.centroid_diameter / 2, 1 / wheel.flexibilities
-    shrink = even.sum() / (2 * np.pi) * radius / (section.youngs_modulus * section.area)
-    out = radius + shrink + bends.get("radial_bend", 0.0) + 0 * angle
-    shape = np.column_stack([bends.get("lateral_bend", 0.0) + 0 * angle, out * np.sin(angle), out * np.cos(angle)])
-    e, g = section.youngs_modulus, section.shear_modulus
-    rim = (
-        e * section.area,
-        e * section.inertia_in_plane,
-        e * section.inertia_out_of_plane,
-        g * section.torsion_constant,
-    )
-    real = NonlinearWheel(
-        shape=shape,
-        hub=wheel.hub_points,
-        ends=wheel.rim_points,
-        node_of=wheel.lacing.rim_hole - 1,
-        stiffness=stiffness,
-        slack=np.zeros(len(even)),
-        rim=rim,
-        perfect=radius * np.column_stack([0 * angle, np.sin(angle), np.cos(angle)]),
-        end_give=give,
-    )
-    spans = np.linalg.norm(wheel.hub_points - wheel.rim_points, axis=1)
-    real.slack = spans - even / stiffness - real.given(even)
-    return real.settle()
-
-
 def real_wheel(
     seed: int, *, run_out: tuple[float, float] = (0.8, 4.0), off: float = 0.25, bent: float = 1.0, **more: Floats
 ) -> RealCase:
@@ -190,7 +157,7 @@ def real_wheel(
     bends = free_bends(rng, wheel.rim.holes, bent * rng.uniform(0.03, 0.25), bent * rng.uniform(0.01, 0.08))
     for name, value in more.items():
         bends[name] = bends[name] + value
-    real = giving(wheel, section, rng.uniform(800, 1150), give, **bends)
+    real = simulated(replace(wheel, end_give=give), section, rng.uniform(800, 1150), **bends)
     holes, sign = wheel.rim.holes, wheel.sign
     angle = np.radians(wheel.lacing.rim_angle_deg)
     waves = np.cos(np.tile(np.arange(1, 5), 2)[:, None] * angle + rng.uniform(0, 2 * np.pi, (8, 1)))
