@@ -57,7 +57,7 @@ def test_there_is_a_walk_through() -> None:
 
 
 def test_the_library_s_lines_run(monkeypatch: pytest.MonkeyPatch) -> None:
-    lines = README[README.index("    from wheelcalc import") :].split("\n\nCompletion")[0]
+    lines = README[README.index("    from wheelcalc import") :].split("\n\n##")[0]
     monkeypatch.chdir(ROOT)
     names: dict[str, object] = {}
     exec(textwrap.dedent(lines), names)

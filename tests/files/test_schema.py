@@ -15,7 +15,7 @@ from tests.tools import answer_schemas
 from wheelcalc.cli.main import run
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.files.keys import keys
-from wheelcalc.files.schema import build_file
+from wheelcalc.files.schema import OF_FILES
 from wheelcalc.wheel.errors import InputError
 
 
@@ -26,9 +26,18 @@ def checker(name: str) -> Any:
     return jsonschema.Draft202012Validator(shipped)
 
 
-def test_the_shipped_schema_of_the_build_file_is_that_of_its_keys() -> None:
-    shipped = json.loads((answer_schemas.FOLDER / "build-file.json").read_text(encoding="utf-8"))
-    assert shipped == json.loads(json.dumps(build_file()))
+@pytest.mark.parametrize("name", OF_FILES)
+def test_the_shipped_schema_of_a_file_is_that_of_its_keys(name: str) -> None:
+    shipped = json.loads((answer_schemas.FOLDER / f"{name}.json").read_text(encoding="utf-8"))
+    assert shipped == json.loads(json.dumps(OF_FILES[name]())), "python -m tests.tools.answer_schemas writes it anew"
+
+
+def test_a_drawer_keeps_to_its_own() -> None:
+    with (answer_schemas.EXAMPLES / "shed.toml").open("rb") as file:
+        shed = tomllib.load(file)
+    assert [error.message for error in checker("drawer").iter_errors(shed)] == []
+    for wrong in ({"rims": [{"erd": 600}]}, {"rims": [{"name": "black", "spokes": 3}]}, {"forks": []}):
+        assert not checker("drawer").is_valid(wrong)
 
 
 BUILDS = [path for path in sorted(answer_schemas.EXAMPLES.glob("*.toml")) if path.stem != "shed"]
@@ -98,7 +107,7 @@ def test_what_the_reader_takes_is_valid(keys: dict[str, Any]) -> None:
     assert [error.message for error in checker("build-file").iter_errors(tree)] == []
 
 
-@pytest.mark.parametrize("words", [["schema"], ["schema", "order"]])
+@pytest.mark.parametrize("words", [["schema"], ["schema", "drawer"], ["schema", "order"]])
 def test_tables_schema_prints_them(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["tables", *words]) == 0
     name = words[1] if len(words) > 1 else "build-file"
@@ -107,4 +116,4 @@ def test_tables_schema_prints_them(words: list[str], capsys: pytest.CaptureFixtu
 
 def test_an_unknown_command_has_no_schema(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["tables", "schema", "nothing"]) == 2
-    assert "write one of check, compare" in capsys.readouterr().err
+    assert "write one of build-file, drawer, check, compare" in capsys.readouterr().err

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from wheelcalc.cli.main import run
-from wheelcalc.files.schema import DRAFT, build_file
+from wheelcalc.files.schema import DRAFT, OF_FILES
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "reference" / "schema"
@@ -72,7 +72,7 @@ def of_command(command: str) -> dict[str, Any]:
 
 def written() -> dict[str, dict[str, Any]]:
     """Every schema by the name of its file."""
-    return {"build-file": build_file(), **{command: of_command(command) for command in CALLS}}
+    return {name: make() for name, make in OF_FILES.items()} | {command: of_command(command) for command in CALLS}
 
 
 def main() -> None:

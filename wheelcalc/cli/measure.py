@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from wheelcalc.cli import options
+from wheelcalc.cli import completing, options
 from wheelcalc.cli.output import show, to_csv
 from wheelcalc.wheel.errors import InputError
 
@@ -26,6 +26,7 @@ With -o it writes .txt, .json, .html or .csv (the dimensions).
     metavar="KEY",
     is_flag=False,
     flag_value="",
+    shell_complete=completing.readings,
     help="Explain how to take a reading, such as rim.erd; needs no file.",
 )
 @options.common

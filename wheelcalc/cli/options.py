@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 import click
 
+from wheelcalc.cli import completing
+
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
@@ -57,6 +59,7 @@ def common(function: Callable[..., int]) -> Any:
         "overrides",
         multiple=True,
         metavar="KEY=VALUE",
+        shell_complete=completing.settings,
         help='Put another value in place of one key of the build file, such as rim.erd="602 mm". May be repeated.',
     )
     from_drawer = click.option(

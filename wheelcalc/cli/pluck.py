@@ -41,7 +41,12 @@ With -o it writes .txt, .json, .csv (readings for `wheelcalc true`) or .svg
     "--side", type=click.Choice(["left", "right", "both"]), default="both", help="Side whose spokes were plucked."
 )
 @click.option("--skip", metavar="HOLES", help='Rim holes that were left out, such as "7,21".')
-@click.option("--before", metavar="EARLIER.csv", help="Readings from an earlier recording: says what happened since.")
+@click.option(
+    "--before",
+    metavar="EARLIER.csv",
+    shell_complete=options.files,
+    help="Readings from an earlier recording: says what happened since.",
+)
 @options.common
 @options.working
 def command(

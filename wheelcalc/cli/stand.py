@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from wheelcalc.cli import options
+from wheelcalc.cli import completing, options
 
 PORT = 8737  # ours: none that is registered for anything common
 
@@ -20,7 +20,11 @@ Readings, turns and what they brought are kept in a log that `wheelcalc true` re
 @click.command(cls=options.JobCommand, help=HELP)
 @options.build_file
 @click.option(
-    "--log", "log", metavar="LOG.csv", help="Where every number is kept; without it the build file's name and -log.csv."
+    "--log",
+    "log",
+    metavar="LOG.csv",
+    shell_complete=options.files,
+    help="Where every number is kept; without it the build file's name and -log.csv.",
 )
 @click.option(
     "--port", type=click.IntRange(1024, 65535), default=PORT, show_default=True, help="Where to serve the page."
@@ -36,6 +40,7 @@ Readings, turns and what they brought are kept in a log that `wheelcalc true` re
     "overrides",
     multiple=True,
     metavar="KEY=VALUE",
+    shell_complete=completing.settings,
     help="Put another value in place of one key of the build file.",
 )
 def command(buildfile: str, log: str | None, port: int, opened: bool, phone: bool, overrides: tuple[str, ...]) -> int:

@@ -12,7 +12,7 @@ from typing import Any
 
 import click
 
-from wheelcalc.cli import options
+from wheelcalc.cli import completing, options
 from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
 from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files.buildfile import build_of, read_drawers, tree_of
@@ -80,9 +80,13 @@ def answers_by_option(function: Any) -> Any:
     """Give every question an option."""
     once = {question.key: question for question in every_question()}
     for question in reversed(list(once.values())):
-        function = click.option(question.option, name_of(question.key), metavar=metavar(question), help=question.text)(
-            function
-        )
+        function = click.option(
+            question.option,
+            name_of(question.key),
+            metavar=metavar(question),
+            shell_complete=completing.answer(question.key),
+            help=question.text,
+        )(function)
     return function
 
 
@@ -123,6 +127,7 @@ needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
     "--keep",
     multiple=True,
     metavar="KIND=NAME",
+    shell_complete=completing.kept,
     help='Put what the build file says of its rim (hub, spokes, crank) into the drawer, such as rim="black 36".',
 )
 @answers_by_option

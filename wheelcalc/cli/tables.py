@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from wheelcalc.cli import options
+from wheelcalc.cli import completing, options
 from wheelcalc.cli.output import WIDTH, emit, findings, hanging, to_csv, to_json, wrapped, write_file
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
@@ -25,8 +25,8 @@ wheelcalc tables NAME --sources names the sources."""
 
 HELP = """Look up a dimension of the trade and where it comes from.
 
-Without TABLE it lists the tables; the beginning of a name is enough. `keys` lists every key of the build file, `schema` prints
-its JSON Schema, `schema COMMAND` that of a command's answer.
+Without TABLE it lists the tables; the beginning of a name is enough. `keys` lists every key of the build file; `schema` prints
+its JSON Schema, by which an editor completes it, `schema COMMAND` that of a command's answer, `schema drawer` that of a drawer.
 
 Example: wheelcalc tables chainlines --find road
 
@@ -35,8 +35,8 @@ With -o it writes .txt, .json or .csv.
 
 
 @click.command("tables", help=HELP)
-@click.argument("table", required=False)
-@click.argument("of_command", metavar="[COMMAND]", required=False)
+@click.argument("table", required=False, shell_complete=completing.tables)
+@click.argument("of_command", metavar="[COMMAND]", required=False, shell_complete=completing.with_schema)
 @click.option("--find", default="", metavar="WORDS", help="Only rows that hold all these words.")
 @click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
 @options.written
@@ -55,9 +55,9 @@ def command(table: str | None, of_command: str | None, find: str, sources: bool,
 
 
 def _schema(of_command: str | None, wanted: options.Wanted) -> int:
-    from wheelcalc.files.schema import build_file, of_answer  # noqa: PLC0415 - few ask for it
+    from wheelcalc.files.schema import named  # noqa: PLC0415 - few ask for it
 
-    schema = build_file() if of_command is None else of_answer(of_command)
+    schema = named(of_command or "build-file")
     if wanted.output is None:
         click.echo(to_json(schema))
     else:

@@ -20,6 +20,8 @@ from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
 HEAD = """\
+#:schema ./build-file.schema.json
+# Editors complete keys once that file is there: wheelcalc tables schema -o build-file.schema.json
 # A build file of wheelcalc, begun by `wheelcalc start`. It is yours: change, add and comment as you like.
 # A bare number is mm, N, g, degrees or a count; text carries its unit: "5 1/2 in", "120 kgf". A list in square
 # brackets is one dimension read several times. left and right are the rider's, facing forward.

@@ -12,6 +12,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 
 LIMIT = "limits."
+NAME = Key("text", "what it is called")  # of an entry of a list
 
 
 @cache
@@ -29,9 +30,8 @@ def keys() -> dict[str, Key]:
 @cache
 def lists() -> dict[str, dict[str, Key]]:
     """The lists of tables of the build file ([[jar.rims]] ...): name -> keys of one entry."""
-    name = {"name": Key("text", "what it is called")}
     kinds = {"jar.spokes": JarSpokes, "jar.rims": Rim, "jar.hubs": Hub}
     return {
-        path: {**name, **{key: each for key, each in kind.keys_below() if key != "part"}}
+        path: {"name": NAME, **{key: each for key, each in kind.keys_below() if key != "part"}}
         for path, kind in kinds.items()
     }

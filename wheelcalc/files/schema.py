@@ -1,4 +1,4 @@
-"""JSON Schema (2020-12) of the build file, made from its keys: an editor completes and checks a file by it."""
+"""JSON Schema (2020-12) of the build file and of a drawer, made from their keys: an editor completes and checks a file by it."""
 
 from __future__ import annotations
 
@@ -9,14 +9,15 @@ from typing import Any
 
 from wheelcalc.build.section import Key
 from wheelcalc.files import tables
-from wheelcalc.files.keys import keys, lists
+from wheelcalc.files.drawer import SECTIONS
+from wheelcalc.files.keys import NAME, keys, lists
 from wheelcalc.files.units import BASE_UNIT, UNITS
+from wheelcalc.files.values import UNIT
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
 NUMBER = r"[+-]?([0-9]+[ -]+)?([0-9]+/[0-9]+|[0-9]+[.]?[0-9]*|[.][0-9]+)([eE][+-]?[0-9]+)?"
 ERROR = rf"( *(\+/?-|\u00b1) *{NUMBER})?"
-BUILD_FILE = "build-file"  # its name among the shipped ones
 Schema = dict[str, Any]
 
 
@@ -26,31 +27,61 @@ def build_file() -> Schema:
     for name, key in keys().items():
         _put(tree, name.split("."), _described(key))
     for name, each in lists().items():
-        entry = _section()
-        for inner, key in each.items():
-            _put(entry, inner.split("."), _described(key))
-        _put(tree, name.split("."), {"type": "array", "items": entry})
+        _put(tree, name.split("."), {"type": "array", "items": _entry(each)})
     return {"$schema": DRAFT, "title": "Build file of a bicycle wheel", "$defs": _texts(), **tree}
 
 
-def of_answer(command: str) -> Schema:
-    """Return the schema of what a command prints with --json, as shipped.
+def drawer() -> Schema:
+    """Return the schema of a drawer: lists of parts, each with a name and the keys of its section."""
+    tree = _section()
+    for listed, kind in SECTIONS.items():
+        own = {
+            name.removeprefix(f"{kind}."): key
+            for name, key in keys().items()
+            if name.startswith(f"{kind}.") and name != f"{kind}.part"
+        }
+        part = _entry({"name": NAME, **own} | (lists()["jar.spokes"] if kind == "spokes" else {}))
+        tree["properties"][listed] = {"type": "array", "items": part | {"required": ["name"]}}
+    for name in ("title", "measuring.tool"):
+        _put(tree, name.split("."), _described(keys()[name]))
+    return {"$schema": DRAFT, "title": "Drawer of own bicycle parts", "$defs": _texts(), **tree}
+
+
+def of_answers() -> list[str]:
+    """Return the names of the answers that have a schema: that of the command, or `how` of `measure --how`."""
+    return sorted(path.stem for path in (tables.folder() / "schema").glob("*.json") if path.stem not in OF_FILES)
+
+
+def named(name: str = "build-file") -> Schema:
+    """Return the schema of the build file, of a drawer, or of what a command prints with --json, as shipped.
 
     Raises
     ------
     InputError
-        If no command of that name prints JSON.
+        If there is none of that name.
     """
-    shipped = sorted(path.stem for path in (tables.folder() / "schema").glob("*.json") if path.stem != BUILD_FILE)
-    if command not in shipped:
-        raise InputError(
-            "tables schema", f'found "{printable(command, LONGEST_ECHO)}"; write one of {", ".join(shipped)}'
-        )
-    return dict(json.loads((tables.folder() / "schema" / f"{command}.json").read_text(encoding="utf-8")))
+    if name in OF_FILES:
+        return OF_FILES[name]()
+    if name not in of_answers():
+        known = ", ".join([*OF_FILES, *of_answers()])
+        raise InputError("tables schema", f'found "{printable(name, LONGEST_ECHO)}"; write one of {known}')
+    return dict(json.loads((tables.folder() / "schema" / f"{name}.json").read_text(encoding="utf-8")))
+
+
+# What is written by hand -> how its schema is made.
+OF_FILES = {"build-file": build_file, "drawer": drawer}
 
 
 def _section() -> Schema:
     return {"type": "object", "additionalProperties": False, "properties": {}}
+
+
+def _entry(each: Mapping[str, Key]) -> Schema:
+    """Return the schema of one entry of a list of tables."""
+    entry = _section()
+    for inner, key in each.items():
+        _put(entry, inner.split("."), _described(key))
+    return entry
 
 
 def _put(tree: Schema, path: list[str], schema: Schema) -> None:
@@ -60,7 +91,7 @@ def _put(tree: Schema, path: list[str], schema: Schema) -> None:
 
 
 def _described(key: Key) -> Schema:
-    out: Schema = {"description": key.how} if key.how else {}
+    out: Schema = {"description": f"{key.how}{unit_of(key)}"} if key.how else {}
     if key.default is not None:
         out["default"] = _plain(key.default)
     value = of_key(key)
@@ -68,6 +99,12 @@ def _described(key: Key) -> Schema:
         return {**out, **value}
     sides = {"type": "object", "additionalProperties": False, "properties": {"left": value, "right": value}}
     return {**out, "anyOf": [value, sides]}
+
+
+def unit_of(key: Key) -> str:
+    """Return the unit of a bare number, in brackets; empty where it has none."""
+    unit = UNIT.get("length" if key.kind in ("lengths", "stock", "pairs", "wire") else key.kind, "").strip()
+    return f" [{unit}]" if unit and not key.with_unit else ""
 
 
 def _plain(value: Any) -> Any:
