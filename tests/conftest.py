@@ -5,11 +5,15 @@ HYPOTHESIS_PROFILE=search draws new ones, to look for what no case has found yet
 
 from __future__ import annotations
 
+import json
 import os
+from collections.abc import Iterator
+from typing import Any
 
 # Before numpy is imported: the matrices are small, and threads that wait for each other on a busy machine cost most of the time.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
+import pytest
 from hypothesis import settings
 
 settings.register_profile("fixed", derandomize=True, deadline=None)
@@ -18,3 +22,24 @@ settings.load_profile(os.environ.get("HYPOTHESIS_PROFILE", "fixed"))
 
 # A fault of wheelcalc itself shows its traceback in the tests instead of the line that a user gets.
 os.environ["WHEELCALC_SHOW_FAULTS"] = "1"
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _every_answer_keeps_to_its_schema() -> Iterator[None]:
+    """Hold the JSON of every answer that a test asks for against its schema, or record it for those that write the schemas."""
+    from tests.tools import answer_schemas
+    from wheelcalc.answers.base import Answer
+
+    recorder = answer_schemas.Recorder() if answer_schemas.RECORD in os.environ else None
+    as_json = Answer.as_json
+
+    def held(self: Answer) -> dict[str, Any]:
+        out = as_json(self)
+        (recorder or answer_schemas).hold(json.loads(json.dumps(out)))
+        return out
+
+    Answer.as_json = held  # type: ignore[method-assign]
+    yield
+    Answer.as_json = as_json  # type: ignore[method-assign]
+    if recorder:
+        recorder.write()
