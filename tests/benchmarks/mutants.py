@@ -55,6 +55,20 @@ MODULES = {
         "tension/test_tone.py published/test_spoke_pitch_derived.py published/test_piano_wire.py "
         "published/test_fletcher_1964.py published/test_allen_1987.py published/test_vm53_string.py",
     ),
+    "giving": (
+        "wheel/give tension/loosening tension/remedies",
+        "wheel/test_give.py tension/test_loosening.py tension/test_remedies.py published/test_ford_2018_wheels.py",
+    ),
+    "section": (
+        "tension/section tension/calibration",
+        "tension/test_section.py tension/test_calibration.py published/test_ford_2018_rims.py "
+        "published/test_ford_2018_bent_rims.py",
+    ),
+    "deflection": ("tension/deflection", "tension/test_deflection.py published/test_deflection_gauge_derived.py"),
+    "tapped": (
+        "measuring/tapped measuring/mode_fit measuring/rim_modes measuring/ringing measuring/spectra",
+        "measuring/test_tapped_rims.py published/test_ford_2018_rims.py",
+    ),
     "measuring": ("measuring/methods measuring/statistics", "measuring published/test_abramowitz_stegun_26.py"),
 }
 WORDS = ("operator_string", "operator_symmetric_string_methods_swap", "operator_unsymmetrical_string_methods_swap")
@@ -69,6 +83,9 @@ AT_IMPORT = (
 FORGET = """
 
 def pytest_sessionstart() -> None:
+    import sys
+    from pathlib import Path
+
     for name, module in list(sys.modules.items()):
         if name.startswith("wheelcalc"):
             for value in vars(module).values():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -98,3 +100,88 @@ def test_a_two_to_one_wheel_is_not_told_to_become_one() -> None:
     hub = Hub(Flange(8, 44.0, 36.0), Flange(16, 46.0, 12.0))
     built = Wheel(Rim(24, 596.0), hub, lacing.two_to_one(24, {"left": 0, "right": 2}))
     assert not {"two-to-one", "radial-heads-out", "crosses-left"} & set(by_name(built))
+
+
+def mirrored(built: Wheel) -> Wheel:
+    """The same wheel seen from the other side."""
+    hub = Hub(built.hub.right, built.hub.left, 131.0)
+    laced = lacing.crossed(32, {"left": 3, "right": 3})
+    return Wheel(Rim(32, 596.0, -built.rim.hole_offset), hub, laced)
+
+
+@pytest.mark.parametrize("offset", [0.0, 2.0])
+@pytest.mark.parametrize("loose", [(), (2.5, 0.0), (0.8, 0.7)])
+def test_the_mirrored_wheel_is_told_the_same_for_its_other_side(offset: float, loose: tuple[float, ...]) -> None:
+    """Property: names, words and tensions change sides, and nothing else."""
+    other = {"left": "right", "right": "left"}
+    here = by_name(wheel(offset), Leeway({"left": (), "right": loose}, ("right",), 90.0))
+    there = by_name(mirrored(wheel(offset)), Leeway({"right": (), "left": loose}, ("left",), 90.0))
+
+    def turned(text: str) -> str:
+        return "".join(other.get(word, word) for word in re.split(r"\b", text))
+
+    assert {turned(name) for name in here} == set(there)
+    for name, remedy in here.items():
+        assert there[turned(name)].text == turned(remedy.text)
+        assert there[turned(name)].slack == pytest.approx(remedy.slack, rel=1e-9)
+
+
+def test_loose_spacers_are_moved_all_at_once() -> None:
+    moved = by_name(wheel(), replace(LEEWAY, loose={"right": (0.8, 0.7)}))["spacers"]
+    assert "the 1.5 mm of loose spacers from the right" in moved.text
+    assert moved.slack == pytest.approx(slack(replace(wheel(), hub=wheel().hub.with_spacers(1.5, -1.5))))
+
+
+def test_two_to_one_where_the_sides_change_roles() -> None:
+    """D (statics): the slack side, with half the spokes, is then the tighter one; the lower of the two is what counts."""
+    near = wheel(right=24.3)
+    pull = targets.sideways_pull(near)
+    two_to_one = 1150.0 * max(pull.values()) / (2 * min(pull.values()))
+    assert by_name(near)["two-to-one"].slack == pytest.approx(two_to_one, rel=1e-6)
+    assert two_to_one < 1150.0
+
+
+def test_the_words_say_what_to_take_and_where() -> None:
+    told = by_name(wheel())
+    assert "2.5 mm off-centre, its holes toward the left" in told["offset-rim"].text
+    assert "twice as many spokes on the right as on the left" in told["two-to-one"].text
+    assert "Lace the left side radially, all its heads out" in told["radial-heads-out"].text
+    assert told["crosses-right"].text == "One cross fewer on the right: 2."
+    length = float(wheel().spans[wheel().lacing.on("left")].mean())
+    # D: Hooke's law for 200 kN/mm2 of steel, 2.0 wire and its thin part of 1.5 mm between the butts.
+    straight = slack(wheel()) * length / (200e3 * math.pi * 2.0**2 / 4)
+    assert f"where {Wire()} stretches {straight:.2f} mm" in told["thinner-wire"].text
+
+
+def test_a_flange_without_thickness_is_taken_as_3_mm_thick() -> None:
+    thin = wheel()
+    bare = replace(thin, hub=Hub(Flange(16, 44.0, 36.3), Flange(16, 46.0, 14.2), 131.0))
+    as_3 = replace(thin, hub=Hub(Flange(16, 44.0, 36.3, thickness=3.0), Flange(16, 46.0, 14.2), 131.0))
+    assert by_name(bare)["radial-heads-out"].slack == pytest.approx(by_name(as_3)["radial-heads-out"].slack)
+    assert by_name(bare)["radial-heads-out"].slack < by_name(wheel())["radial-heads-out"].slack
+
+
+def test_one_cross_is_the_fewest_and_radial_sides_may_get_more() -> None:
+    one = replace(wheel(), lacing=lacing.crossed(32, {"left": 1, "right": 1}))
+    assert "crosses-right" not in by_name(one)
+    two = replace(wheel(), lacing=lacing.crossed(32, {"left": 2, "right": 2}))
+    as_one = replace(wheel(), lacing=lacing.crossed(32, {"left": 2, "right": 1}))
+    assert by_name(two)["crosses-right"].slack == pytest.approx(slack(as_one))
+    # A cross more on the left would pass the widest angle; one fewer on the right is offered all the same.
+    narrow = by_name(wheel(), replace(LEEWAY, widest_deg=80.0))
+    assert "crosses-right" in narrow
+
+
+def test_nothing_is_worth_it_below_one_per_cent() -> None:
+    built = wheel(right=36.3)
+    assert all(remedy.gain > 0.01 * slack(built) for remedy in remedies.ranked(built, LIMITS, LEEWAY)[:-1])
+
+
+def test_a_flange_past_the_middle_gives_nothing_now() -> None:
+    past = wheel(right=-2.0)
+    assert remedies.slack_at_limit(past, LIMITS) == 0.0
+    assert "two-to-one" not in by_name(past)
+
+
+def test_without_a_limit_there_is_nothing_to_reach() -> None:
+    assert remedies.slack_at_limit(wheel(), []) == 0.0
