@@ -140,3 +140,71 @@ def test_line_through_more_is_scipys_weighted_fit() -> None:
 def test_bad_input(call, said: str) -> None:
     with pytest.raises(InputError, match=said):
         call()
+
+
+METAL = {"youngs_modulus": 112e3, "density": 4.51e-9}  # M: titanium
+
+
+def test_a_wire_of_another_metal() -> None:
+    """Inverse: pitches of the stepped wire with its own modulus and density give the tensions back, and all the parts."""
+    heard, known = stepped.pitch(WIRE, TENSIONS, 0.37, **METAL), stepped.pitch(WIRE, 940.0, 0.37, **METAL)
+    alone = calibration.tensions(WIRE, heard, 0.37, **METAL)
+    beside = calibration.tensions_from_known(WIRE, heard, 940.0, known, known_sigma=15.0, **METAL)
+    assert_allclose(alone.tension, TENSIONS, rtol=1e-9)
+    assert_allclose(beside.tension, TENSIONS, rtol=1e-6)
+    # D: central differences of the model itself
+    up, down = (stepped.tension_from_pitch(WIRE, heard * factor, 0.37, **METAL) for factor in (1.003, 0.997))
+    assert_allclose(np.abs(alone.parts["pitch"]), (up - down) / 2 * calibration.PITCH_SIGMA / 0.003, rtol=1e-3)
+    assert_allclose(np.abs(beside.parts["pitch"]), np.abs(alone.parts["pitch"]), rtol=1e-6)
+
+
+def test_a_longer_wire_of_another_metal_shows_too() -> None:
+    """Inverse: ends that turn freely and a wire 3 % longer than said: no hold explains it, the length does."""
+    longer = (np.array(WIRE[0]) * 1.03, WIRE[1])
+    hold, factor = calibration.ends_from_known(WIRE, 940.0, stepped.pitch(longer, 940.0, 0.0, **METAL), **METAL)
+    assert hold == 0.0
+    assert factor == pytest.approx(1.03, rel=1e-4)
+
+
+def test_spokes_of_unlike_lengths_in_one_call() -> None:
+    """Property: each row of lengths is a spoke of its own, in value and in every part of the error."""
+    lengths = np.array([[20.0, 243.0, 17.0], [22.0, 231.0, 16.0], [19.0, 262.0, 18.0]])
+    heard = np.array([stepped.pitch((row, WIRE[1]), force, 0.37) for row, force in zip(lengths, TENSIONS, strict=True)])
+    together = calibration.tensions((lengths, WIRE[1]), heard, 0.37)
+    assert_allclose(together.tension, TENSIONS, rtol=2e-6)
+    for at, row in enumerate(lengths):
+        alone = calibration.tensions((row, WIRE[1]), heard[at], 0.37)
+        for cause, part in together.parts.items():
+            assert part[at] == pytest.approx(float(alone.parts[cause]), rel=1e-4)
+
+
+def test_more_known_spokes_share_their_errors() -> None:
+    """D: the mean of n independent readings is surer by the root of n, in tension and in pitch."""
+    heard, known = stepped.pitch(WIRE, TENSIONS, 0.37), stepped.pitch(WIRE, 940.0, 0.37)
+    one = calibration.tensions_from_known(WIRE, heard, 940.0, known, known_sigma=15.0)
+    four = calibration.tensions_from_known(WIRE, heard, [940.0] * 4, [float(known)] * 4, known_sigma=15.0)
+    for cause in ("known_tension", "known_pitch"):
+        assert_allclose(four.parts[cause], one.parts[cause] / 2, rtol=0.02)
+    assert_allclose(four.parts["free_length"], one.parts["free_length"], rtol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("known", "pitches", "said"),
+    [
+        ([0.5, 900.0], [300.0, 400.0], "pluck.known.*a tension above 1 N"),
+        ([700.0, 100_000.5], [300.0, 400.0], "pluck.known.*a tension above 1 N"),
+        ([700.0, 900.0], [0.5, 400.0], "pluck.known.*a pitch above 1 Hz"),
+        ([700.0, 900.0], [300.0, 100_000.5], "pluck.known.*a pitch above 1 Hz"),
+        ([700.0, 900.0], [400.0, 300.0], "must rise"),
+    ],
+)
+def test_edges_of_a_line(known: list[float], pitches: list[float], said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        calibration.fit_line(known, pitches, known_sigma=10.0)
+
+
+def test_a_flat_line_still_rises() -> None:
+    """A slope below 1 Hz for the root of a newton is a slope (long wires of heavy metal)."""
+    line = calibration.fit_line([400.0, 900.0], [50.0, 58.0], known_sigma=5.0)
+    assert line.slope == pytest.approx(0.8, rel=1e-9)
+    assert_allclose(line.tensions([50.0, 58.0]).tension, [400.0, 900.0], rtol=1e-9)

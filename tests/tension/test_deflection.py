@@ -64,3 +64,39 @@ def test_series_meets_the_quotient() -> None:
 def test_bad_input(call, said: str) -> None:
     with pytest.raises(InputError, match=said):
         call()
+
+
+def test_another_metal_there_and_back() -> None:
+    """D: the string's part does not know the metal; what bends does, so half the modulus moves more."""
+    soft = 103e3  # M: titanium
+    moved = gauge_deflection(17.0, 130.0, 640.0, 2.0, youngs_modulus=soft)
+    assert moved > gauge_deflection(17.0, 130.0, 640.0, 2.0)
+    slack = gauge_deflection(17.0, 130.0, 0.0, 2.0, youngs_modulus=soft)
+    # D: F L^3 / 48 EI of a beam without tension
+    assert float(slack) == pytest.approx(17.0 * 130.0**3 / (48 * soft * np.pi * 2.0**4 / 64), rel=1e-12)
+    assert float(gauge_tension(17.0, 130.0, moved, 2.0, youngs_modulus=soft)) == pytest.approx(640.0, rel=1e-6)
+
+
+def test_a_slack_wire_has_no_tension() -> None:
+    slack = gauge_deflection(17.0, 130.0, 0.0, 2.0)
+    assert float(gauge_tension(17.0, 130.0, slack, 2.0)) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_bow_of_a_nearly_slack_wire() -> None:
+    """D: series of tanh to the sixth power of u (Abramowitz and Stegun 4.5.64)."""
+    ei, u = float(bending_stiffness(2.0)), 0.0297
+    bow = float(gauge_deflection(1.0, 100.0, ei * (2 * u / 100) ** 2, 2.0)) / (100**3 / (16 * ei))
+    series = 1 / 3 - 2 * u**2 / 15 + 17 * u**4 / 315 - 62 * u**6 / 2835
+    assert bow == pytest.approx(series, rel=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("call", "said"),
+    [
+        (lambda: gauge_deflection(10, 100, 1_000_000.5, 2.0), "a tension in N, 0 or above"),
+        (lambda: gauge_tension(10, 100, 1000.5, 2.0), "deflection.*above 0 mm"),
+    ],
+)
+def test_out_of_range(call, said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        call()

@@ -5,7 +5,7 @@ import pytest
 from scipy.optimize import brentq
 
 from wheelcalc.tension import stepped
-from wheelcalc.tension.loosening import Experiment
+from wheelcalc.tension.loosening import Experiment, Loosened
 from wheelcalc.wheel.errors import InputError
 
 WIRE = ([20.0, 243.0, 17.0], [2.0, 1.8, 2.0])
@@ -131,3 +131,86 @@ def test_slack_spoke_has_no_best_turns() -> None:
         Experiment(WIRE, PER_TURN).best_turns(150.0)
     with pytest.raises(InputError, match="force_per_turn"):
         Experiment(WIRE, 0.0)
+
+
+def test_a_wire_of_another_metal() -> None:
+    """Inverse: pitches of the stepped wire with its own modulus and density give the tension back."""
+    metal = {"youngs_modulus": 112e3, "density": 4.51e-9}  # M: titanium
+    heard = stepped.pitch(WIRE, 1010 - PER_TURN * TURNS, 0.45, **metal)
+    told = Experiment(WIRE, PER_TURN, **metal).tension(TURNS, heard)
+    assert told.tension == pytest.approx(1010, rel=1e-4)
+    assert told.end_hold == pytest.approx(0.45, abs=2e-3)
+    for wrong in metal:
+        right = {name: value for name, value in metal.items() if name != wrong}
+        assert abs(Experiment(WIRE, PER_TURN, **right).tension(TURNS, heard).tension - 1010) > 5
+
+
+def test_the_free_length_is_told_where_nothing_else_is_unknown() -> None:
+    """Inverse: a wire 1.5 % longer than said, ends and force per turn known."""
+    longer = (np.array(WIRE[0]) * 1.015, WIRE[1])
+    heard = stepped.pitch(longer, 1010 - PER_TURN * TURNS, 0.45)
+    sure = {"force_sigma": 1e-6, "hold_known": (0.45, 1e-4)}
+    told = Experiment(WIRE, PER_TURN, length_sigma=40.0, **sure).tension(TURNS, heard)
+    assert told.length_factor == pytest.approx(1.015, abs=2e-4)
+    assert told.tension == pytest.approx(1010, rel=1e-3)
+
+
+@pytest.mark.parametrize("length_sigma", [0.7, 9.0])
+@pytest.mark.parametrize("end_give", [0.0, 0.2])
+def test_the_error_is_that_of_each_reading_in_turn(length_sigma: float, end_give: float) -> None:
+    """D (propagation): each pitch, the length, the force per turn and the known hold moved by its sigma, the answers'
+    differences added in squares; the count of turns is a pitch's as dT / 2T."""
+    known, force, counted = (0.45, 0.09), 0.03, 0.02
+
+    def told(hz: np.ndarray, longer: float = 0.0, stiffer: float = 0.0, hold: float = 0.0) -> Loosened:
+        wire = (np.array(WIRE[0]) * (1 + longer / np.sum(WIRE[0])), WIRE[1])
+        experiment = Experiment(
+            wire, PER_TURN * (1 + stiffer), force_sigma=force, end_give=end_give, length_sigma=length_sigma,
+            turn_sigma=counted, hold_known=(known[0] + hold, known[1]),
+        )  # fmt: skip
+        return experiment.tension(TURNS, hz)
+
+    left = 1010 - PER_TURN * TURNS
+    heard = stepped.pitch(WIRE, left, 0.45)
+    sigmas = np.hypot(0.003, np.where(TURNS > 0, PER_TURN * counted / (2 * left), 0.0))
+    moved = [told(heard * (1 + sigma * (np.arange(3) == at))).tension for at, sigma in enumerate(sigmas)]
+    moved += [told(heard, longer=length_sigma / 4).tension, told(heard, stiffer=force / 4).tension]
+    moved += [told(heard, hold=known[1]).tension]
+    central = told(heard)
+    parts = (np.array(moved) - central.tension) * np.array([1, 1, 1, 4, 4, 1])
+    assert central.tension_sigma == pytest.approx(float(np.sqrt(np.sum(parts**2))), rel=0.06)
+
+
+def test_the_plan_reads_at_the_half() -> None:
+    """D: the sigma that the plan promises is the one of a reading at 0, half and all.
+
+    Within 1 %: there the count's share of the error goes by the tension that the last pitch alone would tell."""
+    best, compared, sigmas = Experiment(WIRE, PER_TURN).best_turns(1010.0, 0.45)
+    turns = np.array([0.0, best / 2, best])
+    read = Experiment(WIRE, PER_TURN).tension(turns, stepped.pitch(WIRE, 1010 - PER_TURN * turns, 0.45))
+    assert read.tension_sigma == pytest.approx(sigmas[compared == best][0], rel=0.01)
+
+
+@pytest.mark.parametrize(
+    ("turns", "pitches", "said"),
+    [
+        ([0.0, 20.5], [400.0, 300.0], "turns loosened, 0 or above"),
+        ([0.0, 0.5], [400.0, 0.5], "a pitch above 1 Hz"),
+        ([0.0, 0.5], [100_000.5, 300.0], "a pitch above 1 Hz"),
+        ([0.0, 0.5], [400.0, 400.0], "must fall"),
+        ([0.0, 0.5], [400.0, 400.5], "must fall"),
+    ],
+)
+def test_edges_of_what_can_be_read(turns: list[float], pitches: list[float], said: str) -> None:
+    with pytest.raises(InputError, match=said):
+        Experiment(WIRE, PER_TURN).tension(turns, pitches)
+
+
+@pytest.mark.parametrize("force", [0.5, 100_000.5])
+def test_force_per_turn_out_of_its_range(force: float) -> None:
+    with pytest.raises(InputError, match="force_per_turn.*above 1 N"):
+        Experiment(WIRE, force)
+
+
+def test_least_force_per_turn() -> None:
+    assert Experiment(WIRE, 1.5).force_per_turn == 1.5

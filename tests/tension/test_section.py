@@ -15,6 +15,7 @@ from wheelcalc.tension.section import (
     Material,
     estimate,
     missing_facts,
+    shape,
     wall_thickness,
 )
 from wheelcalc.wheel.errors import InputError
@@ -138,3 +139,70 @@ def test_tapped_stiffness_is_the_section_s_whatever_the_modulus() -> None:
 def test_a_tapped_rim_needs_neither_width_nor_depth() -> None:
     assert estimate(DIAMETER, material=ALUMINIUM, mass=487.0, tapped=TAPPED).tapped == SHAPE[1:]
     assert missing_facts({"material": ALUMINIUM, "mass": 487.0, "torsion": 26.3}) == ("width", "depth")
+
+
+@pytest.mark.parametrize(
+    ("more", "origin"),
+    [
+        ({}, "estimated"),
+        ({"tapped": TAPPED}, "tapped"),
+        ({"tapped": {"torsion": TAPPED["torsion"]}}, "estimated"),
+        ({"inertia_in_plane": 2000.0, "inertia_out_of_plane": 3000.0, "torsion_constant": 900.0}, "given"),
+        ({"inertia_out_of_plane": 3000.0, "torsion_constant": 900.0}, "estimated"),
+    ],
+)
+def test_where_the_stiffness_is_from(more: dict[str, object], origin: str) -> None:
+    """One guessed stiffness makes it an estimate; a guessed area alone does not."""
+    assert estimate(DIAMETER, **FACTS, **more).origin == origin
+
+
+def test_a_modulus_counts_until_every_product_of_it_was_heard() -> None:
+    one = estimate(DIAMETER, **FACTS, tapped={"bending_in_plane": TAPPED["bending_in_plane"]})
+    assert (one.sigmas["youngs_modulus"], one.sigmas["shear_modulus"]) == (0.02, 0.02)
+    both = estimate(DIAMETER, **FACTS, tapped={name: TAPPED[name] for name in list(TAPPED)[:2]})
+    assert (both.sigmas["youngs_modulus"], both.sigmas["shear_modulus"]) == (0.0, 0.02)
+    twist = estimate(DIAMETER, **FACTS, tapped={"torsion": TAPPED["torsion"]})
+    assert (twist.sigmas["youngs_modulus"], twist.sigmas["shear_modulus"]) == (0.02, 0.0)
+
+
+def test_large_errors_count_in_proportion() -> None:
+    """D: an answer in proportion to a property known to 45 % is known to 45 %, though it is moved by less."""
+    found = replace(estimate(DIAMETER, **FACTS), sigmas={"area": 0.45})
+    assert found.spread(lambda section: section.area) == pytest.approx(0.45 * found.section.area, rel=1e-9)
+
+
+def test_what_is_missing_one_by_one() -> None:
+    exact = dict.fromkeys(SHAPE, 1000.0) | dict.fromkeys(MODULI, 7e4)
+    assert missing_facts(exact) == ()
+    for name in MODULI:
+        assert missing_facts({**exact, name: None}) == ("material",)
+    assert missing_facts({**exact, "area": None}) == ("material", "mass")
+    for name in SHAPE[1:]:
+        assert missing_facts({**exact, name: None}) == ("width", "depth")
+
+
+def test_walls_at_their_limits() -> None:
+    """D: area = t (2 (depth - t) + floors (width - t)), here for walls just within 0.3 mm and a third of the depth."""
+    for thickness in (0.301, 5.99):
+        for floors in (1, 2):
+            area = thickness * (2 * (18.0 - thickness) + floors * (24.0 - thickness))
+            assert wall_thickness(area, 24.0, 18.0, floors) == pytest.approx(thickness, rel=1e-9)
+            beyond = 0.299 if thickness < 1 else 6.01
+            with pytest.raises(InputError, match="makes walls of"):
+                wall_thickness(beyond * (2 * (18.0 - beyond) + floors * (24.0 - beyond)), 24.0, 18.0, floors)
+    with pytest.raises(InputError, match="depth"):
+        wall_thickness(97.0, 24.7, 0.0, 2)
+
+
+def test_a_single_wall_has_one_floor() -> None:
+    """D: walls of 0.31 mm around one floor have less metal than a section of two floors could be made of, and 5.9 mm
+    around two have more than one floor would bear."""
+    thin = 0.31 * (2 * (18.0 - 0.31) + 24.0 - 0.31)
+    assert shape(thin, 24.0, 18.0, double_wall=False)["inertia_in_plane"] > 0
+    with pytest.raises(InputError, match="walls of"):
+        shape(thin, 24.0, 18.0, double_wall=True)
+    thick = 5.9 * (2 * (18.0 - 5.9) + 2 * (24.0 - 5.9))
+    assert shape(thick, 24.0, 18.0, double_wall=True)["inertia_in_plane"] > 0
+    assert shape(thick, 24.0, 18.0) == shape(thick, 24.0, 18.0, double_wall=True)
+    with pytest.raises(InputError, match="more metal|walls of"):
+        shape(thick, 24.0, 18.0, double_wall=False)
