@@ -208,7 +208,7 @@ def test_edges_of_what_can_be_read(turns: list[float], pitches: list[float], sai
 
 @pytest.mark.parametrize("force", [0.5, 100_000.5])
 def test_force_per_turn_out_of_its_range(force: float) -> None:
-    with pytest.raises(InputError, match="force_per_turn.*above 1 N"):
+    with pytest.raises(InputError, match=r"force_per_turn.*above 1 N"):
         Experiment(WIRE, force)
 
 

@@ -204,5 +204,5 @@ def test_a_single_wall_has_one_floor() -> None:
     thick = 5.9 * (2 * (18.0 - 5.9) + 2 * (24.0 - 5.9))
     assert shape(thick, 24.0, 18.0, double_wall=True)["inertia_in_plane"] > 0
     assert shape(thick, 24.0, 18.0) == shape(thick, 24.0, 18.0, double_wall=True)
-    with pytest.raises(InputError, match="more metal|walls of"):
+    with pytest.raises(InputError, match=r"more metal|walls of"):
         shape(thick, 24.0, 18.0, double_wall=False)
