@@ -9,8 +9,11 @@ import pytest
 from click.testing import CliRunner
 
 from wheelcalc.answers.reference import tables as answer
+from wheelcalc.cli import main
+from wheelcalc.cli.main import COMMANDS
 from wheelcalc.cli.tables import command
 from wheelcalc.files import tables
+from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel.errors import InputError
 
 
@@ -96,3 +99,24 @@ def test_csv_has_every_row_and_a_column_for_every_key(tmp_path):
     assert len(rows) == len(found)
     wide = next(row for row in rows if row["table"] == "widths" and row["width"] == "142")
     assert (wide["inner_faces"], wide["label"], wide["source"]) == ("135", "P", "NB")
+
+
+def test_every_key_stands_on_a_line_of_its_own_with_its_whole_name():
+    lines = run("keys").splitlines()
+    every = [*keys(), *(f"{section}.{name}" for section, each in lists().items() for name in each)]
+    listed = [line.split()[0] for line in lines[lines.index("") + 1 :] if line]
+    assert listed[: len(every)] == every
+    assert max(map(len, lines)) <= 80
+
+
+def test_few_keys_are_explained():
+    text = run("keys", "--find", "bead_seat")
+    assert "rim.bead_seat_diameter" in text
+    assert "second number of the tyre's size mark" in text
+    assert run("keys", "--find", "qwertyuiop").startswith("Note     no row of")
+
+
+@pytest.mark.parametrize("command", sorted(set(COMMANDS) - {"tables"}))
+def test_every_command_says_where_the_keys_stand(command, capsys):
+    assert main.run([command, "--help"]) == 0
+    assert "wheelcalc tables keys" in capsys.readouterr().out

@@ -112,7 +112,7 @@ def _cited(found: list[Table]) -> list[files.Row]:
 
 
 def _nothing(find: str, name: str | None) -> Finding:
-    where = "any table" if name is None else f"the table {files.full_name(name)}"
+    where = "any table" if name is None else f"the table {name if name == KEYS else files.full_name(name)}"
     return Finding(
         "note",
         "nothing-found",

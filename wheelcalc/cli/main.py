@@ -89,6 +89,8 @@ class Job(click.Group):
 HELP = """Build a bicycle wheel from mixed and used parts.
 
 Every step reads the same build file. Try: wheelcalc order BUILDFILE
+
+What it may say: wheelcalc tables keys; for editors: wheelcalc tables schema.
 """
 
 

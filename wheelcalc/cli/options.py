@@ -17,6 +17,9 @@ F = TypeVar("F", bound=Callable[..., Any])
 SHARED = {"--set", "--parts", "--json", "--output", "--force", "--working", "--assumed", "--no-color", "--help"}
 
 
+KEYS_STAND = "What a build file may say: wheelcalc tables keys; for editors: wheelcalc tables schema."
+
+
 class Wanted(NamedTuple):
     """What --json, -o, --force, --no-color and --assumed ask for."""
 
@@ -28,7 +31,12 @@ class Wanted(NamedTuple):
 
 
 class JobCommand(click.Command):
-    """A step of the job: its help lists what is its own before what every step shares."""
+    """A step of the job: its help lists what is its own before what every step shares, and says where the keys stand."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Name the list of keys."""
+        formatter.write_paragraph()
+        formatter.write_text(KEYS_STAND)
 
     def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the two groups of options."""

@@ -29,7 +29,7 @@ USUAL_NAME = "wheel.toml"
 KINDS = tuple(SECTIONS.values())
 
 
-class Grouped(click.Command):
+class Grouped(options.JobCommand):
     """A command whose help lists its options part by part of the job."""
 
     def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:

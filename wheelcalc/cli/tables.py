@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from wheelcalc.files.tables import Row
 
 _GAP = 2
+_FEW = 40  # keys that are explained at once; more are listed a line each
 _NARROWEST = 16
 _WORDS = ("note", "text")
 _LEGEND = """P published, D derived, C common practice, M from memory; (n): n sources agree.
@@ -41,7 +42,7 @@ With -o it writes .txt, .json or .csv.
 @click.option("--sources", is_flag=True, help="List the sources that the rows cite.")
 @options.written
 def command(table: str | None, of_command: str | None, find: str, sources: bool, wanted: options.Wanted) -> int:
-    from wheelcalc.answers.reference import tables  # noqa: PLC0415 - keeps --help light
+    from wheelcalc.answers.reference import KEYS, tables  # noqa: PLC0415 - keeps --help light
 
     if table == "schema":
         return _schema(of_command, wanted)
@@ -49,7 +50,7 @@ def command(table: str | None, of_command: str | None, find: str, sources: bool,
         raise InputError("COMMAND", f'found "{printable(of_command, LONGEST_ECHO)}"; only `tables schema` takes one')
     answer = tables(table, find)
     listed = table is None and not find
-    text = sources_text if sources else overview_text if listed else tables_text
+    text = sources_text if sources else overview_text if listed else keys_text if table == KEYS else tables_text
     more = {".csv": lambda: _csv(answer)}
     return emit(answer, lambda: text(answer), wanted, more)
 
@@ -75,7 +76,30 @@ def overview_text(answer: TablesAnswer) -> str:
     """The names of the tables, a line each."""
     longest = max(len(table.name) for table in answer.tables)
     lines = [line for table in answer.tables for line in hanging(f"{table.name:{longest}}  ", table.title)]
+    lines += [*hanging(f"{'keys':{longest}}  ", "What a build file may say, every key on a line")]
     return "\n".join([*lines, "", "wheelcalc tables NAME shows one of them, --find WORDS looks through all."])
+
+
+def keys_text(answer: TablesAnswer) -> str:
+    """The keys of the build file, a line each: whole name, what it takes, what is taken else; of few, how to come by them."""
+    if not answer.tables:
+        return "\n".join(findings(answer)[1:])
+    table = answer.tables[0]
+    longest = max(len(row["key"]) for row in table.rows)
+    few = len(table.rows) <= _FEW
+    lines = []
+    for row in table.rows:
+        lines += [_key_line(row, longest), *(wrapped(row["text"], "    ") if few else [])]
+    more = "wheelcalc tables keys --find WORDS says how to come by a key, wheelcalc measure --how KEY teaches it."
+    return "\n".join(
+        [*wrapped(f"{table.title} [{table.units}]"), *wrapped(table.about), "", *lines, "", *wrapped(more)]
+    )
+
+
+def _key_line(row: Row, longest: int) -> str:
+    default = f" (else {row['default']})" if row["default"] else ""
+    line = f"{row['key']:{longest}}  {row['takes']}{default}"
+    return line if len(line) <= WIDTH else f"{line[: WIDTH - 4].rstrip()} ..."
 
 
 def sources_text(answer: TablesAnswer) -> str:
