@@ -72,7 +72,7 @@ def test_the_contracts_keys() -> None:
 
 def test_what_it_writes(tmp_path: Path) -> None:
     for name, words in (
-        ("out.csv", "rim_hole,lateral_mm,radial_mm,pitch_hz,sigma,assigned"),
+        ("out.csv", "rim_hole,lateral_mm,radial_mm,pitch_hz,tension_sigma_N,assigned"),
         ("out.svg", "<svg"),
         ("out.json", "{"),
     ):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -161,3 +162,43 @@ def test_the_line_that_names_the_wheel(tmp_path: Path) -> None:
     ) as caught:
         read_passes(path, 20, "cd34")
     assert (caught.value.file, caught.value.key) == (str(path), "line 1")
+
+
+PASTED = {
+    "tabs": "rim_hole\tlateral_mm\tradial_mm\ttension_N\n1\t0.25\t-0.1\t905\n2\t-0.3\t\t610.5\n",
+    "tabs and decimal commas": "rim_hole\tlateral_mm\tradial_mm\ttension_N\r\n1\t0,25\t-0,1\t905\r\n2\t-0,3\t\t610,5\r\n",
+    "quotes": '"rim_hole","lateral_mm","radial_mm","tension_N"\n"1","0.25","-0.1","905"\n"2","-0.3","","610.5"\n',
+    "quoted decimal commas": 'rim_hole,lateral_mm,radial_mm,tension_N\n1,"0,25","-0,1",905\n2,"-0,3",,"610,5"\n',
+    "semicolons and decimal commas": "rim_hole;lateral_mm;radial_mm;tension_N\n1;0,25;-0,1;905\n2;-0,3;;610,5\n",
+    "a blank column in front": "\trim_hole\tlateral_mm\tradial_mm\ttension_N\n\t1\t0.25\t-0.1\t905\n\t2\t-0.3\t\t610.5\n",
+    "blank columns between and behind": "rim_hole,,lateral_mm,radial_mm,,tension_N,,\n1,,0.25,-0.1,,905,,\n2,,-0.3,,,610.5,,\n",
+    "words as a person writes them": "Rim hole\tLateral mm\tRadial mm\tTension N\n1\t0.25\t-0.1\t905\n2\t-0.3\t\t610.5\n",
+    "empty lines": "\n\nrim_hole,lateral_mm,radial_mm,tension_N\n\n1,0.25,-0.1,905\n,,,\n2,-0.3,,610.5\n\n",
+    "no header": "1\t0,25\t-0,1\t905\n2\t-0,3\t\t610,5\n",
+}
+
+
+@pytest.mark.parametrize("text", PASTED.values(), ids=PASTED)
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16"])
+def test_what_is_pasted_out_of_a_spreadsheet_is_read(text, encoding, tmp_path):
+    path = tmp_path / "pasted.csv"
+    path.write_bytes(text.encode(encoding))
+    read = read_readings(path, 36)
+    assert read.of("lateral_mm") == {1: 0.25, 2: -0.3}
+    assert read.of("radial_mm") == {1: -0.1}
+    assert read.of("tension_N") == {1: 905.0, 2: 610.5}
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("rim_hole,,lateral_mm\n1,7,0.3\n", 'line 2: has "7" in a column without a name'),
+        ("rim_hole\ttension_N\n1\t1,043\n", 'line 2, tension_N: found "1,043", which can be 1043 or 1.043'),
+        ("rim_hole\tlateral_mm\n1\t1,043,5\n", 'line 2, lateral_mm: found "1,043,5"; write the number alone'),
+    ],
+)
+def test_what_of_it_can_be_two_things_is_refused(text, said, tmp_path):
+    path = tmp_path / "pasted.csv"
+    path.write_text(text)
+    with pytest.raises(InputError, match=re.escape(said)):
+        read_readings(path, 36)

@@ -104,7 +104,7 @@ def joined(one: Shape, other: Shape) -> Shape:
     both = [each for each in (one, other) if "properties" in each]
     if both:
         first, last = both[0], both[-1]
-        out["properties"] = {**last["properties"], **first["properties"]} | {
+        out["properties"] = {**first["properties"], **last["properties"]} | {
             name: joined(each, last["properties"][name])
             for name, each in first["properties"].items()
             if name in last["properties"]

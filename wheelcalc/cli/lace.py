@@ -17,7 +17,7 @@ HELP = """Show how to lace the wheel: the map, the order, what it must look like
 
 Example: wheelcalc lace errand-rear.toml -o map.svg
 
-With -o it writes .txt, .json, .html, .csv (every spoke) or .svg (the map).
+With -o it writes .txt, .json, .html, .csv (every spoke, its step and length) or .svg (the map).
 """
 
 
@@ -33,8 +33,18 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, 
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.lace(buildfile, overrides, seen)
-    more = {".csv": lambda: to_csv(answer.as_json()["spokes"]), ".svg": lambda: _drawing(answer)}
+    more = {".csv": lambda: to_csv(_rows(answer)), ".svg": lambda: _drawing(answer)}
     return show(answer, wanted, more)
+
+
+def _rows(answer: LaceAnswer) -> list[dict[str, object]]:
+    """Every spoke with the step in which it is laced and the length that `order` has for it."""
+    step = {hole: number for number, each in enumerate(answer.steps, start=1) for hole in each.rim_holes}
+    bundles = answer.bundles
+    return [
+        {**row, "step": step[row["rim_hole"]], "bundle_mm": bundles.get(row["rim_hole"], "")}
+        for row in answer.as_json()["spokes"]
+    ]
 
 
 def _drawing(answer: LaceAnswer) -> str:

@@ -28,11 +28,12 @@ def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.W
 
 
 def _flat(row: dict[str, object]) -> dict[str, object]:
-    """One build as one line: per-side values in columns of their own, findings by their names."""
+    """One build as one line: per-side values in columns of their own with their unit, findings by their names."""
     out: dict[str, object] = {}
     for name, value in row.items():
         if isinstance(value, dict):
-            out |= {f"{name}_{side}": each for side, each in value.items()}
+            unit = "_mm" if name == "lengths" or name.endswith("_mm") else ""
+            out |= {f"{name.removesuffix('_mm')}_{side}{unit}": each for side, each in value.items()}
         elif isinstance(value, list):
             out[name] = [_in_a_cell(each) for each in value]
         else:

@@ -67,7 +67,7 @@ def _schema(of_command: str | None, wanted: options.Wanted) -> int:
 
 
 def _csv(answer: TablesAnswer) -> str:
-    rows = [{"table": table.name, **row} for table in answer.tables for row in table.rows]
+    rows = [{"table": table.name, "units": table.units, **row} for table in answer.tables for row in table.rows]
     keys = _keys(rows)
     return to_csv([{key: row.get(key, "") for key in keys} for row in rows])
 

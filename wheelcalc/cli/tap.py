@@ -41,5 +41,5 @@ def command(
 
         return spectrum(answer).svg()
 
-    more = {".csv": lambda: to_csv(answer.rows()), ".svg": picture}
+    more = {".csv": lambda: to_csv(answer.as_json()["modes"]), ".svg": picture}
     return show(answer, wanted, more, working=working)

@@ -39,7 +39,7 @@ def command(
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.tension(buildfile, overrides)
-    more = {".csv": lambda: to_csv(answer.spoke_rows()), ".svg": lambda: picture(answer)}
+    more = {".csv": lambda: to_csv(answer.as_json()["spokes"]), ".svg": lambda: picture(answer)}
     return show(answer, wanted, more, working=working, structure=structure)
 
 

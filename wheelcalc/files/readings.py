@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 import csv
 import io
 import math
@@ -17,6 +18,7 @@ from wheelcalc.files.values import shown
 from wheelcalc.wheel.errors import InputError
 
 HOLE = "rim_hole"
+BLANK = ""  # a column without a name, as a spreadsheet leaves it: nothing may stand in it
 # Column -> unit, least and most. C: a range only catches slips of unit or decimal point.
 COLUMNS = {
     "lateral_mm": ("mm", -60.0, 60.0),
@@ -37,6 +39,7 @@ LARGEST_FILE = 1_000_000  # bytes; ours: a wheel has some hundred rows at most
 # The first line by which a spreadsheet is told what stands between the cells.
 TOLD_SEPARATOR = re.compile(r"sep=([,;\t])[ ]*\n")
 MOST_PASSES = 99
+THOUSAND = re.compile(r"[1-9],\d{3}")  # of a tension: a thousand and some, or a decimal comma
 WHEEL = re.compile(r"#\s*wheel:\s*(?P<title>.*),\s*(?P<holes>\d{1,5}) holes,\s*(?P<mark>\S+)\s*$")
 Numbers = dict[int, float]
 
@@ -120,13 +123,13 @@ def passes_of(text: str, name: str, holes: int, wheel: str = "") -> list[RimRead
         row = _row(number, names, cells)
         pass_ = _pass(number, row.pop(PASS, ""), found)
         hole = _hole(number, row.pop(HOLE), holes)
-        columns, lines = found.setdefault(pass_, ({each: {} for each in names if each not in (HOLE, PASS)}, {}))
+        columns, lines = found.setdefault(pass_, ({each: {} for each in names if each in COLUMNS}, {}))
         lines[hole] = number
         for column, cell in row.items():
             if cell:
                 columns[column][hole] = _number(number, column, cell)
     if not found:
-        found[1] = ({each: {} for each in names if each not in (HOLE, PASS)}, {})
+        found[1] = ({each: {} for each in names if each in COLUMNS}, {})
     return [RimReadings(name, *found[each]) for each in sorted(found)]
 
 
@@ -161,8 +164,9 @@ def _decoded(data: bytes) -> str:
         raise InputError("", "is larger than 1 MB; readings have one short line a rim hole")
     if data[:4] == b"RIFF":
         raise InputError("", "is a recording; `wheelcalc pluck` makes readings of it")
+    wide = data[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)  # as a spreadsheet saves "Unicode text"
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-16" if wide else "utf-8-sig")
     except UnicodeDecodeError:
         text = "\0"
     if "\0" in text:
@@ -180,15 +184,13 @@ def _rows(text: str) -> Iterator[tuple[int, list[str]]]:
         text = "\n" + text[told.end() :]
     lines = [line for line in text.split("\n") if line.strip() and not line.lstrip().startswith("#")]
     separator = told[1] if told else _separator(lines)
-    decimal_comma = separator != ","
     rows = enumerate(map(str.split, text.split("\n")), 1) if separator == " " else _cells(text, separator)
     for number, cells in rows:
         stripped = [cell.strip() for cell in cells]
         while stripped and not stripped[-1]:
             stripped.pop()
         if stripped and not stripped[0].startswith("#"):
-            plain = ["" if cell.lower() in NOT_READ else cell for cell in stripped]
-            yield number, [cell.replace(",", ".") if decimal_comma else cell for cell in plain]
+            yield number, ["" if cell.lower() in NOT_READ else cell for cell in stripped]
 
 
 def _cells(text: str, separator: str) -> Iterator[tuple[int, list[str]]]:
@@ -243,12 +245,12 @@ def _header(line: int, header: Sequence[str]) -> list[str]:
     known = {name.lower(): name for name in (HOLE, PASS, *COLUMNS)} | ALSO
     names = []
     for cell in header:
-        name = known.get(cell.lower())
+        name = known.get(cell.lower().replace(" ", "_")) if cell else BLANK
         if name is None:
             near = get_close_matches(cell[:60].lower(), known, n=1, cutoff=0.6)
             hint = f"write {known[near[0]]}" if near else f"the header is {EXAMPLE} (or pitch_hz)"
             raise InputError(where, f'found the column "{shown(cell)}"; {hint}')
-        if name in names:
+        if name in names and name != BLANK:
             raise InputError(where, f"names the column {name} twice; give each once")
         names.append(name)
     if HOLE not in names:
@@ -264,7 +266,13 @@ def _row(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str, str
     if len(cells) > len(names):
         text = f"has {len(cells)} cells, the header {len(names)}; leave a cell empty where nothing was read"
         raise InputError(f"line {line}", f"{text}, and write a point in decimal numbers")
-    return dict(zip(names, [*cells, *[""] * (len(names) - len(cells))], strict=True))
+    row = dict[str, str]()
+    for name, cell in zip(names, [*cells, *[""] * (len(names) - len(cells))], strict=True):
+        if name != BLANK:
+            row[name] = cell
+        elif cell:
+            raise InputError(f"line {line}", f'has "{shown(cell)}" in a column without a name; the header names each')
+    return row
 
 
 def _hole(line: int, cell: str, holes: int) -> int:
@@ -281,8 +289,14 @@ def _hole(line: int, cell: str, holes: int) -> int:
 def _number(line: int, column: str, cell: str) -> float:
     where = f"line {line}, {column}"
     unit, least, most = COLUMNS[column]
+    if column == "tension_N" and THOUSAND.fullmatch(cell):
+        plain = cell.replace(",", "")
+        raise InputError(
+            where,
+            f'found "{shown(cell)}", which can be {plain} or {cell.replace(",", ".")}; write {plain} if that is meant',
+        )
     try:
-        value = float(cell) if "_" not in cell else math.nan
+        value = float(cell.replace(",", ".")) if "_" not in cell else math.nan
     except ValueError:
         value = math.nan
     if not math.isfinite(value):

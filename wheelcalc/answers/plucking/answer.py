@@ -189,7 +189,7 @@ class PluckAnswer(Answer):
 
         Notes
         -----
-        `sigma` is the tension's own standard uncertainty [N]; `assigned` how sure it is that this is the pitch of this rim hole.
+        `tension_sigma_N` is the tension's own standard uncertainty [N]; `assigned` how sure it is that this is the pitch of this rim hole.
         """
         holes, pitch, sure = self.wheel.lacing.rim_hole, self.pitch_hz, self._sure()
         return [
@@ -198,7 +198,7 @@ class PluckAnswer(Answer):
                 "lateral_mm": "",
                 "radial_mm": "",
                 "pitch_hz": f"{pitch[i]:.2f}",
-                "sigma": f"{max(float(self.own[i]), LEAST_SIGMA):.1f}",
+                "tension_sigma_N": f"{max(float(self.own[i]), LEAST_SIGMA):.1f}",
                 "assigned": f"{sure[i]:.3f}",
             }
             for i in np.flatnonzero(np.isfinite(pitch))
