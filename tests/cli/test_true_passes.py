@@ -101,7 +101,18 @@ def test_a_sign_that_slipped_is_a_stop_without_turns(tmp_path: Path) -> None:
     assert answer["slips"][0]["what"] == "lateral sign"
     assert answer["slips"][0]["likelier"] > 20
     assert "other sign" in answer["slips"][0]["would_be"]
-    assert run(tmp_path, text).stdout.startswith("Do not turn anything")
+    shown = run(tmp_path, text).stdout
+    assert shown.startswith("Do not turn anything")
+    assert [each["name"] for each in answer["findings"]].count("column-slip") == 1
+    assert len([line for line in shown.splitlines() if line.startswith("STOP")]) == 1
+
+
+def test_what_was_not_read_is_not_done(tmp_path: Path) -> None:
+    true = readings(size=0.0)
+    without = "\n".join(line.rsplit(",", 1)[0] for line in true.splitlines())
+    answer = as_json(run(tmp_path, without, "--json"))
+    assert (answer["done"], answer["why"], answer["turns"]) == (False, "within limits", [])
+    assert as_json(run(tmp_path, true, "--json"))["done"]
 
 
 def test_a_nipple_said_to_be_stuck_is_not_turned(tmp_path: Path) -> None:

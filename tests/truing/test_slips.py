@@ -77,6 +77,31 @@ def test_readings_as_they_are_raise_no_alarm() -> None:
         assert found(case, table(*cells)) is None, seed
 
 
+@pytest.mark.parametrize("lateral_phase", [0.0, 0.6, 1.57])
+@pytest.mark.parametrize("waves", [1, 2])
+@pytest.mark.parametrize("seed", [653, 654])
+def test_readings_smooth_round_the_rim_raise_no_alarm(seed: int, waves: int, lateral_phase: float) -> None:
+    """Invented: a wave in lateral and in all tensions alike, which no wheel on its own spokes has. No slip made it so."""
+    case = real_wheel(seed)
+    model = model_of(case)([table(*Person().read(case.real, np.random.default_rng(seed)))])
+    angle = model.structure.node_angles_rad
+    high = 1 + 0.1 * np.cos(waves * angle[model.structure.spoke_nodes])
+    lateral = np.round(0.8 * np.cos(waves * angle - lateral_phase), 2)
+    some = table(lateral, np.round(0.1 * np.sin(waves * angle), 2), np.round(high * model.structure.tensions))
+    assert found(case, some) is None
+
+
+@pytest.mark.parametrize("dish", [-1.3, 1.3])
+def test_sides_that_do_not_go_with_the_dish_are_no_slip(dish: float) -> None:
+    """Invented: off the middle, the sides' tensions as of a wheel in the middle and 5 % apart from that."""
+    case = real_wheel(655)
+    tensions = case.real.tensions
+    means = [tensions[side].mean() * share for side, share in ((~case.is_right, 1.05), (case.is_right, 1.0))]
+    m = case.wheel.rim.holes
+    some = table(np.full(m, dish), np.zeros(m), np.round(np.where(case.is_right, means[1], means[0])))
+    assert found(case, some) is None
+
+
 def mirrored(read: Read) -> Read:
     return -read[0][::-1], read[1][::-1], read[2][::-1]
 

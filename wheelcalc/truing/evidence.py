@@ -30,9 +30,9 @@ DISH_SIGMA = 3.0  # mm
 LEVEL_SIGMA = 0.3  # of the mean tension, by which all spokes together may be tighter or looser
 STAND_SIGMA = 0.05  # mm, by which the plane that lateral is read from moves between two passes
 ANY = 30.0  # mm, standard error of a zero that may lie anywhere
-SIDE_SIGMA = (
-    0.08  # of the mean tension of a side: the meter on another wire, a flange that lies elsewhere than measured
-)
+FLANGE_SIGMA = 0.3  # mm, C: where a flange lies, by a calliper: the sides share the load by their offsets
+REGION_SIGMA = 0.01  # of the tension, amplitude of a wave round one side by which readings or the model are off
+REGION_WAVES = (1, 2, 3)
 FINEST_PLACE, FINEST_TENSION = 0.01, 3.0  # mm, N: nobody reads better, however well the readings agree
 LEAST_SIGMA = 10.0  # N, of a tension meter near nothing, or of an ear
 
@@ -44,8 +44,10 @@ STUCK_ODDS, REVERSED_ODDS = 0.01, 0.003
 MOVED_SIGMA, MOVED_ODDS = 2.0, 0.01  # mm
 MOST_MOVES = 0.2  # of the readings: where more must be taken back, the wheel is another
 
-NAMES = ("spokes", "lateral bend", "radial bend", "turns", "lateral", "radial", "tension")
-SIZE_SIGMA = np.log([3.0, 2.0, 2.0, 1.5, 1.6, 1.6, 1.5])  # of the logarithm of each factor, before any reading
+NAMES = ("spokes", "lateral bend", "radial bend", "turns", "sides", "regions", "lateral", "radial", "tension")
+SIZE_SIGMA = np.log(
+    [3.0, 2.0, 2.0, 1.5, 2.0, 1.6, 1.6, 1.6, 1.5]
+)  # of the logarithm of each factor, before any reading
 ROUNDS, FINEST, LONGEST = 8, 0.02, 0.7  # of Newton's method for the factors: rounds, last step, longest step
 
 
@@ -57,6 +59,7 @@ class Reader:
     ----------
     lateral, radial : standard error of a reading [mm]
     tension : of a reading, as a share of it
+    side : of all tensions of a side together, as a share of their mean: a meter that reads another wire too high
     any_plane : the lateral zero may lie anywhere
     keep : places in a table's values that were read again and are right
     """
@@ -65,6 +68,7 @@ class Reader:
     lateral: float = 0.08
     radial: float = 0.08
     tension: float = 0.04
+    side: float = 0.0
     any_plane: bool = False
     keep: frozenset[int] = frozenset()
 
@@ -190,7 +194,7 @@ class System:
 
     @cached_property
     def parts(self) -> Floats:
-        """Covariance of all readings by each of `NAMES` of its usual size, (7, k, k)."""
+        """Covariance of all readings by each of `NAMES` of its usual size, (9, k, k)."""
         waves, lateral = self.model.bends
         bends = self.by_bend * BEND_SIGMA * (2 / waves) ** 2
         sigma, readers = self.usual
@@ -201,9 +205,32 @@ class System:
         for number, sigma_made in enumerate(self.turn_sigma):
             columns = self.by_spoke * sigma_made * (self.at[0] > number)[:, None]
             parts[3] += columns @ columns.T
+        parts[4] = self.sides @ self.sides.T
+        together = self.at[0][:, None] == self.at[0]
+        parts[5] = REGION_SIGMA**2 * together * (self.regions @ self.regions.T)
         for kind in range(3):
-            parts[4 + kind][np.diag_indices(k)] = np.where((self.kind == kind) & (readers > 0), sigma, 0.0) ** 2
+            parts[6 + kind][np.diag_indices(k)] = np.where((self.kind == kind) & (readers > 0), sigma, 0.0) ** 2
         return parts
+
+    @cached_property
+    def sides(self) -> Floats:
+        """Change of every reading by all tensions of left or right off by a standard error, as dish and level do not move them, (k, 2)."""
+        structure, off = self.model.structure, np.zeros((len(self.model.true), 2))
+        for number, side in enumerate(self.model.sides):
+            offset = abs(float(structure.hub_points[side, 0].mean()) - structure.rim_plane_x)
+            share = math.hypot(self.reader.side, FLANGE_SIGMA / max(offset, FLANGE_SIGMA))
+            off[self.model.tension, number] = side * share * float(structure.tensions[side].mean())
+        return off[self.at[1]]
+
+    @cached_property
+    def regions(self) -> Floats:
+        """Change of every reading by each wave of wrong tensions round each side, a whole tension high, (k, w)."""
+        structure = self.model.structure
+        turned = structure.node_angles_rad[structure.spoke_nodes, None] * np.repeat(REGION_WAVES, 2)
+        heights = structure.tensions[:, None] * np.cos(turned - np.tile([0, np.pi / 2], len(REGION_WAVES)))
+        whole = np.zeros((len(self.model.true), 2 * heights.shape[1]))
+        whole[self.model.tension] = np.concatenate([side[:, None] * heights for side in self.model.sides], axis=1)
+        return whole[self.at[1]]
 
     @cached_property
     def always(self) -> Floats:
@@ -212,10 +239,6 @@ class System:
         mean = float(self.model.structure.tensions.mean())
         columns = [self.by_spoke @ (DISH_SIGMA * dish), self.by_spoke @ (LEVEL_SIGMA * mean * level)]
         passes, places = self.at
-        for side in self.model.sides:
-            off = np.zeros(len(self.model.true))
-            off[self.model.tension][side] = SIDE_SIGMA * float(self.model.structure.tensions[side].mean())
-            columns.append(off[places])
         for number, each in enumerate(self.tables):
             lateral = ANY if self.reader.any_plane else STAND_SIGMA
             columns += [((passes == number) & (self.kind == kind)) * sigma for kind, sigma in ((0, lateral), (1, ANY))]
@@ -293,7 +316,7 @@ class Fit:
     Parameters
     ----------
     system : of all passes
-    sizes : factors on the usual size of each of `NAMES`, (7,)
+    sizes : factors on the usual size of each of `NAMES`, (9,)
     causes : rare ones
     """
 
@@ -340,6 +363,20 @@ class Fit:
         before = -0.5 * float(np.sum((np.log(self.sizes) / SIZE_SIGMA) ** 2))
         return -0.5 * (float(off @ off) + size) + self.system.odds(self.causes) + before
 
+    @cached_property
+    def about(self) -> tuple[Floats, Floats]:
+        """Slope and (negative) curvature of the logarithm of the evidence in the logarithms of the sizes, (9,), (9, 9)."""
+        inverse, w = self.inverse, self.inverse @ self.left
+        parts = self.sizes[:, None, None] ** 2 * self.system.parts
+        pulled = parts @ w
+        slope = pulled @ w - np.einsum("ijk,jk->i", parts, inverse) - np.log(self.sizes) / SIZE_SIGMA**2
+        return slope, 2 * pulled @ inverse @ pulled.T + np.diag(1 / SIZE_SIGMA**2)
+
+    @cached_property
+    def log_marginal(self) -> float:
+        """The logarithm of the evidence with all sizes weighed by how likely they are (Laplace's method), less a constant. D."""
+        return self.log_evidence - 0.5 * float(np.linalg.slogdet(self.about[1])[1])
+
 
 def sized(fit: Fit, rounds: int = ROUNDS) -> Fit:
     """With the likeliest sizes.
@@ -350,11 +387,7 @@ def sized(fit: Fit, rounds: int = ROUNDS) -> Fit:
     place of the second derivatives: Gilmour, Thompson, Cullis, Biometrics 51 (1995) 1440 (M).
     """
     for _ in range(rounds):
-        inverse, w = fit.inverse, fit.inverse @ fit.left
-        parts = fit.sizes[:, None, None] ** 2 * fit.system.parts
-        pulled = parts @ w
-        slope = pulled @ w - np.einsum("ijk,jk->i", parts, inverse) - np.log(fit.sizes) / SIZE_SIGMA**2
-        curve = 2 * pulled @ inverse @ pulled.T + np.diag(1 / SIZE_SIGMA**2)
+        slope, curve = fit.about
         step = np.clip(np.linalg.solve(curve, slope), -LONGEST, LONGEST)
         fit = replace(fit, sizes=fit.sizes * np.exp(step))
         if np.abs(step).max() < FINEST:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
-from wheelcalc.truing.evidence import NAMES, Fit, Reader, System, fitted
+from wheelcalc.truing.evidence import NAMES, SIZE_SIGMA, Fit, Reader, System, fitted
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table
 from wheelcalc.wheel.constants import INCH, NEWTON_PER_KGF
@@ -48,6 +48,10 @@ WAYS_BACKWARDS = 4  # of counting backwards, alike likely
 USUAL_TENSION, TENSION_SPREAD = 900.0, 0.5  # N, and of the logarithm: the mean of wheels, C
 NEWEST, ALL = "newest", "all"
 
+SURE_SLIP = 20.0  # times likelier, by the contract: from there on nothing is turned
+# Ours: two errors of reading at 1.8 times the usual. Readings that even without the slip are no wheel's (invented ones,
+# smooth round the rim) do not tell which slip made them so.
+MOST_STRAIN = 3.2
 MOST_LOG = 50.0  # beyond, it is as good as sure
 ModelOf = Callable[[Sequence[Table]], Model]
 Change = Callable[[Table], Table | None]
@@ -80,11 +84,20 @@ class Slip:
 
 @dataclass(frozen=True)
 class Likelier:
-    """A slip, how many times likelier it is than the readings as typed, and the largest of the errors of reading then."""
+    """A slip, how many times likelier it is than the readings as typed, and the errors of reading that it leaves.
+
+    Parameters
+    ----------
+    slip : what was done
+    times : posterior odds against the readings as typed
+    worst : the largest of the errors of reading then, over the usual
+    strain : how far beyond the usual they are together
+    """
 
     slip: Slip
     times: float
     worst: float
+    strain: float
 
 
 class Undo(NamedTuple):
@@ -196,17 +209,27 @@ def likelier(model_of: ModelOf, tables: Sequence[Table], reader: Reader) -> list
                 worth.append((glance, slip, some, mended))
     if not worth:
         return []
-    as_typed = fitted(typed, rounds=2).log_evidence + mean_tension(tables)
+    as_typed = fitted(typed, rounds=2).log_marginal + mean_tension(tables)
     found: dict[tuple[str, str], list[Likelier]] = {}
     for _, slip, some, mended in sorted(worth, key=lambda each: -each[0])[:MOST_LOOKED]:
         fit = fitted(mended, rounds=2)
-        log = fit.log_evidence + mean_tension(some) + slip.log_odds - as_typed
-        tried = Likelier(slip, math.exp(min(log, MOST_LOG)), float(fit.sizes[-3:].max()))
+        log = fit.log_marginal + mean_tension(some) + slip.log_odds - as_typed
+        tried = Likelier(slip, math.exp(min(log, MOST_LOG)), float(fit.sizes[-3:].max()), strain(fit))
         found.setdefault((slip.what, slip.scope), []).append(tried)
-    summed = [
-        replace(max(each, key=lambda one: one.times), times=sum(one.times for one in each)) for each in found.values()
-    ]
+    summed = [together(each) for each in found.values()]
     return sorted(summed, key=lambda each: -each.times)
+
+
+def together(ways: Sequence[Likelier]) -> Likelier:
+    """All ways of one slip: the likeliest, with the odds of all; never sure where its readings are still no wheel's."""
+    best, times = max(ways, key=lambda each: each.times), sum(each.times for each in ways)
+    return replace(best, times=times if best.strain <= MOST_STRAIN else min(times, SURE_SLIP))
+
+
+def strain(fit: Fit) -> float:
+    """Squares of the errors of reading beyond the usual, in what was believed of their size, summed."""
+    beyond = np.maximum(np.log(fit.sizes[-4:]), 0) / SIZE_SIGMA[-4:]
+    return float(np.sum(beyond**2))
 
 
 def tells_of_unit(mended: Table, times: tuple[float, float, float]) -> bool:

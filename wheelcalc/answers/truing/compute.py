@@ -21,6 +21,7 @@ from wheelcalc.measuring import assemble
 from wheelcalc.truing import advice
 from wheelcalc.truing.evidence import MOST_MOVES, Reader
 from wheelcalc.truing.faults import figures, weights
+from wheelcalc.truing.slips import SURE_SLIP
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.wheel import Wheel
@@ -127,7 +128,7 @@ def some_wheel(found: plan.Judged) -> None:
         If nothing but errors of reading would explain them.
     """
     fit = found.fit
-    if any(each.times > plan.SURE_SLIP and each.worst <= NO_READER for each in found.slips):
+    if any(each.times > SURE_SLIP and each.worst <= NO_READER for each in found.slips):
         return
     if fit.causes.gross.mean() >= MOST_MOVES or fit.sizes[-3:].max() > NO_READER:
         raise InputError(

@@ -94,8 +94,8 @@ class TrueContent(Answer):
 
     @property
     def done(self) -> bool:
-        """True and even enough, as far as it was read."""
-        return self.why == WITHIN
+        """True and even enough; never where lateral, radial or tension was not read."""
+        return self.why == WITHIN and all(self.was_read(name) for name in ("lateral", "radial", "tensions"))
 
     @property
     def turns(self) -> Floats:

@@ -7,9 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.truing.content import MENDS, TrueContent
-from wheelcalc.answers.truing.plan import SURE_SLIP
 from wheelcalc.joined.findings import build_findings
-from wheelcalc.truing.slips import ALL, NEWEST
+from wheelcalc.truing.slips import ALL, NEWEST, SURE_SLIP, Likelier
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
@@ -100,23 +99,30 @@ def _bent(answer: TrueContent) -> Iterator[Finding]:
 
 
 def _slips(answer: TrueContent) -> Iterator[Finding]:
-    """What the readings would be without a slip, where that is far likelier than as typed."""
-    for each in answer.found.slips:
-        if each.times <= SURE_SLIP:
-            continue
-        slip, mends = each.slip, MENDS[each.slip.what]
-        detail = f" ({slip.detail})" if slip.detail else ""
-        times = f"{each.times:.0f}" if each.times < MANY_TIMES else "thousands of"
+    """The likeliest slip, where the readings without it are far likelier than as typed; others that mend them too are named."""
+    sure = [each for each in answer.found.slips if each.times > SURE_SLIP]
+    if not sure:
+        return
+    first, slip = sure[0], sure[0].slip
+    times = f"{first.times:.0f}" if first.times < MANY_TIMES else "thousands of"
+    named = named_slip(first)
+    others = list(dict.fromkeys(named_slip(each) for each in sure[1:]))
+    also = f" It may as well be: {'; '.join(others)}." if others else ""
+    if slip.what == "turned the wrong way":
+        text = f"The readings fit {times} times better if all nipples were turned the wrong way after the pass before."
+    elif slip.scope == ALL and len(answer.passes) > 1:
+        text = f"All readings fit the turns {times} times better with another count or sign: {named}."
+    else:
         whose = {NEWEST: "The last readings fit", ALL: "All readings fit"}[slip.scope]
-        if slip.what == "turned the wrong way":
-            text = (
-                f"The readings fit {times} times better if all nipples were turned the wrong way after the pass before."
-            )
-        elif slip.scope == ALL and len(answer.passes) > 1:
-            text = f"{whose} the turns {times} times better with another count or sign: {slip.what}{detail}."
-        else:
-            text = f"{whose} a wheel {times} times better with a slip taken back: {slip.what}{detail}."
-        yield Finding("stop", "column-slip", text, f"Do not turn anything yet. Look again; if so, {mends}.")
+        text = f"{whose} a wheel {times} times better with a slip taken back: {named}."
+    yield Finding(
+        "stop", "column-slip", text + also, f"Do not turn anything yet. Look again; if so, {MENDS[slip.what]}."
+    )
+
+
+def named_slip(each: Likelier) -> str:
+    """What was done, and how."""
+    return each.slip.what + (f" ({each.slip.detail})" if each.slip.detail else "")
 
 
 def _misread(answer: TrueContent) -> Iterator[Finding]:

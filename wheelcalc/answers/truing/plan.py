@@ -16,7 +16,7 @@ from wheelcalc.truing.evidence import Fit, Reader, State, System, fitted, state
 from wheelcalc.truing.faults import Figures, figures
 from wheelcalc.truing.forecast import Forecast, Spread
 from wheelcalc.truing.learning import Learned, learned
-from wheelcalc.truing.slips import Likelier, likelier
+from wheelcalc.truing.slips import SURE_SLIP, Likelier, likelier
 from wheelcalc.truing.table import Table
 from wheelcalc.truing.turns import Done, Planner
 from wheelcalc.truing.verdict import AGAIN, Verdict, decide, left_as_it_is
@@ -24,7 +24,6 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 PREFERENCES = ("straight", "both", "even")
-SURE_SLIP = 20.0  # times likelier, by the contract: from there on nothing is turned
 REMEMBERED = 5  # passes, ours: what older ones say, the newer ones say better
 ASKED = 0.2  # turns, ours: a nipple asked for less has not shown that it does not turn
 

@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 HALF_SURE = 0.5  # of a pluck's rim hole: below, it may as well be another spoke's
 STIFFER = (1.0, 1.25, 1.6, 2.0, 3.0)  # times the rim's stiffness, until the wheel stands
 OTHER_SPOKE = 0.15  # of the tension, C: by which spokes of a side differ, so that a pluck of another one is off
+OTHER_WIRE = 0.08  # ours, of the mean tension of a side: what a meter's tables for two wires differ by
 STIFFNESSES = ("inertia_in_plane", "inertia_out_of_plane", "torsion_constant")
 
 
@@ -127,7 +128,8 @@ def reader_of(build: Build, wheel: Wheel, *, own_plane: bool) -> Reader:
         for each in build.truing.keep
         if each["rim_hole"] <= wheel.rim.holes and (each["column"] != "tension" or each["rim_hole"] in spoke_at)
     }
-    return Reader(usual.lateral, usual.radial, usual.tension / 100, own_plane, frozenset(keep))
+    side = 0.0 if wheel.wire("left") == wheel.wire("right") else OTHER_WIRE
+    return Reader(usual.lateral, usual.radial, usual.tension / 100, side, own_plane, frozenset(keep))
 
 
 @dataclass
