@@ -25,9 +25,12 @@ from wheelcalc.cli.true import command
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.joined.at_tensions import setup
 from wheelcalc.measuring import assemble
+from wheelcalc.page.text import Screen, to_text
 from wheelcalc.truing.model import Model
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.wheel import Wheel
+
+EXAMPLES = errand_session.EXAMPLES
 
 FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
 SVG = "{http://www.w3.org/2000/svg}"
@@ -157,16 +160,26 @@ def test_the_list_has_each_nipples_whole_turn(tmp_path: Path) -> None:
         f"{hole},{1.3 + 0.3 * (hole == 8)},0,{900 if hole % 2 else 600}" for hole in range(1, 33)
     )
     done = run(tmp_path, shifted)
-    assert "stands in these figures, for the dish" in done.stdout.replace("\n", " ")
-    assert "the rim must move 1.3 mm to the left" in done.stdout.replace("\n  ", " ")
+    assert "In them for the dish: all left +" in done.stdout.replace("\n", " ")
     answer = as_json(run(tmp_path, shifted, "--json"))
     both = answer["all_nipples"]
     assert both["right_turns"] < 0 < both["left_turns"]
+    assert answer["dish"]["move_mm"] == pytest.approx(-1.3, abs=0.1)
     listed = {
-        int(hole): float(sum(map(_value, amount.split()))) * (1 if way == "tighter" else -1)
-        for hole, amount, way in re.findall(r"(\d+)  (?:left|right) +([\d/ ]+?) turns? (tighter|looser)\b", done.stdout)
+        int(hole): float(f"{sign}{sum(map(_value, amount.split()))}")
+        for hole, sign, amount in re.findall(r"(\d+) +([+-])(\d[\d/ ]*?)(?:   |\n|$)", done.stdout.split("----\n")[1])
     }
     assert {row["rim_hole"]: row["turns"] for row in answer["turns"]} == listed
+
+
+@pytest.mark.parametrize(("readings", "lines"), [(["-readings"], 36), (["-readings", "-readings-after"], 30)])
+def test_the_example_is_read_on_one_screen(readings: list[str], lines: int) -> None:
+    """67 lines before; 36 nipples turned need six lines more than 20. On a narrow screen nothing is wider than 40."""
+    files = [str(EXAMPLES / f"errand-rear{each}.csv") for each in readings]
+    done = CliRunner().invoke(command, [str(EXAMPLES / "errand-rear.toml"), *files], standalone_mode=False)
+    assert len(done.stdout.splitlines()) <= lines
+    page = answers.true(EXAMPLES / "errand-rear.toml", files).page()
+    assert max(map(len, to_text(page, Screen(width=40)).splitlines())) <= 40
 
 
 def _value(text: str) -> float:

@@ -48,7 +48,7 @@ def test_the_second_pass_holds_what_came_against_what_was_promised(tmp_path: Pat
     assert "What was turned after pass 1 is not in the file" in " ".join(answer["assumptions"])
     assert answer["stuck"] == []
     assert answer["why"] in ("within limits", "the readings end here", "not yet")
-    assert "Promised by the pass before" in called(build, one, two)
+    assert "Promised: lateral" in called(build, one, two)
 
 
 def test_what_was_turned_is_written_beside_the_readings_and_read_again(tmp_path: Path, build: Path) -> None:

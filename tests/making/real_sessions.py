@@ -129,9 +129,14 @@ def reached(case: RealCase) -> bool:
     return lateral <= LATERAL and radial <= RADIAL and bool(case.real.tensions.min() > 0)
 
 
-def session(seed: int, advisor: type[Learner] | type[Exact] = Learner, person: Person | None = None) -> Session:
+def session(
+    seed: int,
+    advisor: type[Learner] | type[Exact] = Learner,
+    person: Person | None = None,
+    maker: Callable[[int], RealCase] = real_wheel,
+) -> Session:
     """One wheel from first reading to the end, at most six passes."""
-    case, rng, who = real_wheel(seed), np.random.default_rng(seed + 10**6), person or Person()
+    case, rng, who = maker(seed), np.random.default_rng(seed + 10**6), person or Person()
     asked, out = advisor(case), Session([case.figures()], [reached(case)])
     for number in range(PASSES):
         turns = asked.turns(*who.read(case.real, rng)) if out.ended is None else np.zeros(0)

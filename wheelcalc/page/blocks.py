@@ -83,7 +83,7 @@ class Table:
     ----------
     columns : left to right
     about : what each row is about; the columns make their cells from it
-    abreast : halves may stand side by side where there is room, since the rows are many and short
+    abreast : parts may stand side by side where there is room, since the rows are many and short
     """
 
     columns: Sequence[Column]

@@ -9,8 +9,8 @@ from typing import NamedTuple
 from wheelcalc.page.blocks import Align, Table
 
 GAP = 2  # letters between columns
-ABREAST_GAP = 6  # between halves side by side
-MANY = 8  # rows, from which halves stand side by side where they may
+ABREAST_GAP = 4  # between parts side by side
+MANY = 8  # rows, from which parts stand side by side where they may
 
 
 class Strip(NamedTuple):
@@ -53,8 +53,9 @@ def table_lines(table: Table, width: int) -> list[str]:
     strips = [
         Strip(column.name, [row[place] for row in rows], column.align) for place, column in enumerate(table.columns)
     ]
-    if table.abreast and len(rows) > MANY and 2 * _total([strip.wide for strip in strips]) + ABREAST_GAP <= width:
-        return _abreast(strips, width)
+    parts = (width + ABREAST_GAP) // (_total([strip.wide for strip in strips]) + ABREAST_GAP)
+    if table.abreast and len(rows) > MANY and parts > 1:
+        return _abreast(strips, width, parts)
     return [line for group in _groups(strips, width) for line in group][1:]
 
 
@@ -122,12 +123,14 @@ def _cards(strips: Sequence[Strip], width: int, row: int) -> list[str]:
     ]
 
 
-def _abreast(strips: Sequence[Strip], width: int) -> list[str]:
-    """Two halves side by side."""
+def _abreast(strips: Sequence[Strip], width: int, parts: int) -> list[str]:
+    """As many parts side by side, each read downward."""
     count = len(strips[0].cells)
-    half = (count + 1) // 2
-    left = _drawn([strip._replace(cells=strip.cells[:half]) for strip in strips], width)
-    right = _drawn([strip._replace(cells=strip.cells[half:]) for strip in strips], width)
-    wide = max(map(len, left)) + ABREAST_GAP
-    right += [""] * (len(left) - len(right))
-    return [f"{one:{wide}}{other}".rstrip() for one, other in zip(left, right, strict=True)]
+    deep = -(-count // parts)
+    drawn = [
+        _drawn([strip._replace(cells=strip.cells[start : start + deep]) for strip in strips], width)
+        for start in range(0, count, deep)
+    ]
+    wide = [max(map(len, part)) + ABREAST_GAP for part in drawn]
+    lines = [[part[row] if row < len(part) else "" for part in drawn] for row in range(len(drawn[0]))]
+    return ["".join(f"{each:{by}}" for each, by in zip(line, wide, strict=True)).rstrip() for line in lines]

@@ -18,6 +18,7 @@ from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import RimReadings, read_passes
 from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.measuring import assemble
+from wheelcalc.page.blocks import Brief
 from wheelcalc.truing import advice
 from wheelcalc.truing.evidence import MOST_MOVES, Reader
 from wheelcalc.truing.faults import figures, weights
@@ -113,7 +114,8 @@ def said_of(computed: Sequence[int], *, own: bool) -> list[str]:
     out = []
     if computed:
         which = f"pass {computed[0]}" if len(computed) == 1 else f"passes {', '.join(map(str, computed))}"
-        out.append(f"What was turned after {which} is not in the file; the advice of today's settings is taken for it.")
+        text = f"What was turned after {which} is not in the file; the advice of today's settings is taken for it."
+        out.append(Brief(text, f"What was turned after {which} is the advice.", 0))
     if own:
         out.append("The last pass already has turns beside it; they are taken as not made yet.")
     return out

@@ -58,7 +58,7 @@ def _beyond(answer: TrueContent) -> Iterator[Finding]:
             "caution",
             "over-limit",
             f"Read over the limit of {room.limit[over].min():.0f} N: {_spokes(answer, over)}, up to {tensions[over].max():.0f} N.",
-            "The turns take none further over. Read again after the pass; if many still are, loosen all nipples alike.",
+            "No turn takes one further over. If many still are after the pass, loosen all nipples alike.",
         )
     floor = answer.build.tension.floor_stop
     for side, mean in answer.taken.means(answer.wheel).items():

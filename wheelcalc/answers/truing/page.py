@@ -7,25 +7,17 @@ from fractions import Fraction
 from typing import Any
 
 from wheelcalc.answers.truing.content import TrueContent
-from wheelcalc.page.blocks import Block, Column, Heading, Listed, Page, Sentence, Table
+from wheelcalc.page.blocks import Block, Column, Page, Sentence, Table
 from wheelcalc.page.numbers import counted, several, signed
 from wheelcalc.truing.verdict import AGAIN, BENT, END, NOT_YET, STUCK, WITHIN
 from wheelcalc.wheel.parts import SIDES
 
 FINEST = 16  # parts of a turn that are written as a fraction
 CAUTION = (
-    "Safety: wear eye protection: a spoke or nipple can break and fly. Squeeze parallel spokes together in pairs after each "
-    "pass; do not ride before the wheel runs true, no spoke is slack and the brake is set."
+    "Safety: wear eye protection: a spoke or nipple can break and fly. Do not ride before the wheel runs true, no spoke is "
+    "slack and the brake is set."
 )
-HOW = (
-    "Tighter is clockwise, seen from the tyre. Rim holes count forward from the valve: clockwise, seen from the right. Turn each "
-    "nipple once, tick it off, then read again."
-)
-LEGEND = (
-    "As read: the last readings. Now: as the wheel most likely is, errors of reading taken off. After: as it most likely will be. "
-    "Next readings: what they will show, errors in them. Run-out: full reading. Uneven: standard deviation over mean. +-: 19 times "
-    "in 20."
-)
+LEGEND = "Now, after: most likely, +- 19 times in 20. Next readings: as they will read."
 AIMS = {
     "lateral": "lateral run-out",
     "radial": "radial run-out",
@@ -47,7 +39,7 @@ def page_of(answer: TrueContent) -> Page:
         title=f"{answer.title}: which nipples to turn",
         answer=[*_turns(answer), *_figures(answer)],
         findings=answer.findings,
-        details=[*_learned(answer), Listed(list(_advice(answer)))],
+        details=[*_learned(answer), *map(Sentence, _advice(answer))],
         assumptions=answer.assumptions,
     )
 
@@ -106,20 +98,57 @@ def turn_table(rows: Sequence[Mapping[str, Any]]) -> Table:
     return Table(columns, rows, abreast=True)
 
 
+def pass_table(answer: TrueContent) -> Table:
+    """Each nipple with its whole turn, signed, in rim order; its side too where it does not go with the rim hole."""
+    columns = [Column("hole", lambda row: str(row["rim_hole"]))]
+    if alternates(answer) is None:
+        columns.append(Column("side", lambda row: row["side"], "left"))
+    columns.append(Column("turn", lambda row: signed_turn(row["turns"])))
+    return Table(columns, answer.turn_rows(), abreast=True)
+
+
+def signed_turn(turns: float) -> str:
+    """Return a turn as short as it goes: "+3/4", "-1 1/8", + tightens."""
+    return f"{'+' if turns > 0 else '-'}{fraction(turns)}"
+
+
+def alternates(answer: TrueContent) -> str | None:
+    """Which side the odd rim holes serve, where all of them serve one and the even ones the other."""
+    lacing = answer.wheel.lacing
+    odd = {side for hole, side in zip(lacing.rim_hole.tolist(), lacing.sides, strict=True) if hole % 2}
+    even = {side for hole, side in zip(lacing.rim_hole.tolist(), lacing.sides, strict=True) if not hole % 2}
+    return odd.pop() if len(odd) == len(even) == 1 and odd != even else None
+
+
 def _turns(answer: TrueContent) -> Iterator[Block]:
-    rows = answer.turn_rows()
-    if not rows:
+    if not answer.turns.any():
         return
-    both = sides(*answer.found.verdict.side_turns)
-    common = f" ({both} stands in these figures, for the {_reason(answer)})" if both else ""
-    yield Heading(f"Next pass, each nipple's whole turn from the valve on{common}:")
-    yield turn_table(rows)
-    yield Sentence(HOW)
+    odd = alternates(answer)
+    even = next(side for side in SIDES if side != odd)
+    which = f"{odd} odd, {even} even, " if odd else ""
+    yield Sentence(
+        f"Whole turns, + tighter (clockwise, seen from the tyre), - looser; go {_twist(answer)} turn too far and back. "
+        f"Rim holes: {which}clockwise from the valve, seen from the right.{_common(answer)}"
+    )
+    yield pass_table(answer)
 
 
-def _reason(answer: TrueContent) -> str:
+def _common(answer: TrueContent) -> str:
+    """What all nipples of a side have in common, and for what."""
+    parts = [
+        f"all {side} {signed_turn(value)}"
+        for side, value in zip(SIDES, answer.found.verdict.side_turns, strict=True)
+        if value
+    ]
+    if not parts:
+        return ""
     dish = answer.dish
-    return "dish" if dish and abs(dish.move) > answer.planner.done.dish else "tension as a whole"
+    reason = "dish" if dish and abs(dish.move) > answer.planner.done.dish else "tension as a whole"
+    return f" In them for the {reason}: {', '.join(parts)}."
+
+
+def _twist(answer: TrueContent) -> str:
+    return f"1/{round(1 / answer.windup)}" if answer.windup < 0.5 else f"{answer.windup:.1f}"
 
 
 def _figures(answer: TrueContent) -> Iterator[Block]:
@@ -138,10 +167,10 @@ def _figures(answer: TrueContent) -> Iterator[Block]:
         rows.append((f"{side} tensions uneven by, %", [_uneven(each, side) for _, each in columns]))
     heads = [Column("", lambda row: row[0], "left")]
     heads += [Column(name, lambda row, i=i: row[1][i]) for i, (name, _) in enumerate(columns)]  # type: ignore[misc]
-    yield Table(heads, rows)
     yield Sentence(LEGEND)
     if answer.promised is not None:
         yield Sentence(_kept(answer))
+    yield Table(heads, rows)
 
 
 def _figure(found: Mapping[str, Any], name: str, sigma: str, digits: int) -> str:
@@ -163,17 +192,20 @@ def _kept(answer: TrueContent) -> str:
     """What the pass before promised against what was read."""
     promised, got = answer.spread_json(answer.promised), answer.read_json()  # type: ignore[arg-type]
     parts = [
-        f"{words} {promised[name]:.2f} +-{1.96 * promised[sigma]:.2f}, read {got[name]:.2f}"
+        f"{words} {promised[name]:.2f} +-{1.96 * promised[sigma]:.2f} (read {got[name]:.2f})"
         for words, name, sigma in (
             ("lateral", "lateral_mm", "lateral_sigma_mm"),
             ("radial", "radial_mm", "radial_sigma_mm"),
         )
         if promised[name] is not None and got[name] is not None
     ]
-    return f"Promised by the pass before: {'; '.join(parts)} mm." if parts else ""
+    return f"Promised: {', '.join(parts)} mm." if parts else ""
 
 
 def _learned(answer: TrueContent) -> Iterator[Block]:
+    """What the passes say of the reader and the wheel; of one pass the JSON says it."""
+    if len(answer.passes) < 2:
+        return
     found = answer.learned_json()
     noise = found["noise"]
     words = [
@@ -182,40 +214,30 @@ def _learned(answer: TrueContent) -> Iterator[Block]:
         if noise[key] is not None
     ]
     words += [f"tension {noise['tension_percent']:.0f} %"] if noise["tension_percent"] is not None else []
-    line = f"Learned so far, from {counted(len(answer.passes), 'pass') if len(answer.passes) == 1 else f'{len(answer.passes)} passes'}: "
-    line += f"your readings scatter by {', '.join(words)}"
-    if len(answer.passes) > 1:
-        line += f"; the rim is {found['stiffness_of_estimate']:.2f} times as stiff as estimated, the spokes' ends give "
-        line += f"{found['end_give']:.2f} mm for 1000 N"
-    yield Sentence(f"{line}.")
+    yield Sentence(
+        f"Learned: your readings scatter by {', '.join(words)}; the rim is {found['stiffness_of_estimate']:.2f} times as stiff as "
+        f"estimated, the ends give {found['end_give']:.2f} mm for 1000 N."
+    )
 
 
 def _advice(answer: TrueContent) -> Iterator[str]:
-    yield dish(answer)
-    yield from filter(None, [level(answer)])
-    yield how_sure(answer)
-    yield windup(answer)
+    yield from filter(None, [dish(answer), level(answer), read_more(answer)])
     yield CAUTION
 
 
 def dish(answer: TrueContent) -> str:
-    """Where the rim lies against the middle, and what sees to it."""
+    """Where the rim lies against the middle, where the pass above does not see to it."""
     found = answer.dish
     if found is None:
         return "Dish: unknown, since lateral was not read from the plane half-way between the locknuts."
     words = sides(found.left, found.right)
+    if not words or any(answer.found.verdict.side_turns):
+        return ""
     way = "right" if found.move > 0 else "left"
-    if not words:
-        return f"Dish: the rim is in the middle, within {max(abs(found.move), 0.05):.1f} mm."
-    line = f"Dish: the rim must move {abs(found.move):.1f} mm to the {way}: {words}."
-    if any(answer.found.verdict.side_turns):
-        whole = (found.left, found.right) == answer.found.verdict.side_turns
-        return f"{line} That is in the pass above{'' if whole else ', as far as one pass goes'}; do not do it twice."
-    return line + (
-        " That is little, and the turns above see to it."
-        if answer.turns.any()
-        else " That is within what you call done."
-    )
+    line = f"Dish: the rim must move {abs(found.move):.1f} mm to the {way}"
+    if answer.turns.any():
+        return f"{line}; the turns above see to it."
+    return f"{line}: {words}. That is within what you call done."
 
 
 def level(answer: TrueContent) -> str:
@@ -232,24 +254,7 @@ def level(answer: TrueContent) -> str:
     )
 
 
-def how_sure(answer: TrueContent) -> str:
-    """How far the state may be off at its worst place, and what to read next."""
-    found = answer.sigmas()
-    line = (
-        f"How sure, at the worst place, 19 times in 20: lateral {answer.within(found['lateral_mm']):.2f} mm (rim hole "
-        f"{found['lateral_rim_hole']}), radial {answer.within(found['radial_mm']):.2f} mm ({found['radial_rim_hole']}), tension "
-        f"{answer.within(found['tension_N']):.0f} N ({found['tension_rim_hole']})."
-    )
-    next_one = answer.next_reading
-    if next_one is None:
-        return line
-    return f"{line} To be surer, read {next_one.quantity} at rim hole {answer.hole_of(next_one)} next."
-
-
-def windup(answer: TrueContent) -> str:
-    """How far spokes twist."""
-    part = f"1/{round(1 / answer.windup)} of a" if answer.windup < 0.5 else f"{answer.windup:.1f}"
-    return (
-        f"Spokes twist before the nipple moves, here by about {part} turn: go that much too far and back again, so that the spoke "
-        "stays untwisted."
-    )
+def read_more(answer: TrueContent) -> str:
+    """What to read besides, where something was not."""
+    found = answer.next_reading
+    return f"To be surer, read {found.quantity} at rim hole {answer.hole_of(found)} next." if found else ""
