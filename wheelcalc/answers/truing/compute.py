@@ -111,7 +111,7 @@ def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -
 
 def said_of(computed: Sequence[int], *, own: bool) -> list[str]:
     """What was taken for the turns, in words."""
-    out = []
+    out: list[str] = []
     if computed:
         which = f"pass {computed[0]}" if len(computed) == 1 else f"passes {', '.join(map(str, computed))}"
         text = f"What was turned after {which} is not in the file; the advice of today's settings is taken for it."
