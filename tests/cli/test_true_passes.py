@@ -10,10 +10,12 @@ import pytest
 from click.testing import CliRunner
 
 from tests.cli.test_true_command import FACTS, HEAD, as_json, readings, run, untrue
+from tests.making import errand_session
 from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
 from wheelcalc.cli.true import command
-from wheelcalc.cli.true_asking import asked
+from wheelcalc.cli.true_asking import asked, ticked, turns_of
+from wheelcalc.cli.true_how import lesson
 from wheelcalc.files.readings import read_passes, readings_of
 from wheelcalc.wheel.errors import InputError
 
@@ -153,12 +155,104 @@ def test_the_questions_are_saved_as_typed_and_resumed(tmp_path: Path, build: Pat
     assert read_passes(path, 32)[0].of("lateral_mm") == {1: 0.25, 3: -0.05, 4: 0.3}
 
 
-def test_the_page_that_teaches_names_its_files(build: Path) -> None:
-    text = called(build, "--how")
-    for name in ("errand-rear-readings.csv", "errand-rear-readings-after.csv"):
-        assert name in text
-        assert (Path(__file__).parents[2] / "examples" / name).exists()
-    assert max(map(len, text.splitlines())) <= 80 + len("errand-rear-readings-after.csv")
+def test_later_passes_ask_only_what_is_worth_reading(tmp_path: Path) -> None:
+    build, one, two = errand_session.BUILD, errand_session.READINGS, tmp_path / "2.csv"
+    prompts: list[str] = []
+
+    def read(prompt: str) -> str:
+        prompts.append(prompt)
+        return "mm" if len(prompts) == 1 else "0.1"
+
+    assert asked(str(build), (), str(two), read, earlier=[str(one)])
+    worth = answers.true(build, one).worth_reading
+    assert len(prompts) == 1 + len(worth)
+    assert 20 < len(worth) < 0.75 * 108
+    (got,) = read_passes(two, 36)
+    columns = ("lateral_mm", "radial_mm", "tension_N")
+    assert {(column, hole) for column in columns for hole in got.of(column)} == worth
+    # nothing is left to ask
+    assert asked(str(build), (), str(two), answering(), earlier=[str(one)])
+
+
+def test_what_was_really_turned_is_written_back(tmp_path: Path) -> None:
+    build, path = errand_session.BUILD, tmp_path / "pass1.csv"
+    path.write_text(errand_session.READINGS.read_text())
+    turns = {row["rim_hole"]: row["turns"] for row in answers.true(build, path).turn_rows()}
+    first, second, third, *_ = turns
+    # as told; nonsense, then a quarter tighter; one back, half a turn looser instead; not turned; then an interruption
+    typed = answering("", "x", "+1/4", "b", "-1/2", "0")
+    assert not ticked(str(build), (), str(path), turns, typed)
+    (got,) = read_passes(path, 36)
+    assert got.of("turned") == {first: turns[first], second: -0.5, third: 0.0}
+    assert got.of("lateral_mm") == read_passes(errand_session.READINGS, 36)[0].of("lateral_mm")
+    # it goes on where it was
+    assert ticked(str(build), (), str(path), turns, lambda _: "")
+    (got,) = read_passes(path, 36)
+    assert set(got.of("turned")) == set(turns)
+    assert got.of("turned")[second] == -0.5
+    # as turns of a pass that was not read yet, they change nothing of the advice
+    assert {row["rim_hole"]: row["turns"] for row in answers.true(build, path).turn_rows()} == turns
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("+1/4", 0.25),
+        ("-1 1/8", -1.125),
+        ("0,5", 0.5),
+        ("0", 0.0),
+        ("1/0", None),
+        ("11", None),
+        ("one", None),
+        ("1 1/0", None),
+    ],
+)
+def test_turns_as_they_are_typed(text: str, value: float | None) -> None:
+    assert turns_of(text) == value
+
+
+def test_the_command_asks_for_readings_and_then_for_turns(tmp_path: Path, build: Path) -> None:
+    path = tmp_path / "pass1.csv"
+    rows = [line.split(",") for line in readings().splitlines()[1:]]
+    cells = [row[place] for place in (1, 2, 3) for row in rows]
+    shown = called(build, path, "--ask", typed="\n".join(["mm", *cells, "", "-1/8", "stop"]) + "\n")
+    assert "Turn " in shown
+    (got,) = read_passes(path, 32)
+    told = answers.true(build, path).turn_rows()
+    assert got.of("turned") == {told[0]["rim_hole"]: told[0]["turns"], told[1]["rim_hole"]: -0.125}
+
+
+def lesson_lines(mark: str) -> list[str]:
+    return [line.strip() for line in lesson().splitlines() if line.strip().startswith(mark)]
+
+
+@pytest.mark.parametrize("line", lesson_lines("wheelcalc true"))
+def test_every_command_of_the_page_that_teaches_runs(
+    line: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With the example's files under the names that the page uses."""
+    monkeypatch.chdir(tmp_path)
+    for name in (errand_session.BUILD, errand_session.READINGS, errand_session.AFTER):
+        (tmp_path / name.name).write_bytes(name.read_bytes())
+    first, after = errand_session.READINGS.read_bytes(), errand_session.AFTER.read_bytes()
+    (tmp_path / "wheel.toml").write_bytes(errand_session.BUILD.read_bytes())
+    (tmp_path / "pass1.csv").write_bytes(first)
+    (tmp_path / "pass2.csv").write_bytes(after)
+    if "next.csv pass2" in line:
+        called("wheel.toml", "pass1.csv", "-o", "next.csv")
+    typed = "stop\n" * 2 if "--ask" in line else ""
+    shown = called(*line.split()[2:], typed=typed)
+    assert shown or (tmp_path / "next.csv").exists()
+
+
+def test_what_the_page_that_teaches_shows_is_what_comes(build: Path) -> None:
+    shown = called(errand_session.BUILD, errand_session.READINGS).splitlines()
+    shown += called(errand_session.BUILD, errand_session.READINGS, errand_session.AFTER).splitlines()
+    quoted = [line.removeprefix("> ") for line in lesson_lines("> ")]
+    assert len(quoted) == 4
+    assert set(quoted) <= set(shown)
+    assert max(map(len, lesson().splitlines())) <= 80 + len("errand-rear-readings-after.csv")
+    assert called(build, "--how").strip() == lesson()
 
 
 @pytest.mark.parametrize("pair", [("--blank", "--ask"), ("--how", "--blank")])

@@ -87,13 +87,19 @@ def command(
     if list(readings).count("-") + (buildfile == "-") > 1:
         raise InputError("-", "stands twice; standard input can be read once")
     if ask:
-        from wheelcalc.cli.true_asking import asked  # noqa: PLC0415 - only where it is asked for
+        from wheelcalc.cli.true_asking import asked, ticked  # noqa: PLC0415 - only where it is asked for
 
-        if not asked(buildfile, overrides, readings[-1]):
-            aside(f"Saved in {readings[-1]}; the same command goes on from there.")
+        if not asked(buildfile, overrides, readings[-1], earlier=readings[:-1]):
+            aside(f"Saved in {printable(readings[-1])}; the same command goes on from there.")
             return 0
     answer = answers.true(buildfile, readings, overrides, own_plane=own_plane)
-    return show(answer, wanted, {".csv": answer.readings_csv, ".svg": lambda: picture(answer)})
+    status = show(answer, wanted, {".csv": answer.readings_csv, ".svg": lambda: picture(answer)})
+    if ask and answer.turns.any():
+        ticked(buildfile, overrides, readings[-1], {row["rim_hole"]: row["turns"] for row in answer.turn_rows()})
+        aside(
+            f"What was turned is saved in {printable(readings[-1])}; give that file first when you read the next pass."
+        )
+    return status
 
 
 def holes_of(text: str) -> list[int]:

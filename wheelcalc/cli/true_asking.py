@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -17,6 +18,13 @@ WORDS = (
     "the file at once: the same command goes on from there."
 )
 NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)")
+TICKS = (
+    "Turn each nipple as told, then press Enter; where you turned it otherwise, type that (+1/4, -0.25, 0), b to go back, stop "
+    "to end. It is in the file at once, in the column turned."
+)
+TURN = re.compile(r"([+-]?)(\d+(?:[.,]\d+)?)(?:\s+(\d+)/(\d+)|/(\d+))?")
+MOST_TURNS = 10.0  # what a file takes
+TURNED = "turned"
 ASKED = (("lateral_mm", "sideways, + right"), ("radial_mm", "up and down, + outward"), ("tension_N", "tension, N"))
 PARTS = {"": 1.0, "mm": 1.0, "tenths": 0.1, "hundredths": 0.01}
 
@@ -31,23 +39,32 @@ class Form:
     head : its first line, which names the wheel
     holes : of the rim
     cells : (column, rim hole) -> what was typed; "" for not read
+    worth : what is asked of it, (column, rim hole); all of it where None
     """
 
     path: Path
     head: str
     holes: int
     cells: dict[tuple[str, int], str] = field(default_factory=dict)
+    worth: Collection[tuple[str, int]] | None = None
 
     @property
     def questions(self) -> list[tuple[str, str, int]]:
         """Column, its words and rim hole, in the order asked: once round for each column."""
-        return [(column, words, hole) for column, words in ASKED for hole in range(1, self.holes + 1)]
+        return [
+            (column, words, hole)
+            for column, words in ASKED
+            for hole in range(1, self.holes + 1)
+            if self.worth is None or (column, hole) in self.worth
+        ]
 
     def text(self) -> str:
         """The file: a row for each hole that was come to. A cell passed over is -, one not come to is empty."""
-        rows = [",".join(["rim_hole", *(column for column, _ in ASKED)])]
+        columns = [column for column, _ in ASKED]
+        columns += [TURNED] if any(column == TURNED for column, _ in self.cells) else []
+        rows = [",".join(["rim_hole", *columns])]
         for hole in range(1, self.holes + 1):
-            cells = [self.cells.get((column, hole)) for column, _ in ASKED]
+            cells = [self.cells.get((column, hole)) for column in columns]
             if any(cell is not None for cell in cells):
                 rows.append(",".join([str(hole), *("" if cell is None else cell or "-" for cell in cells)]))
         return "\n".join([self.head, *rows]) + "\n"
@@ -68,7 +85,13 @@ class Form:
             raise InputError("--ask", f"{self.path} cannot be written ({error.strerror})") from None
 
 
-def asked(buildfile: str, overrides: Sequence[str], path: str, read: Callable[[str], str] = input) -> bool:
+def asked(
+    buildfile: str,
+    overrides: Sequence[str],
+    path: str,
+    read: Callable[[str], str] = input,
+    earlier: Sequence[str] = (),
+) -> bool:
     """Ask for what the file does not hold yet; False where it was ended before.
 
     Parameters
@@ -76,6 +99,7 @@ def asked(buildfile: str, overrides: Sequence[str], path: str, read: Callable[[s
     buildfile, overrides : of the wheel
     path : of the file of readings; it is begun where there is none
     read : reads one line after a prompt
+    earlier : files of the passes before; then only what is worth reading is asked
 
     Raises
     ------
@@ -83,6 +107,12 @@ def asked(buildfile: str, overrides: Sequence[str], path: str, read: Callable[[s
         If the build or a file that is already there cannot be used.
     """
     form = _begun(buildfile, overrides, path)
+    if earlier:
+        from wheelcalc import answers  # noqa: PLC0415 - only where passes were read before
+
+        form.worth = answers.true(buildfile, earlier, overrides).worth_reading
+        said = f"Of {form.holes * len(ASKED)} readings {len(form.worth)} are worth taking after what is known; the rest is not asked."
+        click.echo("\n".join(wrapped(said)), err=True)
     left = [each for each in form.questions if (each[0], each[2]) not in form.cells]
     if not left:
         return True
@@ -108,7 +138,7 @@ def _begun(buildfile: str, overrides: Sequence[str], path: str) -> Form:
     if form.path.exists():
         from wheelcalc.files.readings import cells_of  # noqa: PLC0415 - as in the command
 
-        form.cells.update(cells_of(form.path, form.holes, [column for column, _ in ASKED]))
+        form.cells.update(cells_of(form.path, form.holes, [*(column for column, _ in ASKED), TURNED]))
     return form
 
 
@@ -142,3 +172,67 @@ def _one(form: Form, at: int, part: float, read: Callable[[str], str]) -> int:
         form.cells[column, hole] = shown
         form.save()
         return 1
+
+
+def ticked(
+    buildfile: str,
+    overrides: Sequence[str],
+    path: str,
+    turns: Mapping[int, float],
+    read: Callable[[str], str] = input,
+) -> bool:
+    """Ask for each nipple whether it was turned as told, and write what was really turned; False where it was ended before.
+
+    Parameters
+    ----------
+    buildfile, overrides, path, read : as of `asked`
+    turns : rim hole -> turns advised
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written.
+    """
+    from wheelcalc.answers.truing.page import turn  # noqa: PLC0415 - as in the command
+
+    form = _begun(buildfile, overrides, path)
+    holes = list(turns)
+    at = next((i for i, hole in enumerate(holes) if (TURNED, hole) not in form.cells), len(holes))
+    if at == len(holes):
+        return True
+    click.echo("\n".join(wrapped(TICKS)), err=True)
+    try:
+        while at < len(holes):
+            hole = holes[at]
+            typed = read(f"Rim hole {hole}, {turn(turns[hole])}: ").strip().lower()
+            if typed == "stop":
+                return False
+            if typed == "b":
+                at = max(at - 1, 0)
+                continue
+            made = turns[hole] if not typed else turns_of(typed)
+            if made is None:
+                shown = printable(typed, LONGEST_ECHO)
+                click.echo(f'Found "{shown}"; press Enter, or type turns such as +1/4, -0.5 or 0.', err=True)
+                continue
+            form.cells[TURNED, hole] = f"{made:g}"
+            form.save()
+            at += 1
+    except (EOFError, KeyboardInterrupt):
+        click.echo("", err=True)
+        return False
+    return True
+
+
+def turns_of(text: str) -> float | None:
+    """Turns as typed: "+1/4", "-1 1/8", "0.25"; None where it is none."""
+    found = TURN.fullmatch(text)
+    if found is None:
+        return None
+    sign, whole, top, bottom, under = found.groups()
+    number = float(whole.replace(",", "."))
+    if under is not None:
+        number = number / float(under) if float(under) else math.inf
+    elif bottom is not None:
+        number += float(top) / float(bottom) if float(bottom) else math.inf
+    return (-number if sign == "-" else number) if number <= MOST_TURNS else None

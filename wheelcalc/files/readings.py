@@ -327,10 +327,12 @@ def cells_of(path: Path, holes: int, columns: Sequence[str]) -> dict[tuple[str, 
     for column in columns:
         for hole, value in read.of(column).items():
             out[column, hole] = f"{value:g}"
+    names = [HOLE, *columns]
     for line in text.splitlines():
         cells = [cell.strip() for cell in line.split(",")]
-        if len(cells) == 1 + len(columns) and cells[0].isdigit():
-            out.update(
-                {(column, int(cells[0])): "" for column, cell in zip(columns, cells[1:], strict=True) if cell == "-"}
-            )
+        if cells[0].lower() == HOLE:
+            names = cells
+        elif cells[0].isdigit():
+            row = zip(names[1:], cells[1:], strict=False)
+            out.update({(column, int(cells[0])): "" for column, cell in row if cell == "-"})
     return out

@@ -9,7 +9,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.tension.arc import LATERAL, RADIAL
-from wheelcalc.truing.evidence import Reader, State
+from wheelcalc.truing.evidence import TURN_SHARE, TURN_SIGMA, Reader, State
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
@@ -18,6 +18,7 @@ from wheelcalc.wheel.parts import Wire
 QUANTITIES = ("lateral", "radial", "tension")
 # C: friction of a nipple's thread, a little grease; dry ones have 0.2 and more.
 THREAD_FRICTION = 0.15
+LEAST_WORTH = 0.001  # ours, of the doubt: of the hundred readings of a wheel about half are worth taking again
 # D: of an isotropic metal with Poisson's ratio 0.3, E over G.
 E_OVER_G = 2.6
 
@@ -66,6 +67,40 @@ def read_next(model: Model, table: Table, found: State, reader: Reader, rows: Fl
         if part.start <= index < part.stop:
             return Next(name, index - part.start, float(taken[best]) / max(doubt, 1e-12))
     raise AssertionError(index)
+
+
+def worth_reading(
+    model: Model, found: State, reader: Reader, rows: Floats, turned: Floats, least: float = LEAST_WORTH
+) -> np.ndarray:
+    """Which readings of the next pass are worth taking, by what is known before it, (2m + n,).
+
+    Parameters
+    ----------
+    model, found : of the wheel before the turns
+    reader : who reads
+    rows : weighed faults of a state, as `faults.weights` gives them
+    turned : turns of every nipple that were made since, (n,)
+    least : share of the doubt before, in what counts as bad, that a reading must take to be worth it
+
+    Notes
+    -----
+    One after another the reading that takes most, as in `read_next`, until the best of the rest takes too little.
+    """
+    error = SPOKE_THREAD_PITCH * np.where(turned != 0, np.hypot(TURN_SHARE * turned, TURN_SIGMA), 0.0)
+    by_turns = model.by_spoke * error
+    left = found.doubt + by_turns @ by_turns.T
+    tension = reader.tension * model.structure.tensions
+    noise = np.concatenate([np.full(model.nodes, reader.lateral), np.full(model.nodes, reader.radial), tension]) ** 2
+    out = np.zeros(len(noise), dtype=bool)
+    before = float(np.einsum("ij,ij->", rows @ left, rows))
+    while not out.all():
+        taken = ((rows @ left) ** 2).sum(axis=0) / (np.diag(left) + noise)
+        best = int(np.argmax(np.where(out, -1.0, taken)))
+        if taken[best] < least * before:
+            break
+        out[best] = True
+        left = left - np.outer(left[:, best], left[:, best]) / (left[best, best] + noise[best])
+    return out
 
 
 def bent(model: Model, found: State) -> Bent:

@@ -15,8 +15,8 @@ from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.joined.at_tensions import Setup
-from wheelcalc.truing.advice import Bent, Next
-from wheelcalc.truing.faults import Figures
+from wheelcalc.truing.advice import Bent, Next, worth_reading
+from wheelcalc.truing.faults import Figures, weights
 from wheelcalc.truing.forecast import Spread
 from wheelcalc.truing.turns import Planner
 from wheelcalc.truing.verdict import WITHIN
@@ -238,6 +238,20 @@ class TrueContent(Answer):
     def hole_of(self, reading: Next) -> int:
         """Rim hole of a reading to be taken."""
         return int(self.wheel.lacing.rim_hole[reading.place]) if reading.quantity == "tension" else reading.place + 1
+
+    @cached_property
+    def worth_reading(self) -> set[tuple[str, int]]:
+        """Readings of the next pass that are worth taking after the turns: column of a file and rim hole."""
+        model, fit = self.planner.model, self.found.fit
+        rows, _ = weights(model, self.planner.equal, dish_known=self.planner.dish_known)
+        worth = worth_reading(model, self.found.state, fit.reader, rows, self.turns)
+        places = range(1, model.nodes + 1)
+        named = [
+            *(("lateral_mm", hole) for hole in places),
+            *(("radial_mm", hole) for hole in places),
+            *(("tension_N", int(hole)) for hole in self.wheel.lacing.rim_hole),
+        ]
+        return {named[i] for i in np.flatnonzero(worth)}
 
     def figures_json(self, found: Figures) -> dict[str, Any]:
         """Run-outs, dish and spread; null where nothing was read that says so."""
