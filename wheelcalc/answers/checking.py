@@ -15,7 +15,7 @@ from wheelcalc.files.needs import GEOMETRY, HUB, NEEDS, SECTIONS, how, missing, 
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.page.blocks import Column, Page, Sentence, Table
 from wheelcalc.page.numbers import counted, several
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.findings import Finding, by_weight
 
 # The order of the job; a command that is not named comes last.
@@ -190,7 +190,7 @@ def _of_drawer(parts: Sequence[Part], name: str) -> CheckAnswer:
         build = build_of({part.kind: {"part": part.name}}, part.file, (), parts).build
         lacking = tuple(ways[0] for ways in OF_A_PART[part.kind] if not any(build.given(key) for key in ways))
         rows.append(PartReadiness(part.kind, part.name, lacking))
-    return CheckAnswer(title=name, findings=[], assumptions=[], commands=[], next=None, parts=rows)
+    return CheckAnswer(title=printable(name), findings=[], assumptions=[], commands=[], next=None, parts=rows)
 
 
 def _in_order() -> list[str]:

@@ -14,7 +14,7 @@ from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_item
 from wheelcalc.joined.findings import doubtful
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.findings import Finding
 
 MARGIN = "  "
@@ -189,9 +189,9 @@ def _usual(section: Section) -> str:
 
 
 def say(*lines: str) -> None:
-    """Print lines."""
-    for line in lines:
-        click.echo(line)
+    """Print lines, in letters that no terminal obeys."""
+    for line in "\n".join(lines).split("\n"):
+        click.echo(printable(line))
 
 
 def asked(item: Section | Choice | Question, draft: Draft) -> list[str]:

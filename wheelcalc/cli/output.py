@@ -94,7 +94,11 @@ def to_json(value: Any) -> str:
     """Return JSON, one entry a line where it helps reading."""
     import json  # noqa: PLC0415 - only where JSON is asked for
 
-    return json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
+    text = json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
+    if text.replace("\n", "").isprintable():
+        return text
+    # What json leaves as it is, and a terminal may take for a command.
+    return "".join(sign if sign.isprintable() or sign == "\n" else json.dumps(sign)[1:-1] for sign in text)
 
 
 def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:

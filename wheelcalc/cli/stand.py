@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from wheelcalc.cli import completing, options
+from wheelcalc.wheel.errors import printable
 
 PORT = 8737  # ours: none that is registered for anything common
 
@@ -46,5 +47,5 @@ Readings, turns and what they brought are kept in a log that `wheelcalc true` re
 def command(buildfile: str, log: str | None, port: int, opened: bool, phone: bool, overrides: tuple[str, ...]) -> int:
     from wheelcalc.stand.serving import serve  # noqa: PLC0415 - --help loads nothing
 
-    serve(buildfile, overrides, log, port, opened=opened, phone=phone, say=lambda line: click.echo(line, err=False))
+    serve(buildfile, overrides, log, port, opened=opened, phone=phone, say=lambda line: click.echo(printable(line)))
     return 0

@@ -156,7 +156,7 @@ def command(
 def kind_and_name(text: str, drawers: tuple[str, ...]) -> tuple[str, str]:
     """Return what --keep names, such as ("rim", "black 36")."""
     kind, equals, name = (each.strip() for each in text.partition("="))
-    if not equals or kind not in KINDS or not name.strip("\"'"):
+    if not equals or kind not in KINDS or not name.strip("\"'").isprintable() or not name.strip("\"'"):
         raise InputError("--keep", f'found "{text}"; write rim=NAME, hub=NAME, spokes=NAME or crank=NAME')
     if not drawers:
         raise InputError("--parts", "is missing: name the drawer that --keep writes into")
