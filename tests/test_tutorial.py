@@ -21,5 +21,5 @@ def test_every_command_prints_what_the_tutorial_shows(tmp_path: Path) -> None:
 
 def test_it_goes_the_whole_way() -> None:
     page = sessions.TUTORIAL.read_text(encoding="utf-8")
-    for command in set(COMMANDS) - {"tap", "stand", "tables", "lengths"}:
+    for command in COMMANDS:
         assert f"wheelcalc {command}" in page, command

@@ -6,6 +6,7 @@ import json
 import tomllib
 from collections.abc import Iterator
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 import jsonschema
@@ -15,6 +16,7 @@ from tests.making.builds import with_keys
 from tests.tools import answer_schemas
 from wheelcalc.cli.main import run
 from wheelcalc.files.buildfile import build_of
+from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
 from wheelcalc.files.schema import OF_FILES, of_answers
 from wheelcalc.wheel.errors import InputError
@@ -175,3 +177,18 @@ def test_tables_schema_prints_them(words: list[str], capsys: pytest.CaptureFixtu
 def test_an_unknown_command_has_no_schema(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["tables", "schema", "nothing"]) == 2
     assert "write one of build-file, drawer, check, compare" in capsys.readouterr().err
+
+
+def test_every_file_names_the_schema_by_which_an_editor_completes_it(tmp_path: Path) -> None:
+    for path in EXAMPLES.glob("*.toml"):
+        said = path.read_text(encoding="utf-8").partition("\n")[0].removeprefix("#:schema ")
+        assert (
+            path.parent / said
+        ).resolve() == answer_schemas.FOLDER / f"{'drawer' if path.stem == 'shed' else 'build-file'}.json"
+    begun = tmp_path / "wheel.toml"
+    draft = Draft(begun)
+    draft.take(draft.answered("rim.holes", "36"))
+    draft.save()
+    name = begun.read_text(encoding="utf-8").partition("\n")[0].removeprefix("#:schema ")
+    assert run(["tables", "schema", "-o", str(tmp_path / name)]) == 0
+    assert json.loads((tmp_path / name).read_text(encoding="utf-8")) == checker("build-file").schema
