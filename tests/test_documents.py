@@ -84,3 +84,21 @@ def test_a_picture_scales(call: str, tmp_path: Path) -> None:
     assert len(numbers) == 4
     assert min(numbers[2:]) > 0
     assert not {"width", "height"} & set(root.attrib)
+
+
+NO_ROWS = {
+    "order": [documents.ERRAND, "--set", "stock.lengths=[240, 400]"],
+    "compare": [documents.ERRAND, documents.ERRAND],
+    "salvage": [],
+}
+
+
+@pytest.mark.parametrize("name", NO_ROWS)
+def test_a_table_without_rows_has_its_header(name: str, tmp_path: Path) -> None:
+    words = [str(documents.ROOT / word) if (documents.ROOT / word).is_file() else word for word in NO_ROWS[name]]
+    path = tmp_path / "out.csv"
+    assert run([name, *words, "-o", str(path)]) in (0, 1)
+    header, *rows = path.read_text(encoding="utf-8").splitlines()
+    assert set(header.split(",")) <= set(documents.columns(documents.CSV_FILES[name]))
+    assert header.split(",")[0] == documents.columns(documents.CSV_FILES[name])[0]
+    assert not rows

@@ -246,7 +246,7 @@ def test_csv_of_the_builds(tmp_path):
     assert run(["salvage", SHED, "-o", str(target)]) == 0
     head = target.read_text().splitlines()[0]
     assert head.startswith(
-        "rim,hub,pattern,crosses_left,crosses_right,lengths_left,lengths_right,lines,chance_that_it_fits"
+        "rim,hub,pattern,crosses_left,crosses_right,lengths_left_mm,lengths_right_mm,lines,chance_that_it_fits"
     )
 
 

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import show, to_csv
+from wheelcalc.cli.output import empty_row, show, to_csv
 from wheelcalc.wheel.errors import InputError
 
 HELP = """Tell what changes from one build file to another, and whether your order still serves.
@@ -50,7 +50,11 @@ def command(
     first, *rest = (read_build(each, (), drawers) for each in (old, *new[1:]))
     second = read_build(new[0] if new else old, overrides, drawers)
     answer = answers.compare(first, second, more=rest, bought=bought)
-    more = {".csv": lambda: to_csv([_flat(row, answer.builds) for row in answer.as_json()["changes"]])}
+    more = {
+        ".csv": lambda: to_csv(
+            [_flat(row, answer.builds) for row in answer.as_json()["changes"]], lambda: empty_row("compare", "changes")
+        )
+    }
     return show(answer, wanted, more)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import show, to_csv
+from wheelcalc.cli.output import empty_row, show, to_csv
 
 HELP = """Tell which spokes to buy, how many, and the chance that they fit.
 
@@ -23,4 +23,9 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, 
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.order(buildfile, overrides)
-    return show(answer, wanted, {".csv": lambda: to_csv(answer.as_json()["lines"])}, working=working)
+    return show(
+        answer,
+        wanted,
+        {".csv": lambda: to_csv(answer.as_json()["lines"], lambda: empty_row("order", "lines"))},
+        working=working,
+    )

@@ -101,21 +101,40 @@ def to_json(value: Any) -> str:
     return "".join(sign if sign.isprintable() or sign == "\n" else json.dumps(sign)[1:-1] for sign in text)
 
 
-def to_csv(rows: Sequence[Mapping[str, Any]]) -> str:
+def to_csv(rows: Sequence[Mapping[str, Any]], empty: Callable[[], Mapping[str, Any]] = dict) -> str:
     """Return rows as CSV with a header; lists inside a cell are joined by spaces.
 
+    Parameters
+    ----------
+    rows : of one table
+    empty : makes a row whose keys are the header where there are no rows
+
+    Notes
+    -----
     Text that a spreadsheet would run as a formula gets an apostrophe before it, which it takes as a mark of text.
     """
     import csv  # noqa: PLC0415 - only where CSV is asked for
     import io  # noqa: PLC0415
 
     text = io.StringIO()
-    writer = csv.DictWriter(text, fieldnames=list(rows[0]) if rows else [], lineterminator="\n")
+    writer = csv.DictWriter(text, fieldnames=list(rows[0] if rows else empty()), lineterminator="\n")
     writer.writeheader()
     writer.writerows(
         {name: _cell(" ".join(map(str, v)) if isinstance(v, list) else v) for name, v in row.items()} for row in rows
     )
     return text.getvalue().rstrip("\n")
+
+
+def empty_row(command: str, listed: str) -> dict[str, Any]:
+    """Return a row of a list of a command's JSON with nothing in it: what is always there, by side where it has sides."""
+    from wheelcalc.files.schema import named  # noqa: PLC0415 - only where there is no row
+
+    row = named(command)["properties"][listed]["items"]
+    by_side = {"left": "", "right": ""}
+    return {
+        name: by_side if by_side.keys() == row["properties"][name].get("properties", {}).keys() else ""
+        for name in row["required"]
+    }
 
 
 def _cell(value: Any) -> Any:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import show, to_csv
+from wheelcalc.cli.output import empty_row, show, to_csv
 
 HELP = """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
 
@@ -23,7 +23,11 @@ def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.W
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.salvage({"title": "A rim to salvage"} if buildfile is None else buildfile, overrides)
-    more = {".csv": lambda: to_csv([_flat(row) for row in answer.as_json()["builds"]])}
+    more = {
+        ".csv": lambda: to_csv(
+            [_flat(row) for row in answer.as_json()["builds"]], lambda: _flat(empty_row("salvage", "builds"))
+        )
+    }
     return show(answer, wanted, more)
 
 
