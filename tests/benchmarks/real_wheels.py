@@ -69,6 +69,7 @@ def slips(make: str, first: int, count: int) -> None:
     """How often each slip is found at the first reading; also of the wheels whose own column runs out by enough."""
     maker, person = MAKES[make]
     found: dict[str, list[bool]] = {name: [] for name in SLIPS}
+    stopped = dict.fromkeys(SLIPS, 0)
     figures = []
     for seed in range(first, first + count):
         case = maker(seed, run_out=(LEAST, 4.0))
@@ -78,10 +79,15 @@ def slips(make: str, first: int, count: int) -> None:
             tried = likelier(model_of(case), [table(*slip(read))], Reader())
             top = tried[0] if tried and tried[0].times > SURE_SLIP else None
             found[name].append(top is not None and (not words or top.slip.what in words))
+            stopped[name] += top is not None
     radial = np.array(figures)[:, 1] >= LEAST
     for name, each in found.items():
         own = f"{np.mean(np.array(each)[radial]):.0%} of {radial.sum()}"
-        print(f"{name:15} {np.mean(each):.0%} of {count}; where radial runs out by {LEAST} mm: {own}", flush=True)
+        print(
+            f"{name:15} named {np.mean(each):.0%} of {count}, stopped {stopped[name] / count:.0%}; where radial runs out by {LEAST} mm "
+            f"named {own}",
+            flush=True,
+        )
 
 
 def kinks(make: str, first: int, count: int) -> None:

@@ -58,7 +58,7 @@ def other_wheel(seed: int, *, run_out: tuple[float, float] = (0.8, 4.0), **more:
         found = real.turned(-middle * errors)
         enough = max(np.ptp(found.lateral), np.ptp(found.radial)) > wanted
         low, high = (low, middle) if enough else (middle, high)
-    return RealCase(wheel, believed_of(rng, section, 0.25), GIVE, real.turned(-low * errors), bends)  # type: ignore[arg-type]
+    return RealCase(wheel, believed_of(rng, section, 0.25), GIVE, real.turned(-low * errors), bends, moved)  # type: ignore[arg-type]
 
 
 def _elsewhere(wheel: Wheel, rng: np.random.Generator) -> Hub:

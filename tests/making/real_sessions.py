@@ -85,6 +85,20 @@ class Learner:
         return found.turns
 
 
+def exactly(case: RealCase) -> Model:
+    """The wheel as it is: section, give, tensions and where its parts lie."""
+    real, known = case.real, case.exact
+    ea, in_plane, sideways, twist = real.rim
+    section = replace(
+        case.believed,
+        area=ea / E_RIM,
+        inertia_in_plane=in_plane / E_RIM,
+        inertia_out_of_plane=sideways / E_RIM,
+        torsion_constant=twist / G_RIM,
+    )
+    return model_at(known, real.tensions, section, real.end_give)
+
+
 @dataclass
 class Exact:
     """The baseline: plain damped least squares, the wheel and its readings known exactly."""
@@ -93,18 +107,9 @@ class Exact:
 
     def turns(self, *_: Floats) -> Floats:
         """The turns of least badness, in eighths, at most one."""
-        real, case = self.case.real, self.case
-        ea, in_plane, sideways, twist = real.rim
-        section = replace(
-            case.believed,
-            area=ea / E_RIM,
-            inertia_in_plane=in_plane / E_RIM,
-            inertia_out_of_plane=sideways / E_RIM,
-            torsion_constant=twist / G_RIM,
-        )
-        model = model_at(case, real.tensions, section, real.end_give)
+        model = exactly(self.case)
         rows, target = weights(model, EqualFaults())
-        faults, now = rows @ model.by_spoke * PITCH, steady(real).values
+        faults, now = rows @ model.by_spoke * PITCH, steady(self.case.real).values
         hessian = faults.T @ faults
         damped = hessian + 0.01 * np.trace(hessian) / len(hessian) * np.eye(len(hessian))
         found = np.linalg.solve(damped, faults.T @ (rows @ (target - now)))

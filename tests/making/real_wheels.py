@@ -74,6 +74,12 @@ class RealCase:
     believed_give: float
     real: NonlinearWheel
     bends: dict[str, Floats] = field(default_factory=dict)
+    elsewhere: Wheel | None = None  # the wheel as it is, where its parts lie elsewhere than measured
+
+    @property
+    def exact(self) -> RealCase:
+        """The case of somebody who knows where its parts lie."""
+        return replace(self, wheel=self.elsewhere or self.wheel)
 
     @property
     def is_right(self) -> np.ndarray:

@@ -48,7 +48,12 @@ NAMES = ("spokes", "lateral bend", "radial bend", "turns", "sides", "regions", "
 SIZE_SIGMA = np.log(
     [3.0, 2.0, 2.0, 1.5, 2.0, 1.6, 1.6, 1.6, 1.5]
 )  # of the logarithm of each factor, before any reading
-ROUNDS, FINEST, LONGEST = 8, 0.02, 0.7  # of Newton's method for the factors: rounds, last step, longest step
+ROUNDS, BETWEEN, FINEST, LONGEST = (
+    8,
+    4,
+    0.02,
+    0.7,
+)  # of Newton's method for the factors: rounds, between two looks for causes, last step, longest step
 
 
 @dataclass(frozen=True)
@@ -536,7 +541,7 @@ def fitted(system: System, start: Fit | None = None, rounds: int = 3) -> Fit:
     fit = replace(start, system=system) if start else Fit(system, np.ones(len(NAMES)), system.nothing())
     fit = Search(fit).explained()
     for _ in range(rounds - 1):
-        fit = Search(sized(fit)).explained()
+        fit = Search(sized(fit, BETWEEN)).explained()
     return sized(fit, 3)
 
 

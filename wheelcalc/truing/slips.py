@@ -127,8 +127,10 @@ def changes(model: Model, *, several: bool) -> Iterator[Undo]:
                 way = (first - np.arange(m)) % m
                 moved = partial(_moved, nodes=nodes, way=way, sign=sign)
                 yield Undo("counted backwards", words + also, 1 / WAYS_BACKWARDS, moved)
-    # Of one reading, moves by an even number look like another true wheel: one of them stands for all.
-    shifts = [*range(1, m)] if several else [1, 2, m - 1]
+    # Of one reading, moves that bring each side to itself look like another true wheel, and are no slip that can be told.
+    serves = np.full(m, -1)
+    serves[nodes] = model.is_right
+    shifts = [*range(1, m)] if several else [by for by in (1, 2, m - 1) if (np.roll(serves, by) != serves).any()]
     for shift in shifts:
         moved = partial(_moved, nodes=nodes, way=(np.arange(m) + shift) % m)
         yield Undo("started at another hole", f"by {min(shift, m - shift)}", 1 / len(shifts), moved)

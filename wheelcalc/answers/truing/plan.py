@@ -24,7 +24,7 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 PREFERENCES = ("straight", "both", "even")
-REMEMBERED = 5  # passes, ours: what older ones say, the newer ones say better
+REMEMBERED = 4  # passes, ours: what older ones say, the newer ones say better
 ASKED = 0.2  # turns, ours: a nipple asked for less has not shown that it does not turn
 
 
@@ -167,7 +167,8 @@ def promised(make: Maker, tables: Sequence[Table], reader: Reader) -> Spread | N
     """What the readings of the last pass were to show, by the passes before it; None of the first."""
     if len(tables) < 2:
         return None
-    before = fitted(System(make(tables[:-1]), tables[:-1], reader), rounds=2)
+    known = tables[-REMEMBERED - 1 : -1]
+    before = fitted(System(make(known), known, reader), rounds=1)
     forecast = Forecast(before.system.model, state(before), before.reader)
     return forecast.read(forecast.turned(tables[-2].turned))
 
