@@ -1,6 +1,6 @@
-"""Real wheels, run by hand: sessions to their end, slips, false alarms, kinks, seized nipples; of either make of wheels.
+"""Real wheels, run by hand: sessions to their end, slips, kinks, seized nipples; of either make of wheels.
 
-OPENBLAS_NUM_THREADS=1 .venv/bin/python -m tests.benchmarks.real_wheels sessions|slips|kinks|seized real|other FIRST COUNT
+OPENBLAS_NUM_THREADS=1 .venv/bin/python -m tests.benchmarks.real_wheels sessions|slips|second|kinks|seized real|other FIRST COUNT
 The record: real_wheels.md.
 """
 
@@ -90,6 +90,28 @@ def slips(make: str, first: int, count: int) -> None:
         )
 
 
+def second(make: str, first: int, count: int) -> None:
+    """What looks like another true wheel, read one way and turned the other: whether the second reading stops."""
+    maker, person = MAKES[make]
+    ways: dict[str, Callable[[Read], Read]] = {
+        "none": lambda read: read,
+        "mirrored": lambda read: (-read[0][::-1], read[1][::-1], read[2][::-1]),
+        "by four holes": partial(rolled, 4),
+    }
+    for name, slip in ways.items():
+        stopped = turned = 0
+        for seed in range(first, first + count):
+            case, rng = maker(seed), np.random.default_rng(seed)
+            asked = Learner(case)
+            turns = asked.turns(*slip(person().read(case.real, rng)))
+            if not turns.any():
+                continue
+            read = slip(person().read(person().turn(case.real, turns, rng), rng))
+            tried = likelier(model_of(case), [asked.tables[0], table(*read)], Reader())
+            turned, stopped = turned + 1, stopped + bool(tried and tried[0].times > SURE_SLIP)
+        print(f"{name:15} stopped at the second reading: {stopped} of {turned}", flush=True)
+
+
 def kinks(make: str, first: int, count: int) -> None:
     """Kinks of 1.5 to 4 mm, 2 to 5 holes wide: readings on them that are thrown out, and kinks of which none is."""
     maker, person = MAKES[make]
@@ -135,4 +157,6 @@ def seized(make: str, first: int, count: int) -> None:
 
 if __name__ == "__main__":
     what, make, first, count = sys.argv[1:]
-    {"sessions": sessions, "slips": slips, "kinks": kinks, "seized": seized}[what](make, int(first), int(count))
+    {"sessions": sessions, "slips": slips, "second": second, "kinks": kinks, "seized": seized}[what](
+        make, int(first), int(count)
+    )
