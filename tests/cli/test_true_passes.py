@@ -249,7 +249,7 @@ def test_what_the_page_that_teaches_shows_is_what_comes(build: Path) -> None:
     shown = called(errand_session.BUILD, errand_session.READINGS).splitlines()
     shown += called(errand_session.BUILD, errand_session.READINGS, errand_session.AFTER).splitlines()
     quoted = [line.removeprefix("> ") for line in lesson_lines("> ")]
-    assert len(quoted) == 4
+    assert len(quoted) == 2
     assert set(quoted) <= set(shown)
     assert max(map(len, lesson().splitlines())) <= 80 + len("errand-rear-readings-after.csv")
     assert called(build, "--how").strip() == lesson()
