@@ -8,8 +8,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from tests.making import old_wheels
+from tests.making import old_wheels, other_old_wheels
 from tests.making.salvaged_wheels import known_of, loading, random_tree
+from tests.oracles import ideal_old_wheels
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.salvage.cases import Case, fitted, old_wheel, with_erd_guessed
@@ -63,17 +64,48 @@ def test_slips_are_found_again_and_the_probabilities_hold(seed: int, alike: floa
     clear = [name for name in old_wheels.SLIPS if not name.startswith(MIMICKED) and "swapped" not in name]
     assert len(clear) >= 9
     assert sum(first[name] for name in clear) >= 0.85 * each * len(clear)
-    assert sum(first.values()) >= 0.6 * each * len(old_wheels.SLIPS)
-    assert sum(listed.values()) >= 0.85 * each * len(old_wheels.SLIPS)
+    assert sum(first.values()) >= 0.75 * each * len(old_wheels.SLIPS)
+    assert (
+        first["erd to the seat"] >= 0.4 * each
+    )  # elbows read from outside mimic it; that spokes are of whole mm tells
+    assert sum(listed.values()) >= 0.92 * each * len(old_wheels.SLIPS)
     assert alone <= 0.08 * each * len(old_wheels.SLIPS)
     for bin_of in (1, 2, 3, 4):  # 100 wheels: within what so few can show
         assert happened[bin_of] >= foreseen[bin_of] - 3 * np.sqrt(foreseen[bin_of] + 1)
 
 
-def test_right_readings_are_left_alone() -> None:
+def test_slips_are_found_on_wheels_of_another_make() -> None:
+    """Small, fixed, disc, radial, straight and two-to-one wheels, other sizes of slips; nothing is tuned on them."""
+    rng, each, first, listed = np.random.default_rng(9), 4, 0, 0
+    for slip, words in other_old_wheels.SLIPS.values():
+        for _ in range(each):
+            tree = other_old_wheels.other_wheel(rng)
+            slip(rng, tree)
+            verdict = verdict_of(tree)
+            first += old_wheels.holds(verdict.explanations[0].what, words)
+            listed += any(old_wheels.holds(one.what, words) for one in verdict.named)
+    assert first >= 0.72 * each * len(other_old_wheels.SLIPS)
+    assert listed >= 0.9 * each * len(other_old_wheels.SLIPS)
+
+
+@pytest.mark.parametrize("make", [old_wheels.old_wheel, old_wheels.odd_wheel, other_old_wheels.other_wheel])
+def test_right_readings_are_left_alone(make) -> None:
     rng = np.random.default_rng(8)
-    doubted = sum(not verdict_of(old_wheels.old_wheel(rng)).agree for _ in range(120))
-    assert doubted <= 0.03 * 120
+    doubted = sum(not verdict_of(make(rng)).agree for _ in range(120))
+    assert doubted <= 0.03 * 120 + 2  # what 120 wheels can show of 3 %
+
+
+def test_the_best_observer_is_not_beaten() -> None:
+    """Who knows how the wheels are made names the slip first at least as often: else that bound is computed wrongly."""
+    rng, own, best = np.random.default_rng(10), 0, 0
+    for name in ("erd to the seat", "outside of elbow", "flange out, right", "hub swapped", "sign of the ends"):
+        for _ in range(6):
+            tree = old_wheels.with_slip(rng, old_wheels.old_wheel(rng), name)
+            own += old_wheels.holds(verdict_of(tree).explanations[0].what, old_wheels.SLIPS[name][1])
+            chances = ideal_old_wheels.posteriors(tree, rng)
+            best += max(chances, key=lambda each: chances[each]) == name
+    assert best >= own - 3  # 30 wheels: within chance
+    assert best >= 0.75 * 30
 
 
 def test_probabilities_add_up_to_one_and_none_is_among_them() -> None:

@@ -158,8 +158,19 @@ def old_parts(build: Build) -> Build:
     if "old_wheel.tension" in build:
         tension = build.old_wheel.tension
         sigma = FELT * tension
-    aim = {"tension.target": Dimension(tension, sigma), "lacing.pattern": Dimension("crossed")}
-    return Build({**kept, **hub, **wires, **gives, **crosses, **nipple, **aim})
+    parts = {**kept, **hub, **wires, **gives, **crosses, **nipple, "tension.target": Dimension(tension, sigma)}
+    return Build({**parts, "lacing.pattern": Dimension(pattern_by_counts(parts))})
+
+
+def pattern_by_counts(parts: Mapping[str, Dimension]) -> str:
+    """Return the pattern that the holes of rim and flanges allow; "crossed" where a count is not known."""
+    counts = [parts.get(key) for key in ("rim.holes", "hub.left.holes", "hub.right.holes")]
+    if any(each is None for each in counts):
+        return "crossed"
+    rim, left, right = (int(each.value) for each in counts if each is not None)
+    if 2 * left == rim == 2 * right:
+        return "crossed"
+    return "two to one" if left + right == rim and max(left, right) == 2 * min(left, right) else "uneven counts"
 
 
 def has_old_hub(build: Build) -> bool:

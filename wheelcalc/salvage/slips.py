@@ -20,6 +20,9 @@ NONE = "none"
 # Ours: a slip as likely as this is named as the one, from this on it is named at all; what is told apart is looked for
 # among so many explanations.
 SURE, NAMED, AMONG = 0.8, 0.02, 8
+# C: spokes are sold in whole mm; ours: so many of old ones are (others are of inches, or were cut), and so true to it
+# that a bundle is with its elbows [mm]. The whole ones beside a reading.
+WHOLE, TRUE_TO, BESIDE = 0.85, 0.15, np.array([-1.0, 0.0, 1.0, 2.0])
 
 
 @dataclass(frozen=True)
@@ -215,17 +218,55 @@ def _log_sum(logs: Floats) -> float:
 
 def _log_likelihood(witnesses: Sequence[Witness], versions: Sequence[Values]) -> _Likelihood:
     misfits, covariance = joined_misfits(witnesses, versions)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        solved = np.linalg.solve(covariance, misfits[..., None])[..., 0]
-        logs = -(misfits * solved).sum(axis=1) / 2 - np.linalg.slogdet(covariance)[1] / 2
+    logs = np.logaddexp(
+        np.log(1 - WHOLE) + _log_normal(misfits, covariance),
+        np.log(WHOLE) + _log_whole(witnesses, versions, misfits, covariance),
+    )
     for witness, values in zip(witnesses, versions, strict=True):
         logs = logs + witness.spread_evidence(values) + _usual(witness, values)
     logs = np.where(np.isfinite(logs), logs, -np.inf)
     return _Likelihood(logs, np.sqrt((misfits**2).mean(axis=1)))
 
 
+def _log_normal(misfits: Floats, covariance: Floats) -> Floats:
+    """Log of N(misfits; 0, covariance), (k,); constants of all left out."""
+    with np.errstate(invalid="ignore", divide="ignore"):
+        solved = np.linalg.solve(covariance, misfits[..., None])[..., 0]
+        return np.asarray(-(misfits * solved).sum(axis=1) / 2 - np.linalg.slogdet(covariance)[1] / 2)
+
+
+def _log_whole(witnesses: Sequence[Witness], versions: Sequence[Values], misfits: Floats, covariance: Floats) -> Floats:
+    """The same, for spokes of whole mm.
+
+    Notes
+    -----
+    A length read as m is one of the whole ones n beside it, N(m; n, s); given n its error is known, so that the misfit
+    becomes what it would be with n, and its covariance loses s^2 (D). Summed over the whole lengths of both sides.
+    """
+    count, width = misfits.shape
+    rest, moves, logs = covariance.copy(), np.zeros((1, count, width)), np.zeros((1, count))
+    for index, (witness, values) in enumerate(zip(witnesses, versions, strict=True)):
+        for place, side in enumerate(SIDES):
+            column, sigma = 2 * index + place, witness.sigmas.get(f"length.{side}", 0.0)
+            if witness.as_ordered or not sigma:
+                continue
+            rest[:, column, column] -= sigma**2
+            read = np.broadcast_to(values[f"length.{side}"], (count,))
+            off = read - (np.floor(read) + BESIDE[:, None])  # (n, k)
+            true = np.hypot(sigma, TRUE_TO)
+            near = -((off / true) ** 2) / 2 - np.log(true * np.sqrt(2 * np.pi))
+            shift = np.zeros((len(BESIDE), count, width))
+            shift[:, :, column] = off
+            moves = (moves[:, None] + shift[None]).reshape(-1, count, width)
+            logs = (logs[:, None] + near[None]).reshape(-1, count)
+    both = np.stack([log + _log_normal(misfits + move, rest) for log, move in zip(logs, moves, strict=True)])
+    top = both.max(axis=0)
+    with np.errstate(invalid="ignore"):
+        return np.where(np.isfinite(top), top + np.log(np.exp(both - top).sum(axis=0)), -np.inf)
+
+
 def _usual(witness: Witness, values: Values) -> Floats:
-    """How usual these parts are; where a hub cannot be, not at all."""
+    """How usual these parts are, and the places of an old wheel's ends; where a hub cannot be, not at all."""
     build = witness.case.build
     names = ("pcd", "over", "erd") if witness.as_ordered else ("pcd", "crosses", "over", "erd")
     parts = {name: value for name, value in values.items() if name.startswith(names)}
@@ -234,7 +275,10 @@ def _usual(witness: Witness, values: Values) -> Floats:
     parts |= {f"offset.{side}": witness.offset(side, values) for side in SIDES}
     seat = build.rim.bead_seat_diameter
     front = build.position == "front"
-    return trade.log_density(parts, rear=not front, bead_seat=None if seat is None else float(seat))
+    usual = trade.log_density(parts, rear=not front, bead_seat=None if seat is None else float(seat))
+    if witness.as_ordered:
+        return usual
+    return np.asarray(usual + sum(trade.log_end(values[f"end.{side}"]) for side in SIDES))
 
 
 def _verdict(weighed: Sequence[_Weighed], unexplained: float, witnesses: Sequence[Witness]) -> Verdict:

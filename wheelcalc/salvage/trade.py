@@ -12,6 +12,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.salvage.cases import BELOW_BEAD_SEAT
+from wheelcalc.wheel.parts import SIDES
 
 # Numbers here: C, common practice, read off the families of hubs and rims in the reference tables; the shares are ours.
 FLOOR = 2e-4  # per mm: density that any part has, however odd
@@ -47,6 +48,9 @@ USUAL_WIDTH, WIDTH_SIGMA, ANY_WIDTH = (
     0.8,
     100.0,
 )  # share that has one of them, to so many mm; the rest over so many
+ODD, ODD_CIRCLE, ODD_OFFSET = 0.25, (52.0, 15.0), (27.0, 9.0)  # share of odd wheels; mean and spread of theirs [mm]
+# C: where a spoke's end may sit, short of and beyond the slot's bottom [mm]; how blurred, and the share of any place.
+OLD_WINDOW, END_BLUR, ANY_END = (2.0, 1.0), 0.5, 0.1
 CROSSES = {0: 0.04, 1: 0.06, 2: 0.2, 3: 0.62, 4: 0.08}
 
 
@@ -58,16 +62,51 @@ def log_density(values: Mapping[str, Floats], *, rear: bool, bead_seat: float | 
     values : "pcd.left", "pcd.right", "offset.left", "offset.right" [mm]; and, where they tell, "crosses.left",
         "crosses.right", "over", "erd" [mm]
     rear, bead_seat : of the wheel; the bead seat diameter where it is known [mm]
+
+    Notes
+    -----
+    A mixture of two kinds of wheels: those like most, and odd ones. A wheel odd in one dimension may be so in all: then
+    no dimension speaks for or against a slip.
     """
+    like_most, odd = np.log(1 - ODD) + _like_most(values, rear=rear), np.log(ODD) + _odd(values)
+    total = np.logaddexp(like_most, odd)
+    if "erd" in values and bead_seat is not None:
+        below, sigma = BELOW_BEAD_SEAT
+        total = total + np.log(_normal(values["erd"], bead_seat - below, sigma) + FLOOR / 10)
+    return np.asarray(total)
+
+
+def log_end(end: Floats) -> Floats:
+    """Logarithm of how often a spoke of an old wheel ends there, + beyond the intended end [mm].
+
+    Notes
+    -----
+    Old wheels were built by the same rule as new ones: evenly over the window, its edges blurred; a few anywhere.
+    """
+    short, beyond = OLD_WINDOW
+    rise = np.tanh((end + short) / END_BLUR) - np.tanh((end - beyond) / END_BLUR)
+    return np.asarray(np.log((1 - ANY_END) * rise / 2 / (short + beyond) + ANY_END * _normal(end, 0.0, 4.0)))
+
+
+def _like_most(values: Mapping[str, Floats], *, rear: bool) -> Floats:
     total = _flanges(values) + _offsets(values, rear=rear)
     if "crosses.left" in values:
         total = total + _crosses(values)
     if "over" in values:
         near = sum(_normal(values["over"], width, WIDTH_SIGMA) for width in WIDTHS) / len(WIDTHS)
         total = total + np.log(USUAL_WIDTH * near + (1 - USUAL_WIDTH) / ANY_WIDTH)
-    if "erd" in values and bead_seat is not None:
-        below, sigma = BELOW_BEAD_SEAT
-        total = total + np.log(_normal(values["erd"], bead_seat - below, sigma) + FLOOR / 10)
+    return np.asarray(total)
+
+
+def _odd(values: Mapping[str, Floats]) -> Floats:
+    """Every dimension by itself."""
+    total = sum(np.log(_normal(values[f"pcd.{side}"], *ODD_CIRCLE) + FLOOR / 10) for side in SIDES)
+    total = total + sum(np.log(_normal(values[f"offset.{side}"], *ODD_OFFSET) + FLOOR / 10) for side in SIDES)
+    if "crosses.left" in values:
+        each = [np.round(np.asarray(values[f"crosses.{side}"], dtype=float)) for side in SIDES]
+        total = total + sum(np.log(np.where((k >= 0) & (k <= 4), 0.2, 0.005)) for k in each)
+    if "over" in values:
+        total = total - np.log(ANY_WIDTH)
     return np.asarray(total)
 
 
@@ -83,10 +122,14 @@ def _hole_circle(pcd: Floats) -> Floats:
 
 def _offsets(values: Mapping[str, Floats], *, rear: bool) -> Floats:
     left, right = values["offset.left"], values["offset.right"]
-    one, other = (34, 19) if rear else (33, 33)
-    usual = _normal(left, one, 4.0) * _normal(right, other, 3.5)
+    if rear:
+        usual = _normal(left, 34, 3.0) * _normal(right, 19, 3.0)
+    else:  # flanges alike, or room for a rotor on the left
+        usual = 0.7 * _normal(left, 34, 3.0) * _normal(left, right, 1.0) + 0.3 * _normal(left, 23, 4) * _normal(
+            right, 34, 3.0
+        )
     any_hub = _normal(left, 30, 9) * _normal(right, 28, 10)
-    return np.asarray(np.log(0.7 * usual + 0.3 * any_hub + FLOOR**2))
+    return np.asarray(np.log(0.8 * usual + 0.2 * any_hub + FLOOR**2))
 
 
 def _crosses(values: Mapping[str, Floats]) -> Floats:

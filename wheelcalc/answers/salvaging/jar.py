@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from typing import Any
@@ -20,6 +20,7 @@ from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.joined.findings import no_sideways_pull, pattern_findings
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
+from wheelcalc.salvage.cases import pattern_by_counts
 from wheelcalc.salvage.jar import (
     Candidate,
     Found,
@@ -563,15 +564,7 @@ def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, 
     entries |= {f"lacing.crosses.{side}": Dimension(k) for side, k in crosses.items()}
     for side, wire in (wires or {}).items():
         entries[f"spokes.wire.{side}"] = Dimension((wire.head_end, wire.middle, wire.thread_end))
-    return Build({**entries, "lacing.pattern": Dimension(_pattern(entries))})
-
-
-def _pattern(entries: Mapping[str, Dimension]) -> str:
-    """The pattern that the counts of rim and flanges allow."""
-    rim, left, right = (int(entries[key].value) for key in ("rim.holes", "hub.left.holes", "hub.right.holes"))
-    if 2 * left == rim == 2 * right:
-        return CROSSED
-    return "two to one" if left + right == rim and max(left, right) == 2 * min(left, right) else "uneven counts"
+    return Build({**entries, "lacing.pattern": Dimension(pattern_by_counts(entries))})
 
 
 def _speaks_against(build: Build, wheel: Wheel) -> Iterator[Finding]:
