@@ -100,14 +100,14 @@ def _like_most(values: Mapping[str, Floats], *, rear: bool) -> Floats:
 
 def _odd(values: Mapping[str, Floats]) -> Floats:
     """Every dimension by itself."""
-    total = sum(np.log(_normal(values[f"pcd.{side}"], *ODD_CIRCLE) + FLOOR / 10) for side in SIDES)
-    total = total + sum(np.log(_normal(values[f"offset.{side}"], *ODD_OFFSET) + FLOOR / 10) for side in SIDES)
-    if "crosses.left" in values:
-        each = [np.round(np.asarray(values[f"crosses.{side}"], dtype=float)) for side in SIDES]
-        total = total + sum(np.log(np.where((k >= 0) & (k <= 4), 0.2, 0.005)) for k in each)
-    if "over" in values:
-        total = total - np.log(ANY_WIDTH)
-    return np.asarray(total)
+    total = np.zeros(())
+    for side in SIDES:
+        total = total + np.log(_normal(values[f"pcd.{side}"], *ODD_CIRCLE) + FLOOR / 10)
+        total = total + np.log(_normal(values[f"offset.{side}"], *ODD_OFFSET) + FLOOR / 10)
+        if "crosses.left" in values:
+            crosses = np.round(np.asarray(values[f"crosses.{side}"], dtype=float))
+            total = total + np.log(np.where((crosses >= 0) & (crosses <= 4), 0.2, 0.005))
+    return np.asarray(total - np.log(ANY_WIDTH) if "over" in values else total)
 
 
 def _flanges(values: Mapping[str, Floats]) -> Floats:

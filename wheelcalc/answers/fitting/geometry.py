@@ -365,10 +365,10 @@ def _brake_reach(build: Build) -> Found:
     if len(reach) != 2:
         raise InputError("clearance.brake_reach", f"found {len(reach)} lengths; write [least, most]")
     with under("clearance"):
-        yield from _within_reach(build, (reach[0], reach[1]), change, what)
+        yield from within_reach(build, (reach[0], reach[1]), change, what)
 
 
-def _within_reach(build: Build, reach: tuple[float, float], change: float, what: str) -> Found:
+def within_reach(build: Build, reach: tuple[float, float], change: float, what: str) -> Found:
     """Judge a rim brake of this reach, (least, most), whose track moves by `change`, + further away [mm]."""
     now = build.clearance.reach_now
     serves = geometry.reach_now_that_serves(change, reach)

@@ -12,6 +12,7 @@ import numpy as np
 
 from wheelcalc.answers.fitting.compute import fit
 from wheelcalc.answers.ordering.findings import frame_against_hub
+from wheelcalc.answers.salvaging.in_the_bike import against_the_bike, present_bead_seat
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.bike.width import chosen_spacers
 from wheelcalc.build.dimension import Dimension
@@ -262,7 +263,8 @@ def _in_the_frame(hub: _Part) -> _Part:
     if not {"frame.dropout_spacing", "hub.over_locknut"} <= set(build):
         return hub
     answer = fit(BuildFile(hub.name, build))
-    stops = tuple(each for each in answer.findings if each.level == "stop")
+    # Of its brake track each rim is asked by itself.
+    stops = tuple(each for each in answer.findings if each.level == "stop" and each.name != "no-brake-track")
     if chosen_spacers(build) is None and answer.spacers is not None:
         spacers = {f"spacers.fitted.{s}": Dimension(v) for s, v in zip(SIDES, answer.spacers, strict=True)}
         build = Build({**build, **spacers})
@@ -457,7 +459,8 @@ def _judged(choice: JarBuild, shed: _Shed) -> JarBuild:
     rim = next(part for part in shed.rims if part.name == choice.rim)
     hub = next(part for part in shed.hubs if part.name == choice.hub)
     build = _together(rim, hub, choice.crosses, choice.wires)
-    found = [*hub.stops, *_speaks_against(build, assemble.wheel(build)), *_moved(choice, shed.pools)]
+    in_bike = against_the_bike(build, present_bead_seat(shed.build))
+    found = [*hub.stops, *in_bike, *_speaks_against(build, assemble.wheel(build)), *_moved(choice, shed.pools)]
     return replace(choice, fits=hub.fits, findings=tuple(by_weight(list(dict.fromkeys(found)))))
 
 

@@ -29,13 +29,19 @@ def verdict(
         said.append(named if slips.told else "the readings do not agree")
     if rim is not None:
         said.append(f"the old rim: {rim.verdict}")
-    if jar is not None and jar.whole:
-        best = jar.whole[0]
-        said.append(f"the jar builds {best.rim} on {best.hub}, chance {percent(best.chance)}")
-    elif jar is not None:
-        said.append("the jar builds nothing whole")
+    if jar is not None:
+        said.append(_what_the_jar_builds(jar))
     text = "; ".join(said) or "nothing is known of an old wheel yet"
     return f"Not yet: {text}." if stops else f"{text[0].upper()}{text[1:]}."
+
+
+def _what_the_jar_builds(jar: JarAnswer) -> str:
+    if not jar.whole:
+        return "the jar builds nothing whole"
+    best = jar.whole[0]  # those with a stop come last
+    if best.stops:
+        return "the jar builds no wheel without a stop"
+    return f"the jar builds {best.rim} on {best.hub}, chance {percent(best.chance)}"
 
 
 def first_page(steps: Sequence[str]) -> list[Block]:
