@@ -45,7 +45,11 @@ readings, with the advice in the column turned).
     "--own-plane", is_flag=True, help="Lateral was read from any plane, not from half-way between the locknuts."
 )
 @click.option("--blank", is_flag=True, help="Print an empty file of readings to fill in.")
-@click.option("--ask", is_flag=True, help="Ask for the readings hole by hole and save each in the file named last.")
+@click.option(
+    "--ask",
+    is_flag=True,
+    help="Ask for the readings hole by hole, then for the turns as made; each is saved in the file named last.",
+)
 @click.option("--how", is_flag=True, help="Print one page that teaches it: the stand, the signs, a worked example.")
 @options.common
 def command(
