@@ -60,7 +60,7 @@ def test_one_side_taken_for_both_is_doubted() -> None:
     both = answers.pluck(BUILD, RECORDING)
     said = next(finding for finding in both.findings if finding.name == "one-side")
     assert "with the rim in the middle it would be 55 %" in said.text
-    assert "--side right" in said.remedy
+    assert "say which side, left or right" in said.remedy
     assert "one-side" not in [finding.name for finding in heard().findings]
 
 

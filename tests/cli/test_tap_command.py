@@ -120,7 +120,7 @@ def test_names_in_the_picture_do_not_lie_on_each_other():
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ([], "--radial: is missing, and --lateral too"),
+        ([], "--radial: is missing, and lateral too"),
         (["--radial", "none.wav"], "none.wav: there is no such file"),
         ([*BOTH, "--set", "rim.section.mass=0.52"], "rim.section.mass: found 0.52 g; sensible is"),
         ([*BOTH, "--set", "rim.section.mass=130"], "weigh the bare rim again"),

@@ -157,14 +157,14 @@ def test_an_override_may_be_a_small_section_as_in_the_file() -> None:
     assert given.number("geometry.wheel_diameter.rear") == 668.5
     assert given.value("frame.material") == "steel"
     assert "geometry.wheel_diameter.middle" in refusal("geometry.wheel_diameter={ middle = 671 }")
-    assert refusal("jar={ rims = [] }").startswith("--set: jar: is a section")
+    assert refusal("jar={ rims = [] }").startswith("overrides: jar: is a section")
 
 
 @pytest.mark.parametrize(
     "override", ["rim.erd", "=3", "rim.ed=3", "rim=3", "jar.rims=[]", "rim.erd=1,5 mm", "rim.holes=x\ny"]
 )
 def test_refused_overrides_name_the_option(override: str) -> None:
-    assert refusal(override).startswith("--set: ")
+    assert refusal(override).startswith("overrides: ")
 
 
 @pytest.mark.parametrize(

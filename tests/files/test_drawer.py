@@ -181,7 +181,7 @@ def test_one_name_in_two_drawers(shed: Path) -> None:
 
 def test_without_a_drawer_a_part_is_refused(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["order", str(shed / "build.toml")]) == 2
-    assert "no drawer was opened; name it with --parts FILE" in capsys.readouterr().err
+    assert "no drawer was opened; give it as `--parts`" in capsys.readouterr().err
 
 
 def test_check_tells_which_parts_are_ready(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -153,7 +153,7 @@ def test_sections_by_choice() -> None:
     assert sheet(EXAMPLE, without=["record"], record=True).parts == [
         name for name in PARTS if name not in ("salvage", "tap", "fit", "record")
     ]
-    with pytest.raises(InputError, match=r"--only: found .*; the sections are salvage"):
+    with pytest.raises(InputError, match=r"only: found .*; the sections are salvage"):
         sheet(EXAMPLE, only=["lacing"])
     with pytest.raises(InputError, match="leaves no section"):
         sheet(EXAMPLE, only=["lace"], without=["lace"])

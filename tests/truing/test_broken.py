@@ -182,7 +182,7 @@ def test_too_few_are_refused_by_the_option() -> None:
     wheel = structure(case(1))
     with pytest.raises(InputError, match="do not hold the rim") as refused:
         without(wheel, range(1, len(wheel.tensions)))
-    assert refused.value.key == "--broken"
+    assert refused.value.key == "rim_holes"
 
 
 def test_badness_and_bounds_of_the_way_home() -> None:

@@ -1,6 +1,15 @@
 """One function per command: what the command line prints, as an object.
 
-``answers.order("errand-rear.toml")`` returns the answer; its `as_json` is the command's JSON.
+``answers.order("errand-rear.toml")`` returns the answer: `print` shows the text of the command line, a notebook the
+page, `as_json()` is the command's JSON, `rows()` one of its lists as records for pandas or polars, `stops` whether it
+says: do not order, do not ride.
+
+Every answer takes a build the same way:
+
+source : path of a build file, "-" for standard input, a dict of its sections and keys, whose numbers may be numpy's
+    and quantities of any library of units, or what `wheelcalc.read_build` gave
+overrides : other values for some keys, {"lacing.crosses": 2} or ["lacing.crosses=2"]
+keys : the same by name, **{"lacing.crosses": 2}
 
 A command's function bears its name (`order`); the module or package that works it out bears the name of the work
 (`ordering`), so that loading one never hides the other.
@@ -26,6 +35,7 @@ if TYPE_CHECKING:
     from wheelcalc.answers.tapping import tap as tap
     from wheelcalc.answers.tensioning.compute import tension as tension
     from wheelcalc.answers.truing.compute import true as true
+    from wheelcalc.paper.sheet.bench_sheet import sheet as sheet
 
 _HOMES = {
     "broken": "broken_spoke",
@@ -43,6 +53,11 @@ _HOMES = {
     "tension": "tensioning.compute",
     "true": "truing.compute",
 }
+_ABOVE = {"sheet": "wheelcalc.paper.sheet.bench_sheet"}  # an answer that is made of others, a floor above
+
+# What the docstrings say in short, for who asks with help().
+_SHORT = "source, overrides, keys : as every answer takes them"
+
 
 __all__ = [
     "broken",
@@ -55,6 +70,7 @@ __all__ = [
     "order",
     "pluck",
     "salvage",
+    "sheet",
     "tables",
     "tap",
     "tension",
@@ -64,8 +80,18 @@ __all__ = [
 
 def __getattr__(name: str) -> Any:
     if name in _HOMES:
-        return getattr(import_module(f"{__name__}.{_HOMES[name]}"), name)
+        return _explained(getattr(import_module(f"{__name__}.{_HOMES[name]}"), name))
+    if name in _ABOVE:
+        return _explained(getattr(import_module(_ABOVE[name]), name))
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def _explained(function: Any) -> Any:
+    """Return a function whose docstring says in full what it says in short."""
+    if __doc__ and function.__doc__ and _SHORT in function.__doc__:
+        full = __doc__.split("Every answer takes a build the same way:")[1].strip()
+        function.__doc__ = function.__doc__.replace(_SHORT, full.replace("\n", "\n    "))
+    return function
 
 
 def __dir__() -> list[str]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import html
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
 
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import BuildFile, build_of, read_build
+from wheelcalc.files.buildfile import BuildFile, Overrides, build_of, read_build
+from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
 from wheelcalc.page.blocks import Brief, Page
@@ -17,6 +18,7 @@ from wheelcalc.page.html import to_html
 from wheelcalc.page.numbers import counted
 from wheelcalc.page.text import to_text
 from wheelcalc.wheel.constants import NEWTON_PER_KGF, NINETEEN_IN_TWENTY
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, any_stop
 from wheelcalc.wheel.parts import SIDES, Wire, opposite
 
@@ -37,9 +39,19 @@ class Answer:
     """
 
     schema: ClassVar[str] = ""
+    records: ClassVar[str] = "findings"  # key of the JSON that `rows` gives where none is asked for
     title: str
     findings: Sequence[Finding]
     assumptions: Sequence[str]
+
+    def __init_subclass__(cls) -> None:
+        # A dataclass writes its own unless there is one, and that would be all of its arrays.
+        cls.__repr__ = Answer.__repr__  # type: ignore[method-assign]
+
+    def __repr__(self) -> str:
+        stops = sum(finding.level == "stop" for finding in self.findings)
+        said = f", {counted(stops, 'stop')}" if stops else ""
+        return f"<{type(self).__name__} of {self.title!r}{said}: print it, or see .as_json() and .rows()>"
 
     @property
     def stops(self) -> bool:
@@ -76,6 +88,30 @@ class Answer:
         }
         return {**head, **plain(self.content())}
 
+    def rows(self, name: str | None = None) -> list[dict[str, Any]]:
+        """Return one list of the JSON as records: all with the same keys, as pandas and polars take them.
+
+        Parameters
+        ----------
+        name : key of the JSON that holds a list of objects, or one object for each side; None: the one that the
+            command is about
+
+        Returns
+        -------
+        One dict a row; what lies deeper is named with a point ("now.lateral_mm"), what a row lacks is None.
+
+        Raises
+        ------
+        InputError
+            If the answer has no such list; the message names those that it has.
+        """
+        content = self.as_json()
+        found = {key: rows for key, value in content.items() if (rows := _records(value)) is not None}
+        wanted = name or self.records
+        if wanted not in found:
+            raise InputError("rows", f'found "{wanted}"; this answer has {", ".join(sorted(found))}')
+        return as_records(found[wanted])
+
     def _repr_html_(self) -> str:
         if type(self).page is not Answer.page:
             return to_html(self.page())
@@ -101,6 +137,37 @@ def _cell(value: Any) -> str:
     return html.escape(f"{value:g}" if isinstance(value, float) else str(value))
 
 
+def _records(value: Any) -> list[Mapping[str, Any]] | None:
+    """Return a list of objects, or an object for each side with its side in it; None where it is neither."""
+    if isinstance(value, list) and all(isinstance(each, dict) for each in value):
+        return value
+    if (
+        isinstance(value, dict)
+        and value
+        and all(side in SIDES and isinstance(each, dict) for side, each in value.items())
+    ):
+        return [{"side": side, **each} for side, each in value.items()]
+    return None
+
+
+def as_records(rows: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return rows that all have the same keys, none of which holds an object; what a row lacks is None."""
+    level = [_level(each) for each in rows]
+    columns = dict.fromkeys(column for row in level for column in row)
+    return [{column: row.get(column) for column in columns} for row in level]
+
+
+def _level(row: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a record without objects in it: their keys stand beside its own, named with a point."""
+    out: dict[str, Any] = {}
+    for name, value in row.items():
+        if isinstance(value, dict):
+            out.update({f"{name}.{key}": each for key, each in _level(value).items()})
+        else:
+            out[name] = value
+    return out
+
+
 def in_kgf(force: float) -> float:
     """A force [kgf], as tension meters and rim makers state it, from one in [N]."""
     return force / NEWTON_PER_KGF
@@ -117,12 +184,14 @@ def plain(value: Any) -> Any:
     return round(value, DIGITS) + 0.0 if isinstance(value, float) else value
 
 
-def opened(source: Source, overrides: Sequence[str] = (), *, inches: bool = False) -> BuildFile:
+def opened(
+    source: Source, overrides: Overrides = (), keys: Mapping[str, Any] | None = None, *, inches: bool = False
+) -> BuildFile:
     """Return a build from a path, a tree of plain values, or a build already read.
 
     Parameters
     ----------
-    source, overrides : as every answer takes them
+    source, overrides, keys : as every answer takes them
     inches : whether a bare length that can be inches but not mm is taken so, its origin "inches"
 
     Raises
@@ -130,11 +199,21 @@ def opened(source: Source, overrides: Sequence[str] = (), *, inches: bool = Fals
     InputError
         If it cannot be used.
     """
+    file = _read(source, overrides, inches=inches)
+    return file.having(keys) if keys else file
+
+
+def _read(source: Source, overrides: Overrides, *, inches: bool) -> BuildFile:
     if isinstance(source, BuildFile):
-        return source
+        return source.having(overrides)
     if isinstance(source, Mapping):
-        return build_of(source, "build", overrides, inches=inches)
-    return read_build(source, overrides, inches=inches)
+        return build_of(as_in_file(source), "build", overrides, inches=inches)
+    if isinstance(source, str | Path):
+        return read_build(source, overrides, inches=inches)
+    found = (
+        f"found {type(source).__name__}; give the path of a build file, a dict of its keys, or what `read_build` gave"
+    )
+    raise InputError("source", found)
 
 
 def defaults_taken(build: Build, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:

@@ -12,6 +12,7 @@ import numpy as np
 from wheelcalc.answers import broken_page
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.at_tensions import Setup, setup
 from wheelcalc.joined.findings import unsound_rim
@@ -41,6 +42,7 @@ class BrokenAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
+    records: ClassVar[str] = "turns"
     build: Build
     wheel: Wheel
     setup: Setup
@@ -137,30 +139,31 @@ def _runout(lateral: np.ndarray, radial: np.ndarray) -> dict[str, float]:
     return {"lateral_mm": float(np.ptp(lateral)), "radial_mm": float(np.ptp(radial))}
 
 
-def broken(source: Source, rim_holes: Sequence[int], overrides: Sequence[str] = ()) -> BrokenAnswer:
+def broken(source: Source, rim_holes: Sequence[int], overrides: Overrides = (), **keys: Any) -> BrokenAnswer:
     """What a broken spoke does to a true wheel, and which nipples bring it home.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    source, overrides, keys : as every answer takes them
     rim_holes : of the broken spokes
-    overrides : "KEY=VALUE" each
 
     Raises
     ------
     InputError
         If the input cannot be used, a rim hole has no spoke, or the others do not hold the rim.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         build = file.build
         demand("true", build)
         wheel = assemble.wheel(build)
         spokes = [_spoke(wheel, hole) for hole in rim_holes]
         if len(set(spokes)) < len(spokes) or not spokes:
-            raise InputError("--broken", f"found {', '.join(map(str, rim_holes))}; name each broken spoke once")
+            raise InputError("rim_holes", f"found {', '.join(map(str, rim_holes))}; name each broken spoke once")
         if len(spokes) == len(wheel.lacing):
-            raise InputError("--broken", f"found all {len(spokes)} spokes; a rim that hangs on none cannot be computed")
+            raise InputError(
+                "rim_holes", f"found all {len(spokes)} spokes; a rim that hangs on none cannot be computed"
+            )
         ready = setup(build, wheel)
         gone = without(ready.structure, spokes)
     answer = BrokenAnswer(
@@ -193,7 +196,7 @@ def _maybe(build: Build, key: str) -> float | None:
 def _spoke(wheel: Wheel, hole: int) -> int:
     where = np.flatnonzero(wheel.lacing.rim_hole == hole)
     if not len(where):
-        raise InputError("--broken", f"found {hole}; rim holes with a spoke are in 1 to {wheel.rim.holes}")
+        raise InputError("rim_holes", f"found {hole}; rim holes with a spoke are in 1 to {wheel.rim.holes}")
     return int(where[0])
 
 

@@ -9,8 +9,9 @@ from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import BuildFile, build_of, name_of, tree_of
+from wheelcalc.files.buildfile import BuildFile, Overrides, build_of, name_of, tree_of
 from wheelcalc.files.drawer import Part, drawer_of, is_drawer, together
+from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.needs import GEOMETRY, HUB, NEEDS, SECTIONS, how, missing, shortened
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.page.blocks import Column, Page, Sentence, Table
@@ -71,6 +72,7 @@ class CheckAnswer(Answer):
     """Answer of `check`; of a drawer it has parts and no commands."""
 
     schema: ClassVar[str] = "wheelcalc/check/1"
+    records: ClassVar[str] = "commands"
     commands: Sequence[Readiness]
     next: NextReading | None
     parts: Sequence[PartReadiness] = ()
@@ -136,13 +138,12 @@ class CheckAnswer(Answer):
         return {"commands": rows, "next": None if self.next is None else vars(self.next), "parts": parts}
 
 
-def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
+def check(source: Source, overrides: Overrides = (), **keys: Any) -> CheckAnswer:
     """Return what each command could do with a build file, or which parts of a drawer a wheel can be built with.
 
     Parameters
     ----------
-    source : path of a build file or drawer, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them; the path of a drawer will do too
 
     Raises
     ------
@@ -150,11 +151,11 @@ def check(source: Source, overrides: Sequence[str] = ()) -> CheckAnswer:
         If the file cannot be read or holds what no build file may.
     """
     if not isinstance(source, BuildFile):
-        tree, name = (source, "drawer") if isinstance(source, Mapping) else (tree_of(source), str(source))
+        tree, name = (as_in_file(source), "drawer") if isinstance(source, Mapping) else (tree_of(source), str(source))
         if is_drawer(tree):
             return _of_drawer(together([drawer_of(tree, name)]), name)
-        source = build_of(tree, name_of(source) if not isinstance(source, Mapping) else "build", overrides)
-    file = opened(source, overrides)
+        source = build_of(tree, name_of(source) if not isinstance(source, Mapping) else "build")
+    file = opened(source, overrides, keys)
     with file.named():
         build = file.build
         found, problem = _tried(file)

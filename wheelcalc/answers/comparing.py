@@ -16,7 +16,7 @@ from wheelcalc.answers.bought import Serves, serves
 from wheelcalc.answers.changes import Change
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import BuildFile
+from wheelcalc.files.buildfile import BuildFile, Overrides
 from wheelcalc.files.needs import missing
 from wheelcalc.files.order_json import BoughtLine, read_order
 from wheelcalc.measuring import assemble
@@ -54,6 +54,7 @@ class CompareAnswer(Answer):
     """Answer of `compare`."""
 
     schema: ClassVar[str] = "wheelcalc/compare/1"
+    records: ClassVar[str] = "changes"
     old: str
     new: str
     inputs: Sequence[Change]
@@ -116,10 +117,11 @@ class CompareAnswer(Answer):
 def compare(
     old: Source,
     new: Source | None = None,
-    overrides: Sequence[str] = (),
+    overrides: Overrides = (),
     *,
     more: Sequence[Source] = (),
     bought: str | Path | None = None,
+    **keys: Any,
 ) -> CompareAnswer:
     """Return what changes from one build to another, and only that; of several builds, one table.
 
@@ -127,7 +129,7 @@ def compare(
     ----------
     old : path of a build file, "-" for standard input, a tree of plain values, or a build already read
     new : the other one; None: the old one with the overrides
-    overrides : "KEY=VALUE" each, put into the new one
+    overrides, keys : as every answer takes them, put into the new one
     more : further builds, compared with the first two
     bought : JSON of an order whose spokes were bought already; every build says whether they serve
 
@@ -136,7 +138,7 @@ def compare(
     InputError
         If an input cannot be used.
     """
-    before, after = opened(old), opened(old if new is None else new, overrides)
+    before, after = opened(old), opened(old if new is None else new, overrides, keys)
     spokes = None if bought is None else read_order(bought)
     if more:
         return _table([before, after, *(opened(each) for each in more)], spokes)
@@ -147,8 +149,8 @@ def compare(
     for command in COMPARED:
         lacking = [file for file in (before, after) if missing(command, file.build)]
         if lacking:
-            keys = ", ".join(ways[0] for ways in missing(command, lacking[0].build))
-            skipped.append(f"Not compared: {command}; {lacking[0].name} lacks {keys}.")
+            needed = ", ".join(ways[0] for ways in missing(command, lacking[0].build))
+            skipped.append(f"Not compared: {command}; {lacking[0].name} lacks {needed}.")
             continue
         one, other = _answered(command, before), _answered(command, after)
         changes += _changes(command, one, other)

@@ -11,6 +11,7 @@ from wheelcalc.answers.base import Answer, Source, opened
 from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.build.whole import Build
 from wheelcalc.files import how as hows
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.how import How
 from wheelcalc.files.keys import keys
 from wheelcalc.files.needs import demand
@@ -31,6 +32,7 @@ class MeasureAnswer(Answer):
     """Answer of `measure`; erd is always to the spoke end here."""
 
     schema: ClassVar[str] = "wheelcalc/measure/1"
+    records: ClassVar[str] = "dimensions"
     dimensions: Sequence[Measured]
     used: frozenset[str]
 
@@ -142,20 +144,19 @@ def _found(each: Measured) -> list[Block]:
     return [Sentence(said), Table(columns, each.estimates)]
 
 
-def measure(source: Source, overrides: Sequence[str] = ()) -> MeasureAnswer:
+def measure(source: Source, overrides: Overrides = (), **keys: Any) -> MeasureAnswer:
     """Return the dimensions that the section [readings] gives.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
 
     Raises
     ------
     InputError
         If the input cannot be used, or the readings give nothing.
     """
-    file = opened(source, overrides, inches=True)
+    file = opened(source, overrides, keys, inches=True)
     with file.named():
         build = file.build
         demand("measure", build)

@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
-from wheelcalc.answers.base import Answer, in_words
+from wheelcalc.answers.base import Answer, as_records, in_words, plain
 from wheelcalc.build.section import Key
 from wheelcalc.files import tables as files
 from wheelcalc.files.keys import keys, lists
-from wheelcalc.wheel.errors import LONGEST_ECHO, printable
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 from wheelcalc.wheel.findings import Finding
 
 KEYS = "keys"  # not a file of the reference folder: what the build file may hold
@@ -54,6 +54,16 @@ class TablesAnswer(Answer):
     tables: Sequence[Table]
     sources: Sequence[files.Row]
     labels: Mapping[str, str]
+
+    def rows(self, name: str | None = None) -> list[dict[str, Any]]:
+        """Return the rows of one table, or, if there is only one, of it; else which tables there are, a row each."""
+        tables = {table.name: table for table in self.tables}
+        wanted = next(iter(tables)) if name is None and len(tables) == 1 else name
+        if wanted in tables:
+            return as_records(map(plain, tables[wanted].rows))
+        if wanted is not None:
+            raise InputError("rows", f'found "{wanted}"; this answer has {", ".join(tables)}')
+        return [{"name": table.name, "title": table.title, "rows": len(table.rows)} for table in self.tables]
 
     def content(self) -> dict[str, Any]:
         """Return tables, sources and labels."""

@@ -12,6 +12,7 @@ import numpy as np
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.joined.findings import build_findings
 from wheelcalc.joined.target import Target, target_of
@@ -64,6 +65,7 @@ class LengthsAnswer(Answer):
     """Answer of `lengths`; the parts of the wheel are there for a notebook."""
 
     schema: ClassVar[str] = "wheelcalc/lengths/1"
+    records: ClassVar[str] = "spokes"
     build: Build
     wheel: Wheel
     target: Target
@@ -180,20 +182,19 @@ def repeat_advice(budget: Sequence[Share]) -> str:
     )
 
 
-def lengths(source: Source, overrides: Sequence[str] = ()) -> LengthsAnswer:
+def lengths(source: Source, overrides: Overrides = (), **keys: Any) -> LengthsAnswer:
     """Spoke lengths of both sides with their errors.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
 
     Raises
     ------
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         build = file.build
         demand("lengths", build)

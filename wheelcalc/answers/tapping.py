@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import in_file
+from wheelcalc.files.buildfile import Overrides, in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.wav import Sound, read_wav
 from wheelcalc.joined.section import centroid_diameter
@@ -52,6 +52,7 @@ class TapAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/tap/1"
+    records: ClassVar[str] = "modes"
     build: Build
     tapped: Tapped
     stiffness: Mapping[str, float | None]
@@ -60,7 +61,7 @@ class TapAnswer(Answer):
 
     def content(self) -> dict[str, Any]:
         """Return modes, stiffness and the lines for the build file."""
-        out: dict[str, Any] = {"modes": self.rows()}
+        out: dict[str, Any] = {"modes": [_mode_json(each) for each in self.tapped.fit.modes]}
         for key in KEYS:
             out[f"{key}_Nm2"] = self.stiffness[key]
             out[f"{key}_sigma_Nm2"] = self.sigma[key]
@@ -71,10 +72,6 @@ class TapAnswer(Answer):
             "steady_hz": self.tapped.steady.tolist(),
             "missing": [_mode_json(each) for each in self.tapped.missing()],
         }
-
-    def rows(self) -> list[dict[str, Any]]:
-        """The modes, a row each."""
-        return [_mode_json(each) for each in self.tapped.fit.modes]
 
     def lines(self) -> list[str]:
         """The lines for the build file, a string each."""
@@ -162,15 +159,15 @@ def tap(
     source: Source,
     radial: str | Path | Sound | None = None,
     lateral: str | Path | Sound | None = None,
-    overrides: Sequence[str] = (),
+    overrides: Overrides = (),
+    **keys: Any,
 ) -> TapAnswer:
     """Stiffness of a bare rim from recordings of it tapped.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    source, overrides, keys : as every answer takes them
     radial, lateral : paths of WAV files, or sounds already read, of the rim tapped inward and sideways; one may be absent
-    overrides : "KEY=VALUE" each
 
     Raises
     ------
@@ -180,9 +177,9 @@ def tap(
     given = {kind: each for kind, each in (("radial", radial), ("lateral", lateral)) if each is not None}
     if not given:
         raise InputError(
-            "--radial", "is missing, and --lateral too; give the recording of the rim tapped inward, sideways or both"
+            "radial", "is missing, and lateral too; give the recording of the rim tapped inward, sideways or both"
         )
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         demand("tap", file.build)
         rim, sigma = _rim(file.build)
@@ -252,7 +249,9 @@ def _findings(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
     yield from _mass(build, found, material)
     if found.swapped:
         text = "The recordings seem to be swapped: what was struck inward rings like a rim struck sideways."
-        yield Finding("caution", "swapped", text, "Give the one tapped inward to --radial and the other to --lateral.")
+        yield Finding(
+            "caution", "swapped", text, "Give the one tapped inward as the radial one, the other as the lateral one."
+        )
     elif found.doubtful:
         text = "Few of what rings are modes of such a rim; another thing might ring so."
         remedy = "Record again: more taps, a quiet room, the phone a hand's breadth from the rim."

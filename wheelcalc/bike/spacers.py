@@ -169,16 +169,16 @@ def from_drawer(
         If there are more ways than anybody could use.
     """
     base = _without_loose(loose)
-    ways = _stacked(base, on_hand, missing + slack)
+    ways = stacked(base, on_hand, missing + slack)
     off = np.abs(missing - ways.sum(axis=1))
     if off.min() > slack + CLOSE and on_hand:
         # Nothing fits: one spacer too many may come nearer than one too few.
-        ways = _stacked(base, on_hand, missing + max(on_hand))
+        ways = stacked(base, on_hand, missing + max(on_hand))
         off = np.abs(missing - ways.sum(axis=1))
     return np.asarray(ways[off <= max(slack, off.min()) + CLOSE])
 
 
-def _stacked(base: Floats, on_hand: Mapping[float, int], most: float) -> Floats:
+def stacked(base: Floats, on_hand: Mapping[float, int], most: float) -> Floats:
     """Return every way to add spacers, on either side, to one of some ways while both sides make no more than `most`."""
     ways = base
     for size, count in sorted(on_hand.items(), reverse=True):

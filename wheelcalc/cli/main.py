@@ -57,6 +57,21 @@ class Ended(BaseException):
     """The process was told to end; what it had begun to write is taken away on the way out."""
 
 
+# Parameters of the library that messages name, and the options that they are here.
+OPTIONS = {
+    "overrides": "--set",
+    "drawers": "--parts",
+    "rim_holes": "--broken",
+    "bought": "--order",
+    "seen": "--seen",
+    "how": "--how",
+    "radial": "--radial",
+    "lateral": "--lateral",
+    "only": "--only",
+    "without": "--without",
+}
+
+
 class Job(click.Group):
     """The commands by name, each loaded when it is asked for."""
 
@@ -174,7 +189,7 @@ def _said_to_be_at_work(*, asks: bool) -> Iterator[None]:
 def _what_to_say(error: BaseException) -> str:
     """Return the one line for an error; a fault of our own is raised where the environment asks for it."""
     if isinstance(error, InputError):
-        return str(error)
+        return str(_as_typed(error))
     if isinstance(error, click.ClickException):
         return _usage(error) if isinstance(error, click.UsageError) else error.format_message()
     if isinstance(error, click.Abort | KeyboardInterrupt):
@@ -189,6 +204,14 @@ def _what_to_say(error: BaseException) -> str:
     return (
         f"a fault of wheelcalc itself, not of your input ({type(error).__name__}: {error}); {SHOW_FAULTS}=1 shows where"
     )
+
+
+def _as_typed(error: InputError) -> InputError:
+    """Name what the library calls by its parameter by the option that it came from."""
+    text = error.text
+    for parameter, option in OPTIONS.items():
+        text = text.replace(f"`{parameter}`", f"`{option}`")
+    return InputError(OPTIONS.get(error.key, error.key), text, OPTIONS.get(error.file, error.file))
 
 
 def _usage(error: click.UsageError) -> str:

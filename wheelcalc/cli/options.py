@@ -91,6 +91,7 @@ def common(function: Callable[..., int]) -> Any:
                 if source is None
                 else read_build(source, overrides, drawers)
             )
+            overrides = ()
         elif drawers:
             others["drawers"] = drawers
         return function(overrides=overrides, **others)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sys
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -17,6 +17,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.drawer import TAKERS, Part, drawer_of, taken, together
+from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError, printable
@@ -24,6 +25,8 @@ from wheelcalc.wheel.parts import SIDES
 
 LARGEST_FILE = 1_000_000  # bytes; ours: a build file has a few thousand
 STANDARD_INPUT = "-"
+OVERRIDES = "overrides"  # where a value came from that was put in place of the file's, for messages
+Overrides = Iterable[str] | Mapping[str, Any]
 LONGEST_OVERRIDE = 20_000  # letters; ours: a wheel listed spoke by spoke has three thousand
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
 
@@ -35,13 +38,33 @@ class BuildFile:
     Parameters
     ----------
     name : the file, for messages
-    dimensions : key -> value, uncertainty, origin
+    build : what is known: key -> value, uncertainty, origin
     jar : "jar.rims", "jar.hubs", "jar.spokes" -> one set of dimensions per entry, its keys below "rim", "hub", "spokes"
+    read_with : reads it again with more overrides, besides those that it was read with
     """
 
     name: str
     build: Build
     jar: Mapping[str, list[Build]] = field(default_factory=dict)
+    read_with: Callable[[Overrides], BuildFile] | None = field(default=None, repr=False)
+
+    def __repr__(self) -> str:
+        given = sum(entry.origin != "default" for entry in self.build.values())
+        return f"<BuildFile {self.name}: {self.title}, {given} keys given>"
+
+    def having(self, overrides: Overrides) -> BuildFile:
+        """Return the build with other values for some keys, read as if they stood in the file; itself where there are none.
+
+        Raises
+        ------
+        InputError
+            If one cannot be used.
+        """
+        if not overrides:
+            return self
+        if self.read_with is None:
+            raise InputError(OVERRIDES, f"{self.name} was changed after it was read; give them where it is read")
+        return self.read_with(overrides)
 
     @property
     def title(self) -> str:
@@ -65,14 +88,14 @@ def in_file(name: str) -> Iterator[None]:
 
 
 def read_build(
-    source: str | Path, overrides: Iterable[str] = (), drawers: Iterable[str | Path] = (), *, inches: bool = False
+    source: str | Path, overrides: Overrides = (), drawers: Iterable[str | Path] = (), *, inches: bool = False
 ) -> BuildFile:
     """Read a build file.
 
     Parameters
     ----------
     source : path of the file, or "-" for standard input
-    overrides : "KEY=VALUE" each, read as if they stood in the file
+    overrides : key -> value, or "KEY=VALUE" each, read as if they stood in the file
     drawers : paths of drawers, whose parts the build may take by name
     inches : whether a bare length that can be inches but not mm is taken so, its origin "inches"
 
@@ -111,7 +134,7 @@ def name_of(source: str | Path) -> str:
 def build_of(
     tree: Mapping[str, Any],
     name: str,
-    overrides: Iterable[str] = (),
+    overrides: Overrides = (),
     parts: Sequence[Part] = (),
     *,
     inches: bool = False,
@@ -120,11 +143,11 @@ def build_of(
     with in_file(name):
         flat, jar = _flatten(tree)
     origin = dict.fromkeys(flat, name)
-    for override in overrides:
-        with in_file("--set"):
-            changed = _override(override)
-        flat |= changed
-        origin |= dict.fromkeys(changed, "--set")
+    asked = list(_asked(overrides))
+    with in_file(OVERRIDES):
+        changed = {path: value for one in asked for path, value in _overridden(*one).items()}
+    flat |= changed
+    origin |= dict.fromkeys(changed, OVERRIDES)
     tools = _take_parts(flat, origin, parts)
     with in_file(origin.get("measuring.tool", name)):
         tool = str(values.read("measuring.tool", keys()["measuring.tool"], flat.get("measuring.tool", "rule")).value)
@@ -139,7 +162,11 @@ def build_of(
         entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}
     for section, more in _rest_of(parts, filled).items():
         entered[section] = [*entered.get(section, []), *more]
-    return BuildFile(name, filled, entered)
+
+    def read_with(more: Overrides) -> BuildFile:
+        return build_of(tree, name, dict([*asked, *_asked(more)]), parts, inches=inches)
+
+    return BuildFile(name, filled, entered, read_with)
 
 
 def with_parts(flat: Mapping[str, Any], parts: Sequence[Part]) -> dict[str, Any]:
@@ -347,12 +374,20 @@ def _sides(path: str, key: Key, value: Any) -> dict[str, Any]:
 ONE_SIDE_WILL_DO = ("spacers.fitted", "spokes.end_give")  # a default of their own stands for the other
 
 
-def _override(text: str) -> dict[str, Any]:
-    path, equals, value = text.partition("=")
-    path = path.strip()
-    if not equals or not path:
-        raise InputError("", f'found "{values.shown(text)}"; write KEY=VALUE, such as rim.erd="602 mm"')
-    raw = _typed(value.strip())
+def _asked(overrides: Overrides) -> Iterator[tuple[str, Any]]:
+    """Key and value of every override."""
+    if isinstance(overrides, Mapping):
+        yield from ((str(path), as_in_file(value)) for path, value in overrides.items())
+        return
+    for text in [overrides] if isinstance(overrides, str) else overrides:
+        path, equals, value = text.partition("=")
+        if not equals or not path.strip():
+            with in_file(OVERRIDES):
+                raise InputError("", f'found "{values.shown(text)}"; write KEY=VALUE, such as rim.erd="602 mm"')
+        yield path.strip(), _typed(value.strip())
+
+
+def _overridden(path: str, raw: Any) -> dict[str, Any]:
     parent, _, side = path.rpartition(".")
     if side in SIDES and parent in keys() and keys()[parent].per_side:
         return {path: raw}

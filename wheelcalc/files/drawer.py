@@ -107,7 +107,7 @@ def taken(parts: Sequence[Part], kind: str, name: str, key: str) -> Part:
         if (part.kind, part.name) == (kind, name):
             return part
     if not parts:
-        raise InputError(key, f'found "{name}", but no drawer was opened; name it with --parts FILE')
+        raise InputError(key, f'found "{name}", but no drawer was opened; give it as `drawers`')
     elsewhere = [part for part in parts if part.name == name]
     if elsewhere:
         other = elsewhere[0]

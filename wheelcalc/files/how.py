@@ -126,8 +126,8 @@ def explained(key: str) -> How:
         If there is no method for it; the text lists what there is.
     """
     if not key.strip():
-        raise InputError("--how", f"needs a key; it can explain: {', '.join(topics())}")
+        raise InputError("how", f"needs a key; it can explain: {', '.join(topics())}")
     found = topic(key)
     if found is None:
-        raise InputError("--how", f'there is no method for "{key[:60]}"; there is one for: {", ".join(topics())}')
+        raise InputError("how", f'there is no method for "{key[:60]}"; there is one for: {", ".join(topics())}')
     return how(found)

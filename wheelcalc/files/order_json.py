@@ -43,10 +43,10 @@ def read_order(path: str | Path) -> list[BoughtLine]:
     except InputError as error:
         raise error.in_file(name) from None
     except (ValueError, RecursionError):
-        raise InputError("--order", "is not JSON; `wheelcalc order BUILDFILE -o order.json` writes one", name) from None
+        raise InputError("bought", "is not JSON; `wheelcalc order BUILDFILE -o order.json` writes one", name) from None
     if not isinstance(tree, Mapping) or not str(tree.get("schema", "")).startswith(SCHEMA):
         raise InputError(
-            "--order", f"has no schema {SCHEMA}...; `wheelcalc order BUILDFILE -o order.json` writes one", name
+            "bought", f"has no schema {SCHEMA}...; `wheelcalc order BUILDFILE -o order.json` writes one", name
         )
     lines = tree.get("lines")
     if not isinstance(lines, list) or not lines:

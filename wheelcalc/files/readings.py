@@ -52,7 +52,7 @@ class RimReadings:
     ----------
     name : the file, for messages
     columns : name, one of `COLUMNS` -> rim hole -> what was read there; "turned": turns made after these readings
-    lines : rim hole -> line of the file, the last that names it
+    lines : rim hole -> line of the file, the last that names it; empty where there is no file
     """
 
     name: str
@@ -70,7 +70,8 @@ class RimReadings:
 
     def error(self, hole: int, column: str, text: str) -> InputError:
         """An error about one reading."""
-        return InputError(f"line {self.lines[hole]}, {column}", text, self.name)
+        where = f"line {self.lines[hole]}" if hole in self.lines else f"rim hole {hole}"
+        return InputError(f"{where}, {column}", text, self.name)
 
 
 def read_readings(source: str | Path, holes: int) -> RimReadings:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel import give
+from wheelcalc.wheel.given import numbers
 from wheelcalc.wheel.lacing import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel, crossing_angle_rad, span
@@ -18,7 +20,7 @@ LEAST_EFFECT = 1e-9  # mm: less is round-off
 DIRECTIONS = (("trailing", TRAILING), ("leading", LEADING))
 
 
-def geometric_length(erd: Floats, pcd: Floats, offset: Floats, crosses: Floats, holes: Floats, hole: Floats) -> Floats:
+def geometric_length(erd: Any, pcd: Any, offset: Any, crosses: Any, holes: Any, hole: Any) -> Floats:
     """Geometric length of a spoke of a wheel with half-pitch flanges [mm]; arrays broadcast.
 
     Parameters
@@ -28,9 +30,21 @@ def geometric_length(erd: Floats, pcd: Floats, offset: Floats, crosses: Floats, 
     offset : flange to rim hole, along the axle [mm]
     crosses, holes : of one flange
     hole : diameter of the spoke hole, 0 for straight heads [mm]
+
+    Raises
+    ------
+    InputError
+        If a value is no number or a quantity of another kind.
+
+    Examples
+    --------
+    >>> from wheelcalc import geometric_length
+    >>> geometric_length(602.4, [44.7, 45.1], 18.7, crosses=3, holes=16, hole=2.5).round(2).tolist()
+    [292.72, 292.66]
     """
     angle = crossing_angle_rad(crosses, holes)
-    return np.asarray(span(erd / 2, pcd / 2, angle, offset) - hole / 2)
+    radii = numbers("erd", erd, "mm") / 2, numbers("pcd", pcd, "mm") / 2
+    return np.asarray(span(*radii, angle, offset) - numbers("hole", hole, "mm") / 2)
 
 
 def stretch(wheel: Wheel, tensions: Floats) -> Floats:

@@ -102,15 +102,17 @@ def normal_share(z: Floats) -> Floats:
     return np.asarray(_erf(z / math.sqrt(2)), dtype=float) / 2 + 0.5
 
 
-def chance_inside(least: Floats | float, most: Floats | float, sigma: float, window: Window) -> Floats:
+def chance_inside(least: Floats | float, most: Floats | float, sigma: Floats | float, window: Window) -> Floats:
     """Chance that ends from `least` to `most` [mm] all sit in the window, if all share one normal error.
 
     The readings err for all spokes of a side together, so one deviation moves them all (D). Arrays broadcast.
     """
     low, high = -window.short - np.asarray(least), window.beyond - np.asarray(most)
-    if sigma <= 0:
+    exact = np.asarray(sigma) <= 0
+    if exact.all():
         return np.asarray(((low <= EDGE) & (high >= -EDGE)).astype(float))
-    return np.asarray(np.maximum(normal_share(high / sigma) - normal_share(low / sigma), 0.0))
+    wide = np.where(exact, EDGE, sigma)
+    return np.asarray(np.maximum(normal_share(high / wide) - normal_share(low / wide), 0.0))
 
 
 @cache

@@ -16,6 +16,18 @@ from numpy.typing import ArrayLike
 from wheelcalc.arrays import Floats
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.given import in_unit, is_quantity
+
+__all__ = [
+    "bending_stiffness",
+    "effective_length",
+    "held_pitch",
+    "ideal_pitch",
+    "mass_per_length",
+    "note",
+    "note_name",
+    "pinned_pitch",
+]
 
 # P: data sheets of 304 stainless give 7.9 to 8.03 g/cm3. 1 g/cm3 = 1e-9 t/mm3 = 1e-9 N s2/mm4.
 SPOKE_STEEL_DENSITY = 7.9e-9
@@ -27,20 +39,20 @@ HALVINGS = 60  # D: 2^-60 of the bracket is below round-off
 NOTES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
-def floats(value: ArrayLike) -> Floats:
-    """Numbers as an array of floats."""
-    return np.asarray(value, dtype=float)
+def floats(value: ArrayLike, unit: str = "") -> Floats:
+    """Numbers as an array of floats; a quantity of any library of units in this one."""
+    return np.asarray(in_unit("tone", value, unit) if is_quantity(value) else value, dtype=float)
 
 
 def bending_stiffness(diameter: ArrayLike, youngs_modulus: ArrayLike = SPOKE_STEEL_MODULUS) -> Floats:
     """EI of round wire [N mm2], from its diameter [mm] and Young's modulus [N/mm2]."""
     # D: second moment of a full circle, pi d^4 / 64.
-    return floats(youngs_modulus) * (math.pi / 64) * floats(diameter) ** 4
+    return floats(youngs_modulus, "N/mm**2") * (math.pi / 64) * floats(diameter, "mm") ** 4
 
 
 def mass_per_length(diameter: ArrayLike, density: ArrayLike = SPOKE_STEEL_DENSITY) -> Floats:
     """Mass of round wire per length [t/mm = N s2/mm2], from its diameter [mm] and density [t/mm3]."""
-    return floats(density) * (math.pi / 4) * floats(diameter) ** 2
+    return floats(density, "t/mm**3") * (math.pi / 4) * floats(diameter, "mm") ** 2
 
 
 def hold_spring(end_hold: ArrayLike, stiffness: ArrayLike) -> Floats:
@@ -75,7 +87,7 @@ def ideal_pitch(tension: ArrayLike, length: ArrayLike, linear_mass: ArrayLike, p
     linear_mass : mass per length [t/mm]
     partial : 1 is the fundamental
     """
-    return partial / (2 * floats(length)) * np.sqrt(floats(tension) / floats(linear_mass))
+    return partial / (2 * floats(length, "mm")) * np.sqrt(floats(tension, "N") / floats(linear_mass, "t/mm"))
 
 
 def pinned_pitch(
@@ -103,8 +115,8 @@ def pinned_pitch(
     f_n = n f0 sqrt(1 + B n^2), B = pi^2 EI / (T L^2): H. Fletcher, J. Acoust. Soc. Am. 36 (1964) 203. Written as
     sqrt(T + EI (n pi / L)^2) it also holds without tension.
     """
-    bending = bending_stiffness(diameter, youngs_modulus) * (partial * math.pi / floats(length)) ** 2
-    return ideal_pitch(floats(tension) + bending, length, mass_per_length(diameter, density), partial)
+    bending = bending_stiffness(diameter, youngs_modulus) * (partial * math.pi / floats(length, "mm")) ** 2
+    return ideal_pitch(floats(tension, "N") + bending, length, mass_per_length(diameter, density), partial)
 
 
 def effective_length(
@@ -120,10 +132,10 @@ def effective_length(
     -----
     An end with a rotational spring k shortens the string by sqrt(EI/T) k / (k + sqrt(T EI)); k from `hold_spring`. D
     """
-    root_tension, hold = np.sqrt(floats(tension)), checked_hold(end_hold)
+    root_tension, hold = np.sqrt(floats(tension, "N")), checked_hold(end_hold)
     spring = hold * math.sqrt(HOLD_REFERENCE_TENSION)
     share = spring / (spring + (1 - hold) * root_tension)
-    return floats(length) - 2 * share * np.sqrt(bending_stiffness(diameter, youngs_modulus)) / root_tension
+    return floats(length, "mm") - 2 * share * np.sqrt(bending_stiffness(diameter, youngs_modulus)) / root_tension
 
 
 def held_pitch(

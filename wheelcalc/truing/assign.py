@@ -375,7 +375,8 @@ def _read_off(
         positions += [position] if position >= 0 else []
     if sum(each.place >= 0 for each in plucks) > 2 * count + 2 or len(plucks) > 2 * count + MOST_STRAYS:
         raise InputError(
-            "", f"has {len(plucks)} plucks for {count} spokes; check --side, --from and --skip, or cut it to one round"
+            "",
+            f"has {len(plucks)} plucks for {count} spokes; check the side, the first rim hole and what was skipped, or cut it to one round",
         )
     reached = max(positions, default=-1)
     missed = sorted(set(range(min(reached + 1, count))) - set(positions))

@@ -101,7 +101,9 @@ def held_without(wheel: Structure, gone: np.ndarray) -> Structure:
     try:
         left.solve(np.zeros((wheel.node_count, 6, 1)))
     except InputError:
-        raise InputError("--broken", "without these spokes the others do not hold the rim; do not roll on it") from None
+        raise InputError(
+            "rim_holes", "without these spokes the others do not hold the rim; do not roll on it"
+        ) from None
     return left
 
 

@@ -74,6 +74,12 @@ class Lacing:
     def __len__(self) -> int:
         return len(self.rim_hole)
 
+    def __repr__(self) -> str:
+        passed = {side: sorted(set(self.crosses[self.on(side)].tolist())) for side in SIDES}
+        said = " / ".join(",".join(map(str, passed[side])) or "-" for side in SIDES)
+        counts = f"{self.left_holes} left, {self.right_holes} right"
+        return f"<Lacing: {self.pattern}, crosses {said} (left / right), {len(self)} spokes, {counts} hub holes>"
+
     def on(self, side: str) -> Bools:
         """Mask of the spokes of a side."""
         return self.is_right if side == "right" else ~self.is_right

@@ -15,6 +15,7 @@ import numpy as np
 
 from wheelcalc.arrays import Bools
 from wheelcalc.wheel.errors import InputError, under
+from wheelcalc.wheel.given import count
 from wheelcalc.wheel.joining import (
     HEADS,
     LEADING,
@@ -105,7 +106,8 @@ def crossed(
     >>> list(zip(pattern.sides, pattern.hub_hole.tolist(), pattern.directions))[:2]
     [('right', 4, 'trailing'), ('left', 3, 'trailing')]
     """
-    counts, k = _halves(holes, first_hole, phase), per_side(crosses)
+    counts, k = _halves(holes, first_hole, phase), _counted(crosses)
+    holes = counts.rim
     _check_both(k, counts)
     cycles = {side: BY_TURNS if k[side] else [(RADIAL,)] for side in SIDES}
     return _best_start("crossed", counts, side_mask(holes, first_hole), k, per_side(heads_in, "heads_in"), cycles)
@@ -114,6 +116,7 @@ def crossed(
 def radial(holes: int, first_hole: str = "right", phase: str = "staggered", heads_in: Words = "alternate") -> Lacing:
     """Lace a rim of `holes` holes with radial spokes, half of them to each flange; see `crossed`."""
     counts, straight = _halves(holes, first_hole, phase), {side: [(RADIAL,)] for side in SIDES}
+    holes = counts.rim
     return _best_start(
         "radial", counts, side_mask(holes, first_hole), per_side(0), per_side(heads_in, "heads_in"), straight
     )
@@ -134,7 +137,8 @@ def crows_foot(
     leading one ahead of it at the rim, for 2, 3, 5, 6 ... crosses. For 1, 4 ... those hub holes are taken by the
     radial ones, and the crossed ones lean away from the radial between them (D, counting holes modulo three).
     """
-    counts, k = _halves(holes, first_hole, phase), per_side(crosses)
+    counts, k = _halves(holes, first_hole, phase), _counted(crosses)
+    holes = counts.rim
     if counts.left % 3:
         near = [6 * n for n in range(max(holes // 6 - 1, 1), holes // 6 + 3)]
         text = f"found {holes} holes, {counts.left} on a flange; crow's foot wants a count on each flange that three divides"
@@ -177,6 +181,7 @@ def two_to_one(
     InputError
         If the counts do not allow the pattern; the message names what would.
     """
+    holes = count("holes", holes)
     served = drilled(sides, holes)
     right = int(served.sum())
     left = holes - right
@@ -186,7 +191,7 @@ def two_to_one(
     first = "right" if served[0] else "left"
     plain = Counts(holes, left, right, first, phase)
     counts = Counts(holes, left, right, first, phase, gap_between(served, plain))
-    k = per_side(crosses)
+    k = _counted(crosses)
     _check_both(k, counts)
     cycles = {side: BY_TURNS if k[side] else [(RADIAL,)] for side in SIDES}
     return _best_start("two to one", counts, served, k, per_side(heads_in, "heads_in"), cycles)
@@ -209,11 +214,16 @@ def drilled(sides: str, holes: int) -> Bools:
 
 
 def _halves(holes: int, first_hole: str, phase: str) -> Counts:
+    holes = count("holes", holes)
     one_of("first_hole", first_hole, SIDES)
     one_of("phase", phase, ("staggered", "aligned"))
     if holes < 6 or holes % 2:  # as parts.Rim: fewer are no bicycle wheel
         raise InputError("holes", f"found {holes}; the rim needs an even count of 6 or more, half for each flange")
     return Counts(holes, holes // 2, holes // 2, first_hole, phase)
+
+
+def _counted(crosses: BySide) -> dict[str, int]:
+    return {side: count(f"crosses.{side}", k) for side, k in per_side(crosses).items()}
 
 
 def _check_both(crosses: dict[str, int], counts: Counts) -> None:

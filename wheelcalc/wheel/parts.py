@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.given import COUNT, plain_fields
 
 SIDES = ("left", "right")
 
@@ -68,6 +69,8 @@ class Flange:
     spoke_head: str = "elbow"
 
     def __post_init__(self) -> None:
+        lengths = ("pcd", "offset", "hole_diameter", "thickness", "outside_diameter")
+        plain_fields(self, {"holes": COUNT, **dict.fromkeys(lengths, "mm")})
         if self.holes < 3:
             raise InputError("holes", f"found {self.holes}; a flange has 3 spoke holes or more")
         above("pcd", self.pcd)
@@ -107,9 +110,18 @@ class Hub:
     phase: str = "staggered"
 
     def __post_init__(self) -> None:
+        plain_fields(self, {"over_locknut": "mm"})
         one_of("phase", self.phase, ("staggered", "aligned"))
         if self.over_locknut is not None:
             above("over_locknut", self.over_locknut)
+
+    def __repr__(self) -> str:
+        left, right = self.left, self.right
+        width = "" if self.over_locknut is None else f", {self.over_locknut:g} mm over locknuts"
+        return (
+            f"<Hub: {left.holes} + {right.holes} holes on pcd {left.pcd:g} / {right.pcd:g} mm, "
+            f"offsets {left.offset:g} / {right.offset:g} mm (left / right){width}>"
+        )
 
     def flange(self, side: str) -> Flange:
         """Return the flange of a side ("left" or "right")."""
@@ -161,6 +173,9 @@ class Section:
     centroid_diameter: float
 
     def __post_init__(self) -> None:
+        units = dict.fromkeys(("inertia_in_plane", "inertia_out_of_plane", "torsion_constant"), "mm**4")
+        moduli = dict.fromkeys(("youngs_modulus", "shear_modulus"), "N/mm**2")
+        plain_fields(self, {"area": "mm**2", "centroid_diameter": "mm", **units, **moduli})
         for name in self.__dataclass_fields__:
             above(name, getattr(self, name), unit="")
 
@@ -192,6 +207,7 @@ class Rim:
     section: Section | None = None
 
     def __post_init__(self) -> None:
+        plain_fields(self, {"holes": COUNT, "erd": "mm", "hole_offset": "mm", "hole_stagger": "mm"})
         if self.holes < 6:  # ours: fewer are no bicycle wheel
             raise InputError("holes", f"found {self.holes}; a rim has 6 spoke holes or more")
         above("erd", self.erd)
@@ -226,6 +242,8 @@ class Wire:
     youngs_modulus: float = SPOKE_STEEL_MODULUS
 
     def __post_init__(self) -> None:
+        lengths = ("head_end", "middle", "thread_end", "thread_length")
+        plain_fields(self, {**dict.fromkeys(lengths, "mm"), "youngs_modulus": "N/mm**2"})
         for name in ("head_end", "middle", "thread_end"):
             diameter = getattr(self, name)
             if not 0.5 <= diameter <= 5.0:
@@ -279,6 +297,8 @@ class Nipple:
     body_diameter: float = field(default=4.0)
 
     def __post_init__(self) -> None:
+        lengths = ("length", "for_wire", "seat_to_end", "slot_depth", "thread_depth", "washer", "body_diameter")
+        plain_fields(self, dict.fromkeys(lengths, "mm"))
         one_of("material", self.material, ("brass", "aluminium"))
         for name in ("length", "thread_depth", "body_diameter"):
             above(name, getattr(self, name))

@@ -89,10 +89,10 @@ def read_seen(text: str, lacing: Lacing) -> list[Seen]:
         If the text is no such list or names holes that there are not.
     """
     if len(text) > LONGEST:
-        raise InputError("--seen", f"found {len(text)} letters; {HOW}")
+        raise InputError("seen", f"found {len(text)} letters; {HOW}")
     parts = [part for part in re.split(r"[,;\s]+(?=\d{1,3}\s*[-:])|[,;]", text.strip()) if part and part.strip()]
     if not parts:
-        raise InputError("--seen", f"found no spoke; {HOW}")
+        raise InputError("seen", f"found no spoke; {HOW}")
     found = [_one(part.strip(), lacing) for part in parts]
     for what, names in (
         ("rim hole", [str(each.rim_hole) for each in found]),
@@ -100,23 +100,23 @@ def read_seen(text: str, lacing: Lacing) -> list[Seen]:
     ):
         twice = [name for name, count in Counter(names).items() if count > 1]
         if twice:
-            raise InputError("--seen", f"found {what} {twice[0]} twice; each takes one spoke")
+            raise InputError("seen", f"found {what} {twice[0]} twice; each takes one spoke")
     return found
 
 
 def _one(part: str, lacing: Lacing) -> Seen:
     match = ONE.fullmatch(part)
     if match is None:
-        raise InputError("--seen", f'found "{part[:40]}"; {HOW}')
+        raise InputError("seen", f'found "{part[:40]}"; {HOW}')
     rim_hole, letter, hub_hole = int(match[1]), match[2].upper(), int(match[3])
     if not 1 <= rim_hole <= lacing.rim_holes:
-        raise InputError("--seen", f"found rim hole {rim_hole}; the rim has holes 1 to {lacing.rim_holes}")
+        raise InputError("seen", f"found rim hole {rim_hole}; the rim has holes 1 to {lacing.rim_holes}")
     planned = np.flatnonzero(lacing.rim_hole == rim_hole)
     if not letter and not len(planned):
-        raise InputError("--seen", f'"{part}": the plan leaves rim hole {rim_hole} empty; say which flange, R or L')
+        raise InputError("seen", f'"{part}": the plan leaves rim hole {rim_hole} empty; say which flange, R or L')
     side = {"R": "right", "L": "left"}.get(letter) or lacing.sides[int(planned[0])]
     if not 1 <= hub_hole <= lacing.holes_of(side):
-        raise InputError("--seen", f"found hub hole {LETTER[side]}{hub_hole}; it goes up to {lacing.holes_of(side)}")
+        raise InputError("seen", f"found hub hole {LETTER[side]}{hub_hole}; it goes up to {lacing.holes_of(side)}")
     return Seen(rim_hole, side, hub_hole)
 
 

@@ -6,20 +6,23 @@ is (x, r sin a, r cos a), so that angles grow clockwise seen from the right, the
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
+from html import escape
+from typing import Any
 
 import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.given import COUNT, number, numbers
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire, not_below
 
 
-def span(rim_radius: Floats, hub_radius: Floats, angle_rad: Floats, offset: Floats) -> Floats:
+def span(rim_radius: Any, hub_radius: Any, angle_rad: Any, offset: Any) -> Floats:
     """Distance from hub hole to rim point, in space [mm]; arrays broadcast.
 
     Parameters
@@ -32,13 +35,14 @@ def span(rim_radius: Floats, hub_radius: Floats, angle_rad: Floats, offset: Floa
     -----
     The law of cosines in the wheel's plane, then Pythagoras across it (D; every handbook, C).
     """
-    plane = rim_radius**2 + hub_radius**2 - 2 * rim_radius * hub_radius * np.cos(angle_rad)
-    return np.asarray(np.sqrt(plane + offset**2))
+    rim, hub = numbers("rim_radius", rim_radius, "mm"), numbers("hub_radius", hub_radius, "mm")
+    plane = rim**2 + hub**2 - 2 * rim * hub * np.cos(numbers("angle_rad", angle_rad, "rad"))
+    return np.asarray(np.sqrt(plane + numbers("offset", offset, "mm") ** 2))
 
 
-def crossing_angle_rad(crosses: Floats, flange_holes: Floats) -> Floats:
-    """Angle between hub hole and rim hole of a k-cross spoke, half-pitch flanges: 2 pi k / n (D)."""
-    return np.asarray(2 * np.pi * crosses / flange_holes)
+def crossing_angle_rad(crosses: Any, flange_holes: Any) -> Floats:
+    """Angle between hub hole and rim hole of a k-cross spoke, half-pitch flanges: 2 pi k / n (D) [rad]; arrays broadcast."""
+    return np.asarray(2 * np.pi * numbers("crosses", crosses, COUNT) / numbers("flange_holes", flange_holes, COUNT))
 
 
 @dataclass(frozen=True, eq=False)
@@ -76,7 +80,12 @@ class Wheel:
     rim_shift: float = 0.0
     end_give: float | Mapping[str, float] | None = None
 
+    def __repr__(self) -> str:
+        lengths = " / ".join(f"{self.lengths[self.lacing.on(side)].mean():.1f}" for side in SIDES)
+        return f"<Wheel: {len(self.lacing)} spokes, mean geometric length {lengths} mm (left / right), erd {self.rim.erd:g} mm>"
+
     def __post_init__(self) -> None:
+        object.__setattr__(self, "rim_shift", number("rim_shift", self.rim_shift, "mm"))
         if self.lacing.rim_holes != self.rim.holes:
             raise InputError("rim.holes", f"found {self.rim.holes}, but the lacing is for {self.lacing.rim_holes}")
         if self.lacing.first_hole != self.rim.first_hole:
@@ -196,6 +205,21 @@ class Wheel:
         """
         return np.asarray(tensions * self.flexibilities + give.given(self.end_gives, tensions))
 
+    def rows(self) -> list[dict[str, Any]]:
+        """Spoke by spoke, as records that pandas and polars take: lengths [mm], angles [degrees]."""
+        lacing = self.lacing
+        columns: dict[str, list[Any]] = {
+            "rim_hole": lacing.rim_hole.tolist(),
+            "side": lacing.sides,
+            "hub_hole": lacing.hub_hole.tolist(),
+            "crosses": lacing.crosses.tolist(),
+            "direction": lacing.directions,
+            "heads": lacing.heads,
+            "geometric_length_mm": self.lengths.tolist(),
+            "bracing_angle_deg": self.bracing_angles_deg.tolist(),
+        }
+        return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+
     def _repr_html_(self) -> str:
         """Spoke by spoke, for a notebook."""
         lacing = self.lacing
@@ -208,12 +232,18 @@ class Wheel:
             (f"{value:.2f}" for value in self.lengths),
             (f"{value:.2f}" for value in self.bracing_angles_deg),
         )
-        head = "".join(f"<th>{name}</th>" for name in names)
-        rows = ("".join(f"<td>{value}</td>" for value in row) for row in zip(*columns, strict=True))
-        return f"<table><tr>{head}</tr>{''.join(f'<tr>{row}</tr>' for row in rows)}</table>"
+        aligns = ["left" if name in ("side", "hub hole") else "right" for name in names]
+        head = _html_row("th", names, aligns)
+        rows = "".join(_html_row("td", row, aligns) for row in zip(*columns, strict=True))
+        return f"<table><caption>{escape(repr(self)[1:-1])}</caption>{head}{rows}</table>"
 
     def _by_side(self, number: Callable[[str], float]) -> Floats:
         return np.where(self.lacing.is_right, number("right"), number("left"))
+
+
+def _html_row(tag: str, cells: Iterable[Any], aligns: Iterable[str]) -> str:
+    drawn = [f'<{tag} style="text-align: {align}">{cell}</{tag}>' for cell, align in zip(cells, aligns, strict=True)]
+    return f"<tr>{''.join(drawn)}</tr>"
 
 
 def _points(x: Floats, radius: Floats, angle_deg: Floats) -> Floats:

@@ -17,6 +17,7 @@ class FitAnswer(FitFound):
     """Answer of `fit`."""
 
     schema: ClassVar[str] = "wheelcalc/fit/1"
+    records: ClassVar[str] = "plans"
 
     def content(self) -> dict[str, Any]:
         """Return verdict, plans, chainline, shell and geometry."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
 import numpy as np
 
@@ -26,6 +27,7 @@ from wheelcalc.bike.stacks import Stacks, made_of
 from wheelcalc.bike.width import Spacing, Verdict
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand, missing
 from wheelcalc.joined.findings import unlikely_readings
 from wheelcalc.measuring import assemble
@@ -38,20 +40,19 @@ from wheelcalc.wheel.wheel import Wheel
 NONE = Spacing(0.0, 0.0)
 
 
-def fit(source: Source, overrides: Sequence[str] = ()) -> FitAnswer:
+def fit(source: Source, overrides: Overrides = (), **keys: Any) -> FitAnswer:
     """Whether the hub fits the frame, with which spacers, and how the chain runs.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
 
     Raises
     ------
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         return _answer(file.title, file.build)
 

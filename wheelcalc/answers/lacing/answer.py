@@ -24,6 +24,7 @@ class LaceAnswer(Answer):
     """Answer of `lace`; `order` is the answer that it rests on."""
 
     schema: ClassVar[str] = "wheelcalc/lace/1"
+    records: ClassVar[str] = "spokes"
     order: OrderAnswer
     numbering: Sequence[str]
     steps: Sequence[LacingStep]

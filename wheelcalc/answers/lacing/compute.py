@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 
@@ -15,6 +15,7 @@ from wheelcalc.answers.lacing.steps import numbering, steps
 from wheelcalc.answers.ordering.compute import order
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.findings import by_weight
@@ -24,13 +25,12 @@ from wheelcalc.wheel.seen import diagnose, read_seen
 from wheelcalc.wheel.wheel import Wheel
 
 
-def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None) -> LaceAnswer:
+def lace(source: Source, overrides: Overrides = (), seen: str | None = None, **keys: Any) -> LaceAnswer:
     """How to lace the wheel.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
     seen : spokes as they sit, "1-9, 2-L4" (rim hole-hub hole): what that is, and which to move
 
     Raises
@@ -38,7 +38,7 @@ def lace(source: Source, overrides: Sequence[str] = (), seen: str | None = None)
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         demand("lace", file.build)
         answer = order(file)

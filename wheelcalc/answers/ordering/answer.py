@@ -20,6 +20,7 @@ class OrderAnswer(Answer):
     """Answer of `order`; `lengths` is the answer that it rests on."""
 
     schema: ClassVar[str] = "wheelcalc/order/1"
+    records: ClassVar[str] = "lines"
     lengths: LengthsAnswer
     lines: Sequence[Line]
     left_out: Sequence[int]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import Any
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.ordering.answer import OrderAnswer
@@ -10,6 +10,7 @@ from wheelcalc.answers.ordering.findings import frame_against_hub, low_chances, 
 from wheelcalc.answers.spoke_lengths import LengthsAnswer, lengths
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Brief
@@ -21,13 +22,12 @@ from wheelcalc.wheel.parts import SIDES
 PREFIXES = ("stock.", "nipple.", "spokes.thread_length")
 
 
-def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
+def order(source: Source, overrides: Overrides = (), **keys: Any) -> OrderAnswer:
     """Which spokes to buy.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
 
     Raises
     ------
@@ -43,7 +43,7 @@ def order(source: Source, overrides: Sequence[str] = ()) -> OrderAnswer:
     >>> answer.stops
     False
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         demand("order", file.build)
         answer = lengths(file)

@@ -111,6 +111,7 @@ class PluckAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/pluck/1"
+    records: ClassVar[str] = "plucks"
     build: Build
     wheel: Wheel
     target: Target

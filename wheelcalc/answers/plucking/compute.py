@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -14,7 +15,7 @@ from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer, Round, Si
 from wheelcalc.answers.plucking.change import since
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import in_file
+from wheelcalc.files.buildfile import Overrides, in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import read_readings
 from wheelcalc.files.wav import Sound, read_wav
@@ -40,19 +41,19 @@ PREFIXES = ("pluck.end_hold", "spokes.wire", "spokes.butts")
 def pluck(
     source: Source,
     recording: str | Path | Sound,
-    overrides: Sequence[str] = (),
+    overrides: Overrides = (),
     *,
     round_: Round | None = None,
     before: str | Path | None = None,
     tell: Callable[[float], None] | None = None,
+    **keys: Any,
 ) -> PluckAnswer:
     """Pitches and tensions of plucked spokes.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
+    source, overrides, keys : as every answer takes them
     recording : path of a WAV file, or a sound already read
-    overrides : "KEY=VALUE" each
     round_ : which spokes were plucked in which order; absent: all, from the valve
     before : readings of the same wheel from an earlier recording
     tell : called now and then with the share of the recording that was heard
@@ -62,7 +63,7 @@ def pluck(
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     name = "recording" if isinstance(recording, Sound) else str(recording)
     with file.named():
         build = file.build

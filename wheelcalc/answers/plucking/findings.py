@@ -106,9 +106,7 @@ def _one_side(answer: PluckAnswer) -> Iterator[Finding]:
         f"As heard, the left carries {100 * ratio:.0f} % of the right's tension; with the rim in the middle it would be "
         f"{100 * wanted:.0f} %. Was only one side plucked?"
     )
-    remedy = (
-        "If so, say which: --side left or --side right. If not, the rim stands off the middle: see to the dish first."
-    )
+    remedy = "If so, say which side, left or right. If not, the rim stands off the middle: see to the dish first."
     yield Finding("caution", "one-side", text, remedy)
 
 

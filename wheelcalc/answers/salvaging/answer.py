@@ -20,6 +20,7 @@ class SalvageAnswer(Answer):
     """Answer of `salvage`; what the file says nothing of is None."""
 
     schema: ClassVar[str] = "wheelcalc/salvage/1"
+    records: ClassVar[str] = "builds"
     first_page: Sequence[str]
     old_wheel: OldWheel | None
     slips: Verdict | None

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.ordering.compute import order
@@ -15,7 +15,7 @@ from wheelcalc.answers.salvaging.rim import RimAnswer, longer_from_jar, rim_of
 from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import BuildFile
+from wheelcalc.files.buildfile import BuildFile, Overrides
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
@@ -34,20 +34,19 @@ from wheelcalc.wheel.wheel import Wheel
 SECTIONS = ("old_wheel", "fitted", "jar", "old_rim")
 
 
-def salvage(source: Source, overrides: Sequence[str] = ()) -> SalvageAnswer:
+def salvage(source: Source, overrides: Overrides = (), **keys: Any) -> SalvageAnswer:
     """What an old wheel and a jar of parts are good for.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
 
     Raises
     ------
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides, inches=True)
+    file = opened(source, overrides, keys, inches=True)
     with file.named():
         build = file.build
         old = _old_wheel(file) if _begun(file, "old_wheel") else None

@@ -44,6 +44,7 @@ class TensionAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/tension/1"
+    records: ClassVar[str] = "spokes"
     build: Build
     wheel: Wheel
     target: Target

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
@@ -13,6 +13,7 @@ from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.answers.tensioning.riding import TYRE_TAKES, Riding, riding
 from wheelcalc.answers.tensioning.side import SideTension
 from wheelcalc.build.whole import Build
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.joined import solved
 from wheelcalc.joined.findings import build_findings
@@ -32,20 +33,19 @@ from wheelcalc.wheel.wheel import Wheel
 PREFIXES = ("tension.", "pluck.end_hold", "spokes.end_give")
 
 
-def tension(source: Source, overrides: Sequence[str] = ()) -> TensionAnswer:
+def tension(source: Source, overrides: Overrides = (), **keys: Any) -> TensionAnswer:
     """How tight each side is to be.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
 
     Raises
     ------
     InputError
         If the input cannot be used; the message names file and key.
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         build = file.build
         demand("tension", build)

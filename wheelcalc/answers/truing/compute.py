@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.truing import findings as true_findings
@@ -13,7 +14,7 @@ from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.readings import Maker, Taken, reader_of, taken
 from wheelcalc.answers.truing.sheet import mark_of
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import in_file
+from wheelcalc.files.buildfile import Overrides, in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import RimReadings, read_passes
 from wheelcalc.joined.at_tensions import Setup, setup
@@ -32,32 +33,57 @@ LEAST_HOLES = 4  # C: with fewer, round out, off centre and out of flat look ali
 TOO_LOOSE = 50.0  # N, C: mean of a side
 NO_READER = 5.0  # times the usual error: nobody reads so badly, so the readings are no wheel's
 
-Given = str | Path | RimReadings
+Given = str | Path | RimReadings | Mapping[str, Any]
 
 
 def true(
-    source: Source, readings: Given | Sequence[Given], overrides: Sequence[str] = (), *, own_plane: bool = False
+    source: Source,
+    readings: Given | Sequence[Given] = (),
+    overrides: Overrides = (),
+    *,
+    own_plane: bool = False,
+    lateral: Any = None,
+    radial: Any = None,
+    tension: Any = None,
+    pitch: Any = None,
+    turned: Any = None,
+    **keys: Any,
 ) -> TrueAnswer:
     """Which nipples to turn, by how much, and what that brings; or why to leave the wheel as it is.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    readings : path of a CSV file, or readings already read; several, oldest first, one for each pass
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
+    readings : path of a CSV file, readings already read, or a dict of arrays, {"lateral": ..., "turned": ...};
+        several, oldest first, one for each pass
     own_plane : lateral was read from any plane, not from the one half-way between the locknuts
+    lateral, radial : the newest pass as arrays of one value a rim hole, counted forward from the valve, nan where
+        nothing was read; or {rim hole: value}; lateral + right, radial + outward [mm]
+    tension, pitch : of the spokes, by rim hole, one of the two [N, Hz]
+    turned : turns made after these readings, by rim hole, + tightens; None: not yet turned
 
     Raises
     ------
     InputError
         If the input cannot be used; the message names file and key, or line and column.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from wheelcalc import answers
+    >>> lateral = 0.6 * np.cos(np.radians(10 * np.arange(36)))
+    >>> answers.true("examples/errand-rear.toml", lateral=lateral, radial=np.zeros(36)).why
+    'not yet'
     """
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
+    newest = {"lateral": lateral, "radial": radial, "tension": tension, "pitch": pitch, "turned": turned}
+    given = [readings] if isinstance(readings, str | Path | RimReadings | Mapping) else list(readings)
+    if any(each is not None for each in newest.values()):
+        given.append(newest)
     with file.named():
         build = file.build
         demand("true", build)
         wheel = assemble.wheel(build)
-        given = [readings] if isinstance(readings, str | Path | RimReadings) else list(readings)
         passes = _taken(build, wheel, given)
         means = next((found for each in reversed(passes) if (found := each.means(wheel))), {})
         ready = setup(build, wheel, means)
@@ -68,9 +94,8 @@ def true(
 def _taken(build: Build, wheel: Wheel, given: Sequence[Given]) -> list[Taken]:
     """All passes of the files, oldest first."""
     passes: list[Taken] = []
-    for each in given:
-        read = [each] if isinstance(each, RimReadings) else read_passes(each, wheel.rim.holes, mark_of(wheel))
-        for one in read:
+    for number, each in enumerate(given, 1):
+        for one in _read(each, wheel, number):
             with in_file(one.name):
                 enough(one, wheel.rim.holes, first=not passes)
                 passes.append(taken(build, wheel, one))
@@ -78,6 +103,17 @@ def _taken(build: Build, wheel: Wheel, given: Sequence[Given]) -> list[Taken]:
     if not passes:
         raise InputError("true", "found no readings; give a file of readings (CSV)")
     return passes
+
+
+def _read(given: Given, wheel: Wheel, number: int) -> list[RimReadings]:
+    """The passes of a file, or that of arrays."""
+    if isinstance(given, RimReadings):
+        return [given]
+    if isinstance(given, str | Path):
+        return read_passes(given, wheel.rim.holes, mark_of(wheel))
+    from wheelcalc.files.reading_arrays import pass_of  # noqa: PLC0415 - only where a program gives arrays
+
+    return [pass_of(given, wheel.rim.holes, f"pass {number}")]
 
 
 def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -> TrueAnswer:

@@ -63,6 +63,7 @@ class TrueContent(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
+    records: ClassVar[str] = "turns"
     build: Build
     wheel: Wheel
     setup: Setup

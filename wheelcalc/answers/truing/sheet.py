@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Sequence
+from typing import Any
 
 from wheelcalc.answers.base import Source, opened
 from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import HOLE, PASS, wheel_line
 from wheelcalc.measuring import assemble
@@ -34,9 +36,9 @@ def blank(wheel: Wheel, title: str) -> str:
     return "\n".join([wheel_line(title, wheel.rim.holes, mark_of(wheel)), *rows]) + "\n"
 
 
-def blank_of(source: Source, overrides: Sequence[str] = ()) -> str:
+def blank_of(source: Source, overrides: Overrides = (), **keys: Any) -> str:
     """An empty file to fill in for a build; parameters and errors as of `true`."""
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     with file.named():
         demand("true", file.build)
         return blank(assemble.wheel(file.build), file.title)

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
+from wheelcalc.files.buildfile import Overrides
 from wheelcalc.page.tags import Html, listed, tag
 from wheelcalc.paper.sheet.fit import fit_page
 from wheelcalc.paper.sheet.gauges import gauges_page
@@ -76,6 +77,7 @@ class Sheet(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/sheet/1"
+    records: ClassVar[str] = "sections"
     html: str
     parts: Sequence[str]
     left_out: dict[str, str]
@@ -91,7 +93,7 @@ class Sheet(Answer):
 
 def sheet(
     source: Source,
-    overrides: Sequence[str] = (),
+    overrides: Overrides = (),
     only: Sequence[str] = (),
     without: Sequence[str] = (),
     paper: str = "any",
@@ -99,13 +101,13 @@ def sheet(
     readings: str | Path | None = None,
     own_plane: bool = False,
     record: bool = False,
+    **keys: Any,
 ) -> Sheet:
     """Return the bench sheet of a build.
 
     Parameters
     ----------
-    source : path of a build file, "-" for standard input, a tree of plain values, or a build already read
-    overrides : "KEY=VALUE" each
+    source, overrides, keys : as every answer takes them
     only, without : names of sections (`PARTS`)
     paper : "any" (what the printer holds), "A4" or "Letter"
     readings, own_plane : as `true` takes them: the log's first pass is filled in
@@ -119,7 +121,7 @@ def sheet(
     _check_names(only, without)
     if paper not in PAPERS:
         raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
-    file = opened(source, overrides)
+    file = opened(source, overrides, keys)
     material = Material(file, readings=readings, own_plane=own_plane, record=record)
     if readings is not None:
         _ = material.true  # refuses what cannot be read before anything is made
@@ -162,10 +164,10 @@ def _left_out(left_out: dict[str, str]) -> list[Html]:
 
 
 def _check_names(only: Sequence[str], without: Sequence[str]) -> None:
-    for option, names in (("--only", only), ("--without", without)):
+    for parameter, names in (("only", only), ("without", without)):
         for name in names:
             if name not in PARTS:
-                raise InputError(option, f'found "{name}"; the sections are {", ".join(PARTS)}')
+                raise InputError(parameter, f'found "{name}"; the sections are {", ".join(PARTS)}')
 
 
 def _wanted(material: Material, only: Sequence[str], without: Sequence[str]) -> list[str]:
