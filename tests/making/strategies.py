@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from wheelcalc import Flange, Hub, Rim, Wheel, lacing
-from wheelcalc.wheel.lacing import most_crosses
+from wheelcalc.wheel.joining import most_crosses
 
 erds = st.floats(400, 620)
 pcds = st.floats(38, 70)

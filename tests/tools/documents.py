@@ -292,8 +292,9 @@ Scripts may rely on, until the middle number of the version rises and changes.md
 - the build file: sections, keys, units, words (build-file.md), and that a file which was read is read;
 - the JSON: names, units, meanings; columns of CSV; exit status (answers.md);
 - commands and options (commands.md);
-- the names below, with their parameters. An answer has `title`, `findings`, `assumptions`, `stops`, `as_json()`; printed it
-  is the text of the command line.
+- the names below, with their parameters. An answer has `title`, `findings`, `assumptions`, `stops`, `as_json()`, and
+  `rows()`, which gives one list of the JSON as records; printed it is the text of the command line, in a notebook the page;
+- of the arrays of a `Wheel` and a `Lacing`: one entry a spoke, in rim-hole order.
 
 Not stable, and free to change with any version: the wording of texts, findings and errors (their `name` is stable, by it a
 script knows a finding), pages and pictures, every module and name that is not listed here, and figures within their error.
@@ -304,10 +305,16 @@ the house's own.
 """
 
 
+PUBLIC = (
+    "wheelcalc", "wheelcalc.answers", "wheelcalc.lacing", "wheelcalc.batch", "wheelcalc.pictures", "wheelcalc.tone",
+)  # fmt: skip
+
+
 def stable() -> str:
     """What scripts may rely on, with every public name."""
     lines = [STABLE_HEAD.format(made=MADE)]
-    for module, title in ((wheelcalc, "wheelcalc"), (answer_functions, "wheelcalc.answers")):
+    public = (wheelcalc, answer_functions, wheelcalc.lacing, wheelcalc.batch, wheelcalc.pictures, wheelcalc.tone)
+    for module, title in zip(public, PUBLIC, strict=True):
         names = [name for name in module.__all__ if not name.startswith("_")]
         rows = [[f"`{name}`", _first_line(getattr(module, name))] for name in sorted(names, key=str.lower)]
         lines += [f"## {title}", *table(("name", "what it is"), rows)]

@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from tests.making.lacing_builds import patterns
 from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.joining import Counts, Lacing
+from wheelcalc.wheel.joining import Counts, Lacing, side_mask
 
 
 def table(pattern: Lacing) -> list[list[object]]:
@@ -22,7 +22,7 @@ def table(pattern: Lacing) -> list[list[object]]:
 def test_a_pattern_written_out_and_read_back_is_the_same_wheel(pattern: Lacing) -> None:
     if np.abs(pattern.angle_deg).max() > 85:
         return
-    served = lacing.side_mask(pattern.rim_holes, pattern.first_hole)
+    served = side_mask(pattern.rim_holes, pattern.first_hole)
     served[pattern.rim_hole - 1] = pattern.is_right
     for way in ("staggered", "aligned"):
         counts = Counts(pattern.rim_holes, pattern.left_holes, pattern.right_holes, pattern.first_hole, way)
@@ -38,7 +38,7 @@ def test_a_pattern_written_out_and_read_back_is_the_same_wheel(pattern: Lacing) 
 
 GOOD = table(lacing.crossed(20, {"left": 1, "right": 2}))
 COUNTS = Counts(20, 10, 10)
-DRILLED = lacing.side_mask(20, "right")
+DRILLED = side_mask(20, "right")
 
 
 def changed(row: int, *entries: object) -> list[list[object]]:
@@ -76,5 +76,5 @@ def test_a_table_that_starts_its_numbers_elsewhere_is_turned_into_place() -> Non
 
 
 def test_rim_holes_may_stay_empty_where_the_hub_has_no_more() -> None:
-    pattern = lacing.listed(Counts(24, 10, 10), GOOD, lacing.side_mask(24, "right"))
+    pattern = lacing.listed(Counts(24, 10, 10), GOOD, side_mask(24, "right"))
     assert pattern.empty_rim_holes == [21, 22, 23, 24]

@@ -10,7 +10,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.wheel import give
 from wheelcalc.wheel import lacing as patterns
 from wheelcalc.wheel.errors import InputError, under
-from wheelcalc.wheel.joining import Counts, in_pairs
+from wheelcalc.wheel.joining import Counts, in_pairs, side_mask, would_work
 from wheelcalc.wheel.lacing import Lacing
 from wheelcalc.wheel.parts import SIDES, Flange, Hub, Nipple, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel
@@ -222,7 +222,7 @@ def _serves_right(build: Build, counts: Counts) -> Bools | None:
     sides = _sides(build)
     if sides and ("lacing.sides" in build or counts.rim == counts.left + counts.right):
         return patterns.drilled(sides, counts.rim)
-    return patterns.side_mask(counts.rim, counts.first_hole) if counts.left == counts.right else None
+    return side_mask(counts.rim, counts.first_hole) if counts.left == counts.right else None
 
 
 def _check_counts(counts: Counts, pattern: str) -> None:
@@ -230,7 +230,7 @@ def _check_counts(counts: Counts, pattern: str) -> None:
     if pattern == "uneven counts":
         return
     found = f"the rim has {counts.rim} holes, the flanges {counts.left} left and {counts.right} right"
-    would = f"lacing.pattern = {patterns.would_work(counts.rim, counts.left, counts.right)} would work"
+    would = f"lacing.pattern = {would_work(counts.rim, counts.left, counts.right)} would work"
     if pattern == "two to one":
         most, least = max(counts.left, counts.right), min(counts.left, counts.right)
         if most != 2 * least or most + least != counts.rim:

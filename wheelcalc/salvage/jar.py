@@ -13,7 +13,7 @@ from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.spokes.ordering import EDGE, Line, Stock, Window, normal_share
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.lacing import most_crosses
+from wheelcalc.wheel.joining import most_crosses
 from wheelcalc.wheel.parts import SIDES, Hub, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel, span
 

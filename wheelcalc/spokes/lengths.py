@@ -12,7 +12,7 @@ from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel import give
 from wheelcalc.wheel.given import numbers
-from wheelcalc.wheel.lacing import LEADING, TRAILING
+from wheelcalc.wheel.joining import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel, crossing_angle_rad, span
 

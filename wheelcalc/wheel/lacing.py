@@ -17,12 +17,9 @@ from wheelcalc.arrays import Bools
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.given import count
 from wheelcalc.wheel.joining import (
-    HEADS,
     LEADING,
-    LETTER,
     RADIAL,
     TRAILING,
-    WIDEST_CROSSING_DEG,
     WIDEST_CROWS_FOOT_DEG,
     BySide,
     Counts,
@@ -31,14 +28,11 @@ from wheelcalc.wheel.joining import (
     check_crosses,
     gap_between,
     heads,
-    heads_on_a_side,
     joined,
-    most_crosses,
     own_turn,
     per_side,
     side_mask,
     widest_at_valve,
-    would_work,
 )
 from wheelcalc.wheel.parts import SIDES, one_of
 
@@ -46,28 +40,7 @@ if TYPE_CHECKING:
     from wheelcalc.wheel.listed import listed
     from wheelcalc.wheel.uneven import uneven_counts
 
-__all__ = [
-    "HEADS",
-    "LEADING",
-    "LETTER",
-    "RADIAL",
-    "TRAILING",
-    "WIDEST_CROSSING_DEG",
-    "Counts",
-    "Lacing",
-    "check_crosses",
-    "crossed",
-    "crows_foot",
-    "drilled",
-    "heads_on_a_side",
-    "listed",
-    "most_crosses",
-    "radial",
-    "side_mask",
-    "two_to_one",
-    "uneven_counts",
-    "would_work",
-]
+__all__ = ["Counts", "Lacing", "crossed", "crows_foot", "listed", "radial", "two_to_one", "uneven_counts"]
 
 _HOMES = {"listed": "wheelcalc.wheel.listed", "uneven_counts": "wheelcalc.wheel.uneven"}
 

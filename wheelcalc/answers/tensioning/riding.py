@@ -15,7 +15,7 @@ from wheelcalc.page.blocks import Brief
 from wheelcalc.tension import load
 from wheelcalc.tension.load import Standing
 from wheelcalc.tension.structure import Structure
-from wheelcalc.wheel.lacing import LEADING, TRAILING
+from wheelcalc.wheel.joining import LEADING, TRAILING
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
