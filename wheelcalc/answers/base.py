@@ -98,7 +98,8 @@ class Answer:
 
         Returns
         -------
-        One dict a row; what lies deeper is named with a point ("now.lateral_mm"), what a row lacks is None.
+        One dict a row; what lies deeper is named with a point ("now.lateral_mm"), what a row lacks is None, and a
+        column that mixes words and numbers is all words.
 
         Raises
         ------
@@ -151,10 +152,20 @@ def _records(value: Any) -> list[Mapping[str, Any]] | None:
 
 
 def as_records(rows: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return rows that all have the same keys, none of which holds an object; what a row lacks is None."""
+    """Return rows that all have the same keys, none of which holds an object; what a row lacks is None.
+
+    A column that holds words in some rows and numbers in others is all words, so that a table has one kind for it.
+    """
     level = [_level(each) for each in rows]
     columns = dict.fromkeys(column for row in level for column in row)
-    return [{column: row.get(column) for column in columns} for row in level]
+    worded = {
+        name for name in columns if len({isinstance(row[name], str) for row in level if row.get(name) is not None}) > 1
+    }
+    return [{name: _in_column(row.get(name), worded=name in worded) for name in columns} for row in level]
+
+
+def _in_column(value: Any, *, worded: bool) -> Any:
+    return str(value) if worded and value is not None else value
 
 
 def _level(row: Mapping[str, Any]) -> dict[str, Any]:

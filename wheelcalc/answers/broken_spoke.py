@@ -42,7 +42,7 @@ class BrokenAnswer(Answer):
     """
 
     schema: ClassVar[str] = "wheelcalc/true/1"
-    records: ClassVar[str] = "turns"
+    records: ClassVar[str] = "spokes"
     build: Build
     wheel: Wheel
     setup: Setup

@@ -378,7 +378,7 @@ def _found(value: object) -> str:
     if isinstance(value, int | float):
         return str(value)
     name = type(value).__name__
-    return f"a {_TYPE_IN_TOML.get(name, name)}"
+    return _a(_TYPE_IN_TOML.get(name, name))
 
 
 def _one_line(text: str) -> str:

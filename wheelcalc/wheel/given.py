@@ -110,17 +110,18 @@ def numbers(key: str, value: Any, unit: str) -> Floats:
     return plain.astype(np.float64, copy=False)
 
 
-def plain_fields(part: object, units: Mapping[str, str]) -> None:
-    """Make the numbers of a frozen part plain floats and ints; None stays.
+def plain_fields(part: Any, units: Mapping[str, str]) -> None:
+    """Make the numbers of a frozen part plain floats and ints; None stays where it is the default.
 
     Parameters
     ----------
-    part : whose fields they are
+    part : a dataclass, whose fields they are
     units : field -> unit, or `COUNT`
     """
     for name, unit in units.items():
         value = getattr(part, name)
-        if value is not None and type(value) is not (int if unit is COUNT else float):
+        unknown = value is None and part.__dataclass_fields__[name].default is None
+        if not unknown and type(value) is not (int if unit is COUNT else float):
             plain = count(name, value) if unit is COUNT else number(name, value, unit)
             object.__setattr__(part, name, plain)
 
