@@ -13,6 +13,8 @@ from wheelcalc.cli.main import run
 from wheelcalc.files.buildfile import read_build
 from wheelcalc.wheel.errors import InputError
 
+EXAMPLES = Path(__file__).parents[2] / "examples"
+
 DRAWER = """
 [measuring]
 tool = "calliper"
@@ -275,9 +277,6 @@ def test_start_names_what_it_cannot_do_with_a_drawer(
     assert not (shed / "new.toml").exists()
 
 
-EXAMPLES = Path(__file__).parents[2] / "examples"
-
-
 def test_the_shed_of_the_examples_builds_wheels_for_the_errand_bike(capsys: pytest.CaptureFixture[str]) -> None:
     drawer = str(EXAMPLES / "shed.toml")
     assert run(["check", drawer, "--json"]) == 0
@@ -292,3 +291,60 @@ def test_the_shed_of_the_examples_builds_wheels_for_the_errand_bike(capsys: pyte
     crank = ["fit", str(EXAMPLES / "errand-rear.toml"), "--parts", drawer, "--set", "crank.part=road crank", "--json"]
     assert run(crank) in (0, 1)
     assert json.loads(capsys.readouterr().out)["chainline"]["front_mm"] == 43.5
+
+
+def test_a_build_file_as_drawer_is_said_to_be_one(shed: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["salvage", str(EXAMPLES / "donor-hub.toml"), "--parts", str(EXAMPLES / "donor-hub.toml")]) == 2
+    said = capsys.readouterr()
+    assert not said.out
+    assert said.err.count("\n") == 1
+    assert "donor-hub.toml: --parts: is a build file, not a drawer" in said.err
+
+
+@pytest.mark.parametrize(
+    "name", [r"\u001b[31mred", r"a\u001b]0;title\u0007", r"red\u202egnirts", "x" * 201, r"two\nlines"]
+)
+@pytest.mark.parametrize("command", ["check", "salvage"])
+def test_names_that_would_rewrite_the_screen_are_refused(
+    command: str, name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    drawer = tmp_path / "evil.toml"
+    drawer.write_text(f'[[rims]]\nname = "{name}"\nholes = 36\nerd = 598\nerd_to = "spoke end"\n')
+    call = (
+        ["check", str(drawer)]
+        if command == "check"
+        else ["salvage", str(EXAMPLES / "donor-hub.toml"), "--parts", str(drawer)]
+    )
+    assert run(call) == 2
+    said = capsys.readouterr()
+    assert not said.out
+    assert said.err.rstrip("\n").isprintable()
+    assert "evil.toml: rims.name: " in said.err
+
+
+def test_names_that_a_spreadsheet_would_run_are_text_in_csv(tmp_path: Path) -> None:
+    drawer, out = tmp_path / "shed.toml", tmp_path / "builds.csv"
+    lot = '[[spokes]]\nname = "lot"\nwire = "2.0"\non_hand = { "287" = 36, "288" = 36 }\ntaken_from = "new"\n'
+    drawer.write_text(f'[[rims]]\nname = "=cmd|\' /C calc\'!A0"\nholes = 36\nerd = 599\nerd_to = "spoke end"\n{lot}')
+    assert run(["salvage", str(EXAMPLES / "donor-hub.toml"), "--parts", str(drawer), "-o", str(out)]) == 0
+    cells = [cell for line in out.read_text().splitlines() for cell in line.split(",")]
+    assert any("cmd|" in cell for cell in cells)
+    assert not any(cell.lstrip('"').startswith(("=", "@")) for cell in cells)
+
+
+def test_parts_in_cm_and_inches_are_the_same_parts(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    said = []
+    for erd, width, pcd, place in (
+        ('"23.5 in"', '"12 cm"', '"1.75 in"', '"2.75 cm"'),
+        ('"596.9 mm"', '"120 mm"', '"44.45 mm"', '"27.5 mm"'),
+    ):
+        drawer = tmp_path / "shed.toml"
+        flange = f"holes = 18\npcd = {pcd}\nlocknut_to_flange = {place}\n"
+        drawer.write_text(
+            f'[[rims]]\nname = "rim"\nholes = 36\nerd = {erd}\nerd_to = "spoke end"\n'
+            f'[[hubs]]\nname = "hub"\nover_locknut = {width}\n[hubs.left]\n{flange}[hubs.right]\n{flange}'
+        )
+        call = ["lengths", str(EXAMPLES / "donor-hub.toml"), "--parts", str(drawer), "--json"]
+        run([*call, "--set", 'rim.part="rim"', "--set", 'hub.part="hub"'])
+        said.append(json.loads(capsys.readouterr().out)["sides"])
+    assert said[0] == said[1]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from wheelcalc.build.dimension import TOOL_SIGMA
-from wheelcalc.files.values import shown
+from wheelcalc.files.values import demand_one_line, shown
 from wheelcalc.wheel.errors import InputError
 
 # List of the drawer -> section of the build file whose keys its parts have.
@@ -28,6 +28,9 @@ class Part:
     tool: str
 
 
+BUILD_ONLY = {"rim", "hub", "position"}  # of a build file, never of a drawer
+
+
 def is_drawer(tree: Mapping[str, Any]) -> bool:
     """Whether a tree of plain values is a drawer and not a build file."""
     return any(isinstance(tree.get(name), list) for name in SECTIONS) and set(tree) <= {*SECTIONS, *ASIDE}
@@ -43,6 +46,9 @@ def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
     """
     tool = "rule"
     out = []
+    if BUILD_ONLY & set(tree):
+        text = f"is a build file, not a drawer: a drawer holds {_lists()}, each with a name"
+        raise InputError("--parts", text, file)
     for section, entries in tree.items():
         if section == "measuring":
             tool = _tool(entries, file)
@@ -56,6 +62,10 @@ def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
             name = entry.get("name")
             if not isinstance(name, str) or not name.strip():
                 raise InputError(f"{section}.name", f"is missing in the {_nth(number)} of them; give it a name", file)
+            try:
+                demand_one_line(f"{section}.name", name)
+            except InputError as error:
+                raise error.in_file(file) from None
             out.append(Part(file, kind, name, {key: each for key, each in entry.items() if key != "name"}, tool))
     return out
 

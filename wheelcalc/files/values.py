@@ -188,10 +188,15 @@ def _text(path: str, key: Key, raw: Any) -> str:
         raise InputError(path, f"found {shown(raw)}; write text in quotes{_choices(key)}")
     if key.choices and raw not in key.choices:
         raise InputError(path, f'found "{shown(raw)}"; write one of{_choices(key).removeprefix(", one of")}')
-    # Ours: a title or name of over 200 letters is no title.
-    if not raw.isprintable() or len(raw) > 200:
-        raise InputError(path, "found a line break, control character or over 200 characters; write one short line")
+    demand_one_line(path, raw)
     return raw
+
+
+def demand_one_line(path: str, text: str) -> None:
+    """Refuse a title or name that is not one short line of printable characters."""
+    # Ours: a title or name of over 200 letters is no title.
+    if not text.isprintable() or len(text) > 200:
+        raise InputError(path, "found a line break, control character or over 200 characters; write one short line")
 
 
 def _choices(key: Key) -> str:

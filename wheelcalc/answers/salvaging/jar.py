@@ -99,6 +99,7 @@ class JarBuild:
     chance : that the ends of both sides sit in the window
     short_of : spokes that would have to be bought; none where the jar has all
     fits : how the hub goes into the frame, in the words of `fit`; empty where the frame is not known
+    spacers : with these, left and right [mm]
     findings : what speaks against it, stops first
     """
 
@@ -111,6 +112,7 @@ class JarBuild:
     chance: float
     short_of: tuple[Bought, ...]
     fits: str = ""
+    spacers: tuple[float, float] = (0.0, 0.0)
     findings: tuple[Finding, ...] = ()
 
     def of_side(self, side: str) -> list[Line]:
@@ -144,7 +146,12 @@ class JarBuild:
         if cut is None:
             return text
         longer = " or ".join(f"{length:g}" for length, _ in cut.nearest)
-        return f"{text} Or cut {cut.count} of {longer} mm to {cut.length:g} mm: takes {cut.tool}."
+        return f"{text} Or cut {cut.count} of {longer} mm to {cut.length:g} mm."
+
+    @property
+    def tools(self) -> list[str]:
+        """What it takes to cut the spokes that its wish would cut."""
+        return [each.tool for each in self.short_of if sum(count for _, count in each.cut_from) >= each.count][:1]
 
     @property
     def stops(self) -> bool:
@@ -169,6 +176,7 @@ class JarBuild:
             "lines": [{**line.as_json(), "wire": str(self.wires[line.side])} for line in self.lines],
             "chance_that_it_fits": self.chance,
             "in_the_frame": self.fits,
+            "spacers_mm": dict(zip(SIDES, self.spacers, strict=True)),
             "short_of": [each.as_json() for each in self.short_of],
             "wires": {side: str(self.wires[side]) for side in SIDES},
             "end_position_mm": {side: self.end(side) for side in SIDES},
@@ -461,7 +469,10 @@ def _judged(choice: JarBuild, shed: _Shed) -> JarBuild:
     build = _together(rim, hub, choice.crosses, choice.wires)
     in_bike = against_the_bike(build, present_bead_seat(shed.build))
     found = [*hub.stops, *in_bike, *_speaks_against(build, assemble.wheel(build)), *_moved(choice, shed.pools)]
-    return replace(choice, fits=hub.fits, findings=tuple(by_weight(list(dict.fromkeys(found)))))
+    spacers = chosen_spacers(hub.build) or (0.0, 0.0)
+    return replace(
+        choice, fits=hub.fits, spacers=(spacers[0], spacers[1]), findings=tuple(by_weight(list(dict.fromkeys(found))))
+    )
 
 
 def _parts(file: BuildFile, kind: str, left_out: list[str]) -> Iterator[_Part]:

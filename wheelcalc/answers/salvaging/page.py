@@ -161,12 +161,25 @@ def builds(jar: JarAnswer) -> list[Block]:
         for finding in each.findings:
             said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
     more = [f"{', '.join(numbers)}: {text}" for text, numbers in said.items()]
-    more += [f"Nearly: {each.wish}" for each in jar.near[:NEAR]]
+    more += _in_the_frame([each for _, each in shown])
+    near = jar.near[:NEAR]
+    more += [f"Nearly: {each.wish}" for each in near]
+    more += [f"Cutting takes {tool}." for tool in dict.fromkeys(tool for each in near for tool in each.tools)]
     if jar.old_spokes.of:
         refused = f" (not {'; not '.join(jar.old_spokes.refused)})" if jar.old_spokes.refused else ""
         more.append(f"Old spokes that may serve again: {jar.old_spokes.may_serve} of {jar.old_spokes.of}{refused}.")
     more += [f"Not tried: {reason}." for reason in jar.left_out]
     return [*out, Listed(more)] if more else out
+
+
+def _in_the_frame(shown: Sequence[JarBuild]) -> list[str]:
+    """How each hub goes into the frame, and with which spacers its wheels are computed."""
+    said = {}
+    for each in shown:
+        if each.fits:
+            left, right = each.spacers
+            said[each.hub] = f"{each.fits} of {left:g} mm left, {right:g} mm right" if any(each.spacers) else each.fits
+    return ["In the frame: " + "; ".join(f"{hub}: {how}" for hub, how in said.items()) + "."] if said else []
 
 
 def _sides(build: JarBuild, cell: Callable[[JarBuild, str], str]) -> str:
