@@ -81,21 +81,28 @@ class CheckAnswer(Answer):
         """Return what the file is good for, what it lacks, and what to read next; of a drawer, what lies in it."""
         if self.parts:
             return self._drawer()
-        ready = [each.command for each in self.commands if each.ready]
         open_ = [each.command for each in self.commands if not each.ready]
-        verdict = f"Ready for {several(ready)}" if ready else "Ready for no step yet"
-        later = f"; not yet for {several(open_)}" if open_ and ready else ""
         columns = [
             Column("step", lambda each: each.command, "left"),
             Column("state", self._state, "left"),
         ]
         return Page(
-            verdict=f"{verdict}{later}.",
+            verdict=self._verdict(open_),
             title=f"{self.title}: what this file is good for",
             answer=[*([Table(columns, self.commands)] if open_ else []), *self._next()],
             findings=self.findings,
             assumptions=self.assumptions,
         )
+
+    def _verdict(self, open_: Sequence[str]) -> str:
+        """Say for which steps it holds enough; those that work with any file prove nothing and are not counted."""
+        ready = [each.command for each in self.commands if each.ready and NEEDS[each.command]]
+        if not ready:
+            return "Not enough yet for any step of the new wheel."
+        later = f"; not yet for {several(open_)}" if open_ else ""
+        if any(finding.level == "stop" for finding in self.findings):
+            return f"Put the stop below right first; otherwise ready for {several(ready)}{later}."
+        return f"Ready for {several(ready)}{later}."
 
     def _drawer(self) -> Page:
         first = self.parts[0]
@@ -117,7 +124,7 @@ class CheckAnswer(Answer):
     def _state(self, each: Readiness) -> str:
         """Say what a command lacks; a list that was said before is not said again."""
         if each.ready:
-            return "ready"
+            return "ready" if NEEDS[each.command] else "works with what is there"
         if not each.missing:
             return "not yet: see the stop above"
         same = next(other.command for other in self.commands if other.missing == each.missing)
