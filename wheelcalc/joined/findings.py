@@ -8,9 +8,11 @@ from dataclasses import replace
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.joined.turning import radial_findings
+from wheelcalc.measuring import assemble
 from wheelcalc.measuring.findings import slips, slips_so_far
 from wheelcalc.measuring.plausible import implausible, too_sure
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort
+from wheelcalc.spokes.findings import parts
 from wheelcalc.tension import targets
 from wheelcalc.wheel.errors import under
 from wheelcalc.wheel.findings import Finding
@@ -31,6 +33,7 @@ def build_findings(build: Build, wheel: Wheel) -> list[Finding]:
         *slips(build),
         *unlikely_readings(build),
         *too_sure(build),
+        *_parts_that_do_not_join(build),
         *_lacing_not_used(build),
         *pattern_findings(build, wheel),
         *no_sideways_pull(wheel),
@@ -39,6 +42,11 @@ def build_findings(build: Build, wheel: Wheel) -> list[Finding]:
         *_thickness_unknown(build, wheel),
         *_straight_heads(wheel),
     ]
+
+
+def _parts_that_do_not_join(build: Build) -> list[Finding]:
+    """Stops only: a wire that does not go through its hole cannot be laced or tightened either."""
+    return [each for each in parts(build, assemble.nipple(build), assemble.wires(build)) if each.level == "stop"]
 
 
 def unlikely_readings(build: Build) -> list[Finding]:

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from wheelcalc.build.whole import Build
-from wheelcalc.spokes.ordering import Line
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES, Nipple, Wire
+
+if TYPE_CHECKING:
+    from wheelcalc.spokes.ordering import Line
 
 
 def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], build: Build) -> list[Finding]:

@@ -56,7 +56,7 @@ def order(source: Source, overrides: Overrides = (), **keys: Any) -> OrderAnswer
             *answer.findings,
             *frame_against_hub(build, answer.wheel),
             *findings.ends(lines, nipple, wires, build),
-            *findings.parts(build, nipple, wires),
+            *(each for each in findings.parts(build, nipple, wires) if each not in answer.findings),
             *not_served(left_out, answer, window, stock),
             *low_chances(lines, answer, window),
         ]
