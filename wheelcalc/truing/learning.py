@@ -50,9 +50,10 @@ def learned(make: Maker, tables: Sequence[Table], reader: Reader, steps: int = S
     steps : of Newton's method for the two factors
     """
     at, before = np.zeros(2), np.array([GIVE_SIGMA, STIFFNESS_SIGMA])
-    fit = fitted(System(make(tables, 1.0, 1.0), tables, reader))
+    steps = steps if any(each.turned.any() for each in tables[:-1]) else 0
+    fit = fitted(System(make(tables, 1.0, 1.0), tables, reader), rounds=2 if steps else 3)
     sigma = before
-    for _ in range(steps if any(each.turned.any() for each in tables[:-1]) else 0):
+    for _ in range(steps):
         slope, curve = _about(make, fit, at, before)
         step = np.clip(np.linalg.solve(curve, slope), -LONGEST, LONGEST)
         at, sigma = at + step, np.sqrt(np.diag(np.linalg.inv(curve)))

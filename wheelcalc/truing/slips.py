@@ -259,18 +259,22 @@ def mean_tension(tables: Sequence[Table]) -> float:
 
 
 class Glances:
-    """Evidence without rare causes, the covariance worked out once for tables read at the same places."""
+    """Evidence without rare causes; for tables read at the same places the covariance is worked out once."""
 
     def __init__(self) -> None:
-        self._known: dict[tuple[int, bytes], tuple[Floats, float]] = {}
+        self._roots: dict[tuple[int, bytes], Floats] = {}
+        self._inverse_roots: dict[tuple[int, bytes], Floats] = {}
 
     def log(self, system: System) -> float:
         """Logarithm of how likely a system's readings are."""
-        key = (id(system.model), system.read.tobytes())
-        if key not in self._known:
+        key, left = (id(system.model), system.read.tobytes()), system.left(system.nothing())
+        if key not in self._roots:
             sizes = np.full(len(NAMES), GLANCE)
             covariance = Fit(system, sizes, system.nothing()).covariance + np.diag(AT_A_GLANCE * system.gross_variance)
-            self._known[key] = np.asarray(np.linalg.inv(covariance)), float(np.linalg.slogdet(covariance)[1])
-        inverse, size = self._known[key]
-        left = system.left(system.nothing())
-        return -0.5 * (float(left @ inverse @ left) + size)
+            self._roots[key] = np.asarray(np.linalg.cholesky(covariance))
+            off = np.linalg.solve(self._roots[key], left)
+        else:
+            if key not in self._inverse_roots:
+                self._inverse_roots[key] = np.asarray(np.linalg.inv(self._roots[key]))
+            off = self._inverse_roots[key] @ left
+        return -0.5 * float(off @ off) - float(np.log(np.diag(self._roots[key])).sum())
