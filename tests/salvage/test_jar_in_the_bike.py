@@ -88,3 +88,20 @@ def test_wheels_that_something_stops_come_last_and_the_verdict_does_not_praise_t
     tree["rim"]["brake_track"] = False
     del tree["jar"]["rims"][:2]
     assert "no wheel without a stop" in str(answers.salvage(tree)).splitlines()[0]
+
+
+def test_hubs_that_lack_the_same_stand_in_one_line_and_mixed_wire_is_said() -> None:
+    tree = bike()
+    tree["jar"]["spokes"] = [
+        {"wire": "2.0", "on_hand": {"290": 36, "288": 12}, "taken_from": "new"},
+        {"wire": "1.8", "on_hand": {"289": 18}, "taken_from": "new"},
+    ]
+    tree["jar"]["hubs"] = [{"name": "twin", **{key: tree["hub"][key] for key in ("over_locknut", "left", "right")}}]
+    text = " ".join(str(answers.salvage(tree)).split())
+    assert text.count("on this hub or twin") >= 1
+    lots = {str(length): 17 for length in range(268, 306)}
+    tree["jar"]["spokes"] = [{"wire": wire, "on_hand": lots, "taken_from": "new"} for wire in ("2.0", "1.8")]
+    text = " ".join(str(answers.salvage(tree)).split())
+    assert "Wire: " in text
+    assert "In the frame: " in text
+    assert "this hub: fits" in text

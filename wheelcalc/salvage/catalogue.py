@@ -191,7 +191,7 @@ def _hub(witness: Witness) -> Iterator[Slip]:
         )
         yield from _place(witness, sides, where, at)
         if not both:
-            yield _misread_by(witness, "pcd", list(pcd), where, 0.8, look)
+            yield _misread_by(witness, "pcd", list(pcd), where, 0.5, look)
     if "over" in values:
         look = "Measure hub.over_locknut again, outer face to outer face."
         yield _misread_by(witness, "over_locknut", ["over"], "", 1.0, look)
@@ -321,7 +321,7 @@ def _spokes(witness: Witness) -> Iterator[Slip]:
             f"lengths{where}: outside of elbow, not inside",
             look,
             names[0],
-            (2.5 if both else 0.4) * (0.1 if witness.as_ordered else 1.0),
+            (2.5 if both else 0.15) * (0.1 if witness.as_ordered else 1.0),
             outside,
             NODE_WEIGHTS,
         )

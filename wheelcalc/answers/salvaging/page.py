@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from wheelcalc.answers.ordering.page import lines_table
 from wheelcalc.answers.salvaging.jar import JarAnswer, JarBuild
@@ -161,15 +162,33 @@ def builds(jar: JarAnswer) -> list[Block]:
         for finding in each.findings:
             said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
     more = [f"{', '.join(numbers)}: {text}" for text, numbers in said.items()]
+    wires: dict[str, list[str]] = {}
+    for number, each in shown:
+        wires.setdefault(_wire(each), []).append(str(number))
+    if len(wires) > 1:
+        more.append("Wire: " + "; ".join(f"{', '.join(numbers)}: {wire}" for wire, numbers in wires.items()) + ".")
     more += _in_the_frame([each for _, each in shown])
     near = jar.near[:NEAR]
-    more += [f"Nearly: {each.wish}" for each in near]
+    more += [f"Nearly: {wish}" for wish in _wishes(near)]
     more += [f"Cutting takes {tool}." for tool in dict.fromkeys(tool for each in near for tool in each.tools)]
     if jar.old_spokes.of:
         refused = f" (not {'; not '.join(jar.old_spokes.refused)})" if jar.old_spokes.refused else ""
         more.append(f"Old spokes that may serve again: {jar.old_spokes.may_serve} of {jar.old_spokes.of}{refused}.")
     more += [f"Not tried: {reason}." for reason in jar.left_out]
     return [*out, Listed(more)] if more else out
+
+
+def _wishes(near: Sequence[JarBuild]) -> list[str]:
+    """What to buy for each; hubs for which it is the same stand together."""
+    hubs: dict[str, list[JarBuild]] = {}
+    for each in near:
+        hubs.setdefault(replace(each, hub="").wish, []).append(each)
+    return [replace(alike[0], hub=" or ".join(each.hub for each in alike)).wish for alike in hubs.values()]
+
+
+def _wire(build: JarBuild) -> str:
+    left, right = (str(build.wires[side]) for side in SIDES)
+    return left if left == right else f"{left} left, {right} right"
 
 
 def _in_the_frame(shown: Sequence[JarBuild]) -> list[str]:
