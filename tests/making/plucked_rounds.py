@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.making import formula_plucks, grid_plucks
+from tests.making import formula_plucks, grid_plucks, wheel_plucks
 from tests.making.rooms_and_phones import Hearing, any_hearing, heard
 
 RATE = 48_000
@@ -167,7 +167,53 @@ def by_modes(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list
     return sounds, pitches
 
 
-MAKERS: dict[str, Sounds] = {"grid": by_grid, "formula": by_formula, "modes": by_modes}
+def by_wheel(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list[np.ndarray], list[float]]:
+    """One whole wheel, whose other spokes and rim ring along."""
+    numbers = list(dict.fromkeys(row["spoke"] for row in rows))
+    by_number = {row["spoke"]: row for row in rows}
+    numbers += [row["partner"] for row in by_number.values() if row["partner"] >= 0 and row["partner"] not in by_number]
+    place = {number: i for i, number in enumerate(numbers)}
+    spokes = []
+    for number in numbers:
+        row = by_number.get(number)
+        if row is None:
+            row = next(each for each in by_number.values() if each["partner"] == number)
+            row = dict(row, tensions=row["tensions"][::-1], angle=row["angle"] + 0.1, partner=row["spoke"])
+        partner = place[row["partner"]] if row["partner"] >= 0 else None
+        spokes.append(
+            wheel_plucks.WheelSpoke(
+                row["lengths"], row["diameters"], row["tensions"][0], row["angle"], partner, row["crossing"]
+            )
+        )
+    wheel = wheel_plucks.PluckedWheel(spokes, rng)
+    near, rim, stretch = rng.uniform(0.2, 0.8), rng.uniform(0.05, 0.7), rng.uniform(0, 0.3)
+    out = []
+    for row in rows:
+        pluck = wheel_plucks.WheelPluck(
+            place[row["spoke"]],
+            row["place"],
+            rng.normal(0, 0.3),
+            rng.uniform(0.2, 1.5),
+            {"finger": rng.uniform(0.5, 2.5), "pick": 0.15, "key": 0.08}[row["how"]],
+            float(np.clip(near + rng.normal(0, 0.05), 0.05, 0.95)),
+            float(np.clip(rim + rng.normal(0, 0.05), 0, 0.9)),
+            stretch,
+        )
+        sound = wheel.plucked(pluck, 1.4, rng)
+        t = np.arange(sound.size) / RATE
+        touch = np.cumsum(rng.normal(size=t.size)) if row["how"] == "finger" else rng.normal(size=t.size)
+        touch = np.diff(touch, prepend=0.0) * np.exp(-t / rng.uniform(0.001, 0.004))
+        if row["how"] == "key":
+            touch = touch + np.abs(touch).max() * sum(
+                np.exp(-t / rng.uniform(0.003, 0.012)) * np.sin(2 * np.pi * rng.uniform(2200, 7000) * t)
+                for _ in range(3)
+            )
+        loud = {"finger": 0.1, "pick": 0.4, "key": 0.7}[row["how"]] * rng.uniform(0, 1)
+        out.append(sound * np.minimum(1, (t[-1] - t) / 0.2) + loud * touch / np.abs(touch).max())
+    return out, [float(wheel.pitch[place[row["spoke"]]]) for row in rows]
+
+
+MAKERS: dict[str, Sounds] = {"grid": by_grid, "formula": by_formula, "modes": by_modes, "wheel": by_wheel}
 
 
 @dataclass
@@ -293,6 +339,8 @@ def _wheel(name: str, person: Person, rng: np.random.Generator):
                 "diameters": tuple(np.asarray(diameters) + thicker),
                 "tensions": tuple(map(float, force)),
                 "crossing": float(np.clip(found.along[spoke] + 0.01, 0.05, 0.9)) if partner[spoke] >= 0 else None,
+                "partner": int(partner[spoke]),
+                "angle": float(np.deg2rad(wheel.lacing.rim_angle_deg[spoke])),
             }
         )
     order = Round(side=person.side).spokes(wheel)

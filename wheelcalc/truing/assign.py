@@ -209,47 +209,63 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
     alike = _levels(log_pitch, evidence, replace(spokes, ratio=1.0))[0]
     kinds = [(level, 1 - ALIKE_CHANCE) for level in levels] + [(alike, ALIKE_CHANCE)] * (spokes.ratio != 1)
 
-    def walk(level: _Level, way: Spokes, marks: bool = False) -> Walked:
-        return walked(_steps(at, log_pitch, evidence, none, way, level, marks))
+    def walks(levels: Sequence[_Level], ways: Sequence[Spokes], marks: bool) -> list[Walked]:
+        steps = (
+            _steps(at, log_pitch, evidence, none, way, each, marks) for way, each in zip(ways, levels, strict=True)
+        )
+        return walked(list(steps))
 
     tried = [replace(levels[0], gap=float(np.log(gap))) for gap in GAPS]
-    gap = max(tried, key=lambda level: walk(level, spokes).log_likelihood).gap
+    likely = [each.log_likelihood for each in walks(tried, [spokes] * len(tried), False)]
+    gap = tried[int(np.argmax(likely))].gap
     begun = []
-    for way, marks, chance in _ways(spokes):
-        for level, usual in kinds:
-            now, before = replace(level, gap=gap), np.log(chance * usual)
-            found = walk(now, way, marks)
-            begun.append((before + found.log_likelihood, before, now, way, marks, found))
+    for marks in (False, True):
+        plans = [
+            (
+                replace(level, gap=gap),
+                way,
+                float(np.log(chance * usual * (MARKS_CHANCE if marks else 1 - MARKS_CHANCE))),
+            )
+            for way, chance in _ways(spokes)
+            for level, usual in kinds
+        ]
+        every = walks([level for level, _, _ in plans], [way for _, way, _ in plans], marks)
+        begun += [(plan[2] + each.log_likelihood, *plan, marks, each) for plan, each in zip(plans, every, strict=True)]
     begun.sort(key=lambda each: -each[0])
-    walks: list[Walked] = []
+    close = [each for each in begun[:MOST_WALKS] if each[0] > begun[0][0] - HOPELESS]
+    ended: list[Walked] = []
     marked: list[bool] = []
     chances: list[float] = []
-    for likely, before, now, way, marks, found in begun[:MOST_WALKS]:
-        if likely < begun[0][0] - HOPELESS:
-            break
-        level, last = now, found
+    for marks in (False, True):
+        rows = [each for each in close if each[4] == marks]
+        if not rows:
+            continue
+        learned, ways, last = [each[1] for each in rows], [each[2] for each in rows], [each[5] for each in rows]
         for _ in range(ROUNDS):
-            level = _learned(level, _folded(last.posterior, marks), at, log_pitch, spokes)
-            last = walk(level, way, marks)
-        walks.append(replace(last, posterior=_folded(last.posterior, marks)))
-        marked.append(marks)
-        chances.append(float(before + last.log_likelihood))
+            learned = [
+                _learned(level, _folded(each.posterior, marks), at, log_pitch, spokes)
+                for level, each in zip(learned, last, strict=True)
+            ]
+            last = walks(learned, ways, marks)
+        ended += [replace(each, posterior=_folded(each.posterior, marks)) for each in last]
+        marked += [marks] * len(rows)
+        chances += [row[3] + each.log_likelihood for row, each in zip(rows, last, strict=True)]
     weight = np.exp(np.array(chances) - max(chances))
     weight /= weight.sum()
     return (
-        np.asarray(sum(w * found.posterior for w, found in zip(weight, walks, strict=True))),
+        np.asarray(sum(w * found.posterior for w, found in zip(weight, ended, strict=True))),
         apart,
         max(chances) - float(none.sum()),
         bool(weight @ np.array(marked) > LISTED),
     )
 
 
-def _ways(spokes: Spokes) -> list[tuple[Spokes, bool, float]]:
-    """Spokes that touch, and the same held apart; a round with marks and one without; with the chance of each."""
+def _ways(spokes: Spokes) -> list[tuple[Spokes, float]]:
+    """Spokes that touch, and the same held apart; with the chance of each."""
+    if not spokes.sounds_with_next.any():
+        return [(spokes, 1.0)]
     held = replace(spokes, sounds_with_next=np.zeros_like(spokes.sounds_with_next))
-    touch = [(spokes, 1 - APART_CHANCE), (held, APART_CHANCE)] if spokes.sounds_with_next.any() else [(spokes, 1.0)]
-    marks = ((False, 1 - MARKS_CHANCE), (True, MARKS_CHANCE))
-    return [(way, marked, one * other) for way, one in touch for marked, other in marks]
+    return [(spokes, 1 - APART_CHANCE), (held, APART_CHANCE)]
 
 
 def _levels(log_pitch: Floats, evidence: Floats, spokes: Spokes) -> list[_Level]:

@@ -7,11 +7,12 @@ of steps are ours).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from wheelcalc.arrays import Floats
+from wheelcalc.arrays import Floats, Ints
 
 # Ours, chances of a step from one pluck to the next: the same spoke again; the next; over one, two or three that sounded too
 # softly to be heard; over one that was left out.
@@ -64,106 +65,137 @@ class Walked:
     log_likelihood: float
 
 
-def walked(steps: Steps) -> Walked:
-    """Sum over all walks."""
-    count = steps.at.size
-    passed = np.append(0.0, np.cumsum(steps.none))
-    pulls = {
-        (i, j): _Pull.of(steps, i, j, passed[j] - passed[i + 1])
-        for j in range(count)
-        for i in range(max(j - 1 - BETWEEN, 0), j)
-    }
-    start, end = _start(steps), _end(steps)
-    forward = np.empty(steps.by_place.shape)
+def walked(ways: Sequence[Steps]) -> list[Walked]:
+    """Sum over all walks, for several views of the same sounds with as many places."""
+    pull = _Pull.of(ways)
+    passed, ends = pull.passed, np.stack([_end(each) for each in ways])
+    starts = np.stack([_start(each) for each in ways])
+    count = passed.size - 1
+    by_place = np.stack([each.by_place for each in ways], axis=1)
+    evidence = ways[0].evidence
+    forward = np.empty(by_place.shape)
     for j in range(count):
-        came = [start + steps.by_place[j] + passed[j]]
-        came += [pulls[i, j].forward(forward[i]) for i in range(max(j - 1 - BETWEEN, 0), j)]
-        forward[j] = _sum(came) + steps.evidence[j]
-    backward = np.empty(steps.by_place.shape)
+        begun = starts + by_place[j] + passed[j]
+        forward[j] = np.logaddexp(begun, pull.forward(forward, j)) + evidence[j]
+    backward = np.empty(by_place.shape)
     for i in reversed(range(count)):
-        goes = [np.broadcast_to(end + passed[count] - passed[i + 1], backward[i].shape)]
-        goes += [
-            pulls[i, j].backward(backward[j] + steps.evidence[j]) for j in range(i + 1, min(i + 2 + BETWEEN, count))
-        ]
-        backward[i] = _sum(goes)
-    last = (passed[count] - passed[1:])[:, None, None] + forward + end
-    total = float(np.logaddexp(_log_sum(last), passed[count]))
-    return Walked(np.exp(np.minimum(forward + backward - total, 0)), total)
+        ended = np.broadcast_to(ends + passed[count] - passed[i + 1], backward[i].shape)
+        backward[i] = np.logaddexp(ended, pull.backward(backward, evidence, i))
+    last = forward + ends + (passed[count] - passed[1:])[:, None, None, None]
+    out = []
+    for way in range(len(ways)):
+        total = float(np.logaddexp(_log_sum(last[:, way]), passed[count]))
+        posterior = np.exp(np.minimum(forward[:, way] + backward[:, way] - total, 0))
+        out.append(Walked(posterior, total))
+    return out
 
 
 @dataclass(frozen=True, eq=False)
 class _Pull:
-    """From one pluck to a later one, no other between: ln of the chance of it."""
+    """From one pluck to a later one, no other between; w views, from sound i to j = i + 1 + b."""
 
-    ahead: Floats  # by step 0.. : chance where pitches of the two are independent, (p, steps), from each place
-    same: Floats  # (k + 1, k + 1): likelihood of the second pitch if the spokes sound alike, over that of any pitch
-    again: Floats  # chance of the same place, (p,)
-    paired: Floats  # chance of the next place, which sounds alike, (p,)
-    place: Floats  # exp of by_place of the later, (p, k + 1)
-    passed: float
+    ahead: Floats  # chance of each step from 1 on, where pitches of the two are independent, (n, b, w, steps)
+    again: Floats  # chance of the same place, (n, b, w)
+    same: (
+        Floats  # likelihood of the second pitch if the spokes sound alike, over that of any pitch, (n, b, k + 1, k + 1)
+    )
+    leaves: Floats  # share of each place's steps that leads on, (w, steps, p): none beyond the end
+    alike: Floats  # share of each place's first steps to a spoke that sounds alike, (w, p)
+    place: Floats  # likelihood of each pitch at each place over that of any pitch, (n, w, p, k + 1)
+    passed: Floats  # ln of the likelihood of all sounds before each as none, (n + 1,)
 
     @classmethod
-    def of(cls, steps: Steps, i: int, j: int, passed: float) -> _Pull:
-        gap = float(np.log(max(steps.at[j] - steps.at[i], 1e-3))) - steps.gap
-        places = steps.by_place.shape[1]
-        slow = _slow(gap, steps.spread)
-        ahead = np.zeros((places, 1 + len(UNHEARD) + 1))
-        ahead[:, 1] = (1 - AGAIN - sum(UNHEARD) - LEFT_OUT) * slow
-        ahead[:, 2] = LEFT_OUT * slow
+    def of(cls, ways: Sequence[Steps]) -> _Pull:
+        first, count = ways[0], ways[0].at.size
+        later = np.minimum(np.arange(count)[:, None] + 1 + np.arange(BETWEEN + 1), count - 1)
+        usual, spread = (np.array(each) for each in zip(*((way.gap, way.spread) for way in ways), strict=True))
+        gap = np.log(np.maximum(first.at[later] - first.at[:, None], 1e-3))[:, :, None] - usual
+        ahead = np.zeros((*gap.shape, 1 + len(UNHEARD)))
+        slow = _slow(gap, spread)
+        ahead[..., 0] = (1 - AGAIN - sum(UNHEARD) - LEFT_OUT) * slow
+        ahead[..., 1] = LEFT_OUT * slow
         for over, chance in enumerate(UNHEARD, 2):
-            ahead[:, over] += chance * _slow(gap - np.log(over), steps.spread / np.sqrt(over))
-        again = np.full(places, AGAIN * float(_normal(gap - AGAIN_GAP, AGAIN_SPREAD)))
-        paired = steps.alike_next * ahead[:, 1]
-        ahead[:, 1] -= paired
-        for step in range(1, ahead.shape[1]):
-            ahead[max(places - step, 0) :, step] = 0
-        if not steps.marks:
-            ahead[places - 2, 1] *= CLOSED
-        return cls(ahead, _same(steps, i, j), again, paired, np.exp(steps.by_place[j]), passed)
+            ahead[..., over - 1] += chance * _slow(gap - np.log(over), spread / np.sqrt(over))
+        again = AGAIN * _normal(gap - AGAIN_GAP, AGAIN_SPREAD)
+        places = first.by_place.shape[1]
+        alike = np.stack([way.alike_next for way in ways])
+        leaves = np.ones((len(ways), ahead.shape[-1], places))
+        leaves[:, 0] -= alike
+        for step in range(ahead.shape[-1]):
+            leaves[:, step, max(places - 1 - step, 0) :] = 0
+        if not first.marks:
+            leaves[:, 0, places - 2] *= CLOSED
+        place = np.exp(np.stack([way.by_place for way in ways], axis=1))
+        passed = np.append(0.0, np.cumsum(first.none))
+        return cls(ahead, again, _same(first.log_pitch, later), leaves, alike, place, passed)
 
-    def forward(self, before: Floats) -> Floats:
-        most = float(before.max())
-        chance = np.exp(before - most)
-        whole = chance.sum(axis=1)
-        moved = np.zeros(whole.size)
-        for step in range(1, self.ahead.shape[1]):
-            moved[step:] += (whole * self.ahead[:, step])[: whole.size - step]
-        out = moved[:, None] * self.place
-        alike = chance @ self.same
-        out += (1 - SAME_SHARE) * (self.again * whole)[:, None] * self.place + SAME_SHARE * self.again[:, None] * alike
-        out[1:] += (self.paired[:, None] * alike)[:-1]
-        return np.asarray(np.log(np.maximum(out, 1e-300)) + most + self.passed)
+    def forward(self, before: Floats, j: int) -> Floats:
+        """Ln of what comes to sound j from all before it, (w, p, k + 1)."""
+        i = np.arange(max(j - 1 - BETWEEN, 0), j)
+        if not i.size:
+            return np.full(before.shape[1:], LOWEST)
+        b = j - 1 - i
+        chance, weight, most = _scaled(before[i], self.passed[j] - self.passed[i + 1])
+        whole = chance.sum(axis=3)
+        ahead, again = self.ahead[i, b] * weight[..., None], self.again[i, b] * weight
+        moved = np.einsum("iw,iwp->wp", (1 - SAME_SHARE) * again, whole)
+        for step in range(min(ahead.shape[-1], whole.shape[2] - 1)):
+            went = np.einsum("iw,iwp->wp", ahead[..., step], whole) * self.leaves[:, step]
+            moved[:, step + 1 :] += went[:, : -step - 1]
+        alike = chance @ self.same[i, b][:, None]
+        out = moved[:, :, None] * self.place[j]
+        out += SAME_SHARE * np.einsum("iw,iwpk->wpk", again, alike)
+        paired = np.einsum("iw,iwpk->wpk", ahead[..., 0], alike) * self.alike[:, :, None]
+        out[:, 1:] += paired[:, :-1]
+        return np.asarray(np.log(np.maximum(out, 1e-300)) + most)
 
-    def backward(self, after: Floats) -> Floats:
-        most = float(after.max())
-        chance = np.exp(after - most)
-        whole = (chance * self.place).sum(axis=1)
-        alike = chance @ self.same.T
-        out = SAME_SHARE * self.again[:, None] * alike + (1 - SAME_SHARE) * (self.again * whole)[:, None]
-        for step in range(1, self.ahead.shape[1]):
-            out[: whole.size - step] += (self.ahead[: whole.size - step, step] * whole[step:])[:, None]
-        out[:-1] += self.paired[:-1, None] * alike[1:]
-        return np.asarray(np.log(np.maximum(out, 1e-300)) + most + self.passed)
+    def backward(self, after: Floats, evidence: Floats, i: int) -> Floats:
+        """Ln of what follows sound i, (w, p, k + 1)."""
+        j = np.arange(i + 1, min(i + 2 + BETWEEN, self.passed.size - 1))
+        if not j.size:
+            return np.full(after.shape[1:], LOWEST)
+        b = j - 1 - i
+        chance, weight, most = _scaled(after[j] + evidence[j][:, None, None], self.passed[j] - self.passed[i + 1])
+        whole = (chance * self.place[j]).sum(axis=3)
+        ahead, again = self.ahead[i, b] * weight[..., None], self.again[i, b] * weight
+        alone = np.einsum("iw,iwp->wp", (1 - SAME_SHARE) * again, whole)
+        for step in range(min(ahead.shape[-1], whole.shape[2] - 1)):
+            comes = np.einsum("iw,iwp->wp", ahead[..., step], whole)
+            alone[:, : -step - 1] += self.leaves[:, step, : -step - 1] * comes[:, step + 1 :]
+        alike = chance @ np.swapaxes(self.same[i, b], 1, 2)[:, None]
+        out = alone[:, :, None] + SAME_SHARE * np.einsum("iw,iwpk->wpk", again, alike)
+        paired = np.einsum("iw,iwpk->wpk", ahead[..., 0], alike)
+        out[:, :-1] += self.alike[:, :-1, None] * paired[:, 1:]
+        return np.asarray(np.log(np.maximum(out, 1e-300)) + most)
 
 
-def _same(steps: Steps, i: int, j: int) -> Floats:
-    """Likelihood of each pitch of j if it sounds like i's, over that of any pitch; a pitch not known says nothing."""
-    apart = steps.log_pitch[j] - steps.log_pitch[i][:, None]
-    alike = np.ones((apart.shape[0] + 1, apart.shape[1] + 1))
-    alike[:-1, :-1] = np.nan_to_num(ANY_PITCH * _normal(apart, SAME))
+def _scaled(logs: Floats, passed: Floats) -> tuple[Floats, Floats, Floats]:
+    """Numbers that an exponential can hold, (i, w, p, k + 1); what each row counts against the largest, (i, w); ln of that, (w, 1, 1)."""
+    largest = logs.max(axis=(2, 3))
+    chance = np.exp(logs - largest[:, :, None, None])
+    total = largest + passed[:, None]
+    most = total.max(axis=0)
+    return chance, np.exp(total - most), most[:, None, None]
+
+
+def _same(log_pitch: Floats, later: Ints) -> Floats:
+    """Likelihood of each later pitch if it sounds like the earlier, over that of any pitch; a pitch not known says nothing."""
+    apart = log_pitch[later][:, :, None, :] - log_pitch[:, None, :, None]
+    alike = np.ones((*later.shape, log_pitch.shape[1] + 1, log_pitch.shape[1] + 1))
+    alike[:, :, :-1, :-1] = np.nan_to_num(ANY_PITCH * _normal(apart, SAME))
     return alike
 
 
 ANY_PITCH = 1.6  # D: tensions from 100 N to what breaks a spoke are so wide in the logarithm of the pitch
 
 
-def _normal(away: Floats | float, spread: float) -> Floats:
-    return np.asarray(np.exp(-0.5 * (np.asarray(away) / spread) ** 2) / (spread * np.sqrt(2 * np.pi)))
+def _normal(away: Floats, spread: Floats | float) -> Floats:
+    return np.asarray(np.exp(-0.5 * (away / spread) ** 2) / (spread * np.sqrt(2 * np.pi)))
 
 
-def _slow(gap: float, spread: float) -> float:
+def _slow(gap: Floats, spread: Floats) -> Floats:
     """Likelihood of a gap, a pause now and then among them."""
-    return float((1 - PAUSE_CHANCE) * _normal(gap, spread) + PAUSE_CHANCE * _normal(gap - PAUSE, PAUSE_SPREAD))
+    return np.asarray((1 - PAUSE_CHANCE) * _normal(gap, spread) + PAUSE_CHANCE * _normal(gap - PAUSE, PAUSE_SPREAD))
 
 
 def _start(steps: Steps) -> Floats:
@@ -184,12 +216,6 @@ def _end(steps: Steps) -> Floats:
     for before in range(3, min(6, out.size + 1)):
         out[-before] = EARLY / (before - 2)
     return np.asarray(np.log(out)[:, None])
-
-
-def _sum(logs: list[Floats]) -> Floats:
-    stacked = np.stack(logs)
-    most = stacked.max(axis=0)
-    return np.asarray(most + np.log(np.exp(stacked - most).sum(axis=0)))
 
 
 def _log_sum(logs: Floats) -> float:
