@@ -186,7 +186,7 @@ def by_wheel(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list
             )
         )
     wheel = wheel_plucks.PluckedWheel(spokes, rng)
-    near, rim, stretch = rng.uniform(0.2, 0.8), rng.uniform(0.05, 0.7), rng.uniform(0, 0.3)
+    near, rim, stretch = rng.uniform(0.2, 0.8), rng.uniform(0.0, 0.4), rng.uniform(0, 0.3)
     out = []
     for row in rows:
         pluck = wheel_plucks.WheelPluck(

@@ -68,7 +68,7 @@ class PluckedWheel:
                 self.rim_hz += (np.hypot(hz, rng.uniform(80, 160)) * (1 + rng.normal(0, 0.01, hz.size))).tolist()
                 rows += [(n, turned, axial) for n in waves.tolist()]
         self.rim_rows, self.rim_mass = rows, mass / 2
-        self.rim_q = rng.uniform(25, 150)
+        self.rim_q = rng.uniform(10, 60)
         keep = [i for i, hz in enumerate(self.rim_hz) if hz < 5000]
         self.rim_hz, self.rim_rows = np.array(self.rim_hz)[keep], [rows[i] for i in keep]
 

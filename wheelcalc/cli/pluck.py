@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, table, to_csv, wrapped
+from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, table, wrapped
 from wheelcalc.page.numbers import signed
 from wheelcalc.wheel.errors import InputError
 
@@ -64,7 +64,7 @@ def command(
     from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = pluck(buildfile, recording, overrides, round_=Round(start, side, _holes(skip)), before=before)
-    more = {".csv": lambda: to_csv(answer.readings()), ".svg": lambda: picture(answer)}
+    more = {".csv": answer.readings_csv, ".svg": lambda: picture(answer)}
     return emit(answer, lambda: text(answer, working=working), wanted, more)
 
 

@@ -9,9 +9,11 @@ from typing import Any, ClassVar
 import numpy as np
 
 from wheelcalc.answers.base import Answer
-from wheelcalc.answers.plucking.change import Since
+from wheelcalc.answers.plucking.change import TENSION_PER_PITCH, Since
+from wheelcalc.answers.truing.sheet import mark_of
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.build.whole import Build
+from wheelcalc.files.readings import wheel_line
 from wheelcalc.files.wav import Sound
 from wheelcalc.joined.pitch_tensions import Calibration
 from wheelcalc.joined.target import Target
@@ -190,26 +192,42 @@ class PluckAnswer(Answer):
 
         Notes
         -----
-        `tension_sigma_N` is the tension's own standard uncertainty [N]; `assigned` how sure it is that this is the pitch of this rim hole.
+        `tension_sigma_N` is the tension's own standard uncertainty [N], that of reading the pitch in it; `assigned` how sure it is
+        that this is the pitch of this rim hole.
         """
         holes, pitch, sure = self.wheel.lacing.rim_hole, self.pitch_hz, self._sure()
+        sigma = np.hypot(self.own, TENSION_PER_PITCH * self._pitch_share() * self.tension)
         return [
             {
                 "rim_hole": int(holes[i]),
                 "lateral_mm": "",
                 "radial_mm": "",
                 "pitch_hz": f"{pitch[i]:.2f}",
-                "tension_sigma_N": f"{max(float(self.own[i]), LEAST_SIGMA):.1f}",
+                "tension_sigma_N": f"{max(float(sigma[i]), LEAST_SIGMA):.1f}",
                 "assigned": f"{sure[i]:.3f}",
             }
             for i in np.flatnonzero(np.isfinite(pitch))
         ]
 
+    def readings_csv(self) -> str:
+        """The readings file, its wheel named in its first line."""
+        rows = self.readings()
+        lines = [",".join(rows[0]), *(",".join(map(str, row.values())) for row in rows)]
+        return "\n".join([wheel_line(self.title, self.wheel.rim.holes, mark_of(self.wheel)), *lines])
+
+    def _pitch_share(self) -> Floats:
+        """Standard uncertainty of each spoke's pitch as it was read, as a share, (n,); of several plucks the least."""
+        out = np.full(len(self.wheel.lacing), np.inf)
+        for each in self.heard:
+            if each.spoke is not None and each.pluck.usable:
+                out[each.spoke] = min(out[each.spoke], each.pluck.share)
+        return np.where(np.isfinite(out), out, 0.0)
+
     def _sure(self) -> Floats:
         """How sure pitch and rim hole of each spoke are together, by its surest pluck, (n,)."""
         out = np.zeros(len(self.wheel.lacing))
         for each in self.heard:
-            if each.spoke is not None:
+            if each.spoke is not None and each.pluck.usable:
                 out[each.spoke] = max(out[each.spoke], each.pluck.assigned * each.pluck.confidence)
         return out
 

@@ -104,7 +104,7 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
         from wheelcalc.answers.truing.pitches import from_pitches  # noqa: PLC0415 - only where pitches were read
 
         found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
-        tensions, sigma = found.tensions, found.sigma
+        tensions, sigma = found.tensions, np.fmax(found.sigma, sigma)
     tensions, sigma = _assigned(tensions, sigma, at_spokes("assigned"))
     turned = np.nan_to_num(at_spokes("turned")) if read.of("turned") else None
     return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, turned, found, read)
