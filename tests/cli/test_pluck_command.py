@@ -72,7 +72,10 @@ def test_the_contracts_keys() -> None:
 
 def test_what_it_writes(tmp_path: Path) -> None:
     for name, words in (
-        ("out.csv", "rim_hole,lateral_mm,radial_mm,pitch_hz,tension_sigma_N,assigned"),
+        (
+            "out.csv",
+            "# wheel: Errand bike, rear, 36 holes, 3759d63e\nrim_hole,lateral_mm,radial_mm,pitch_hz,tension_sigma_N,assigned\n",
+        ),
         ("out.svg", "<svg"),
         ("out.json", "{"),
     ):
