@@ -123,6 +123,7 @@ class Assigned:
     left : how many at the end were not reached
     marked : whether two plucks of the first spoke mark the start, and the end, of the round
     likeness : 0 to 1, how much the whole is like a round of plucks
+    told : ln of how much likelier what is heard is as a round than as sounds of something else
     voice : ln of how much likelier its partials are a voice's or an instrument's than a spoke's, mean over the plucks
     """
 
@@ -131,6 +132,7 @@ class Assigned:
     left: int
     marked: tuple[bool, bool]
     likeness: float
+    told: float
     voice: float
 
 
@@ -154,12 +156,14 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
         If there are more plucks than two to a spoke.
     """
     if not any(each.log_pitch.size for each in sounds):
-        return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0)
+        return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0, 0.0)
     at, log_pitch, evidence = _arrays(sounds)
     posterior, apart, told, marks = _posterior(at, log_pitch, evidence, spokes)
     found = _read_off(sounds, log_pitch, posterior, apart, spokes)
     ends = (found.marked[0] and marks, found.marked[1] and marks)
-    return replace(found, marked=ends, likeness=_likeness(sounds, posterior, told), voice=_voice(sounds, posterior))
+    return replace(
+        found, marked=ends, likeness=_likeness(sounds, posterior, told), told=told, voice=_voice(sounds, posterior)
+    )
 
 
 def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
@@ -397,4 +401,4 @@ def _read_off(
     reached = max(positions, default=-1)
     missed = sorted(set(range(min(reached + 1, count))) - set(positions))
     marked = (positions.count(0) > 1, positions.count(count) > 1)
-    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0, 0.0)
+    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0, 0.0, 0.0)

@@ -25,10 +25,16 @@ OFF_AGAINST = np.array([0.015, 0.025, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 FIRST_TRIED = 5  # a peak may be any of the first partials
 KEPT = 5  # pitches kept for one sound
 SAME_PITCH = 0.03
-# Ours, chances: a peak of a plucked spoke is none of its partials, in a clean sound and in one with a knock in it; a partial
-# up to the highest heard is not heard. The first is lost in small microphones, the others where the spoke was plucked at their node.
-STRAY, STRAY_BELOW, BELOW = (0.1, 0.5), (0.04, 0.15), 1.6  # below so many times the fundamental little else sounds
-KNOCKED = 0.3  # of the sounds have a knock in them
+# Ours, chances: a peak of a plucked spoke is none of its partials, in a clean sound, in one with a knock in it, and where the rim,
+# other spokes or the room ring along; how often each is so.
+STRAY, STRAY_BELOW, BELOW = (
+    (0.1, 0.5, 0.85),
+    (0.04, 0.15, 0.6),
+    1.6,
+)  # below so many times the fundamental little else sounds
+KINDS = (0.6, 0.25, 0.15)
+# Ours: a partial up to the highest heard is not heard. The first is lost in small microphones, the others where the spoke was
+# plucked at their node.
 NOT_HEARD = np.array([0.25, 0.2, 0.3, 0.35, 0.4, 0.45, 0.5, 0.5])
 # D: peaks that are no partials lie anywhere on the logarithmic scale between lowest and highest frequency.
 ANYWHERE = float(np.log(6000 / LOWEST_HZ))
@@ -142,11 +148,14 @@ def _evidence(
     out = _gain(near, off, strength) + _gain(nearer, OFF_AGAINST[: against.shape[1]], strength)
     explained = np.concatenate([near, nearer], axis=1).max(axis=1)
     low = peaks.log_hz < log_pitch[:, None] + np.log(BELOW)
-    clean, knocked = (
-        np.log(stray + (1 - stray) * explained) @ strength
-        for stray in (np.where(low, below, above) for below, above in zip(STRAY_BELOW, STRAY, strict=True))
-    )
-    out += np.logaddexp(clean + np.log(1 - KNOCKED), knocked + np.log(KNOCKED))
+    kinds = [
+        np.log(stray + (1 - stray) * explained) @ strength + np.log(chance)
+        for stray, chance in (
+            (np.where(low, below, above), chance)
+            for below, above, chance in zip(STRAY_BELOW, STRAY, KINDS, strict=True)
+        )
+    ]
+    out += np.logaddexp.reduce(kinds)
     found = near.max(axis=2)
     number = np.arange(1, found.shape[1] + 1)
     highest = np.max(np.where(found > SEEN, number, 0), axis=1)
