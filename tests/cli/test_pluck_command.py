@@ -122,3 +122,17 @@ def test_recordings_that_cannot_be_used(tmp_path: Path) -> None:
 )
 def test_options_that_cannot_be_used(arguments: list[str], words: str) -> None:
     assert words in refused(BUILD, RECORDING, *arguments)
+
+
+def test_how_much_was_heard_is_told_on_a_terminal_only(monkeypatch) -> None:
+    from wheelcalc.cli import pluck as command
+
+    said: list[str] = []
+    monkeypatch.setattr(command, "aside", said.append)
+    monkeypatch.setattr(command.sys.stderr, "isatty", lambda: False, raising=False)
+    assert command._progress() is None
+    monkeypatch.setattr(command.sys.stderr, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(command, "EVERY", 0.0)
+    tell = command._progress()
+    tell(0.25)
+    assert said == ["Heard so far: 25 % of the sounds"]

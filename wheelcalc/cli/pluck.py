@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import sys
+import time
+from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import assumptions, emit, findings, formulas, hanging, heading, table, wrapped
+from wheelcalc.cli.output import aside, assumptions, emit, findings, formulas, hanging, heading, table, wrapped
 from wheelcalc.page.numbers import signed
 from wheelcalc.wheel.errors import InputError
 
@@ -16,6 +19,7 @@ if TYPE_CHECKING:
 
 NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
+EVERY = 1.0  # s, ours: so often it is said how far the ear has come
 
 
 HELP = """Tell how evenly tight the spokes are from a recording of them plucked.
@@ -63,9 +67,25 @@ def command(
     from wheelcalc.answers.plucking.answer import Round  # noqa: PLC0415 - as above
     from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
 
-    answer = pluck(buildfile, recording, overrides, round_=Round(start, side, _holes(skip)), before=before)
+    plan = Round(start, side, _holes(skip))
+    answer = pluck(buildfile, recording, overrides, round_=plan, before=before, tell=_progress())
     more = {".csv": answer.readings_csv, ".svg": lambda: picture(answer)}
     return emit(answer, lambda: text(answer, working=working), wanted, more)
+
+
+def _progress() -> Callable[[float], None] | None:
+    """What says on a terminal, once a second, how much of a long recording is heard; None elsewhere."""
+    if not (sys.stderr and sys.stderr.isatty()):
+        return None
+    last = time.monotonic()
+
+    def tell(share: float) -> None:
+        nonlocal last
+        if time.monotonic() - last >= EVERY:
+            last = time.monotonic()
+            aside(f"Heard so far: {100 * share:.0f} % of the sounds")
+
+    return tell
 
 
 def _holes(text_: str | None) -> tuple[int, ...]:

@@ -42,6 +42,9 @@ SURELY_SAME = 0.999  # a spoke plucked twice is the same
 TRIED_SPREAD = 0.3
 USUAL_SPREAD, LEAST_RHYTHM, MOST_RHYTHM = 0.25, 0.1, 0.4  # of the logarithm of the gap
 MOST_WALKS, HOPELESS = 4, 10.0  # so many are looked at more closely; not those behind by that, ln of a likelihood ratio
+# Ours: what is off between the table and a real wheel's spokes is off in all of them alike, so that a whole level is told from another
+# by no more than so many plucks tell; levels nearer than that (of the logarithm) are one.
+TELLING, ONE_LEVEL = 6.0, 0.06
 ROUNDS = 2  # in which level, spread and rhythm are read off what was found, and all is walked again
 MOST_STRAYS = 6
 TELLS = 4.0  # ln of the likelihood ratio that a pluck of a good recording adds
@@ -236,10 +239,17 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
         every = walks([level for level, _, _ in plans], [way for _, way, _ in plans], marks)
         begun += [(plan[2] + each.log_likelihood, *plan, marks, each) for plan, each in zip(plans, every, strict=True)]
     begun.sort(key=lambda each: -each[0])
-    close = [each for each in begun[:MOST_WALKS] if each[0] > begun[0][0] - HOPELESS]
+    alike_in_all = max(1.0, at.size / TELLING)
+    close: list[tuple[float, _Level, Spokes, float, bool, Walked]] = []
+    for each in begun:
+        new = all(abs(each[1].right - other[1].right) > ONE_LEVEL for other in close)
+        behind = (begun[0][0] - each[0]) / (alike_in_all if new else 1.0)
+        if behind < HOPELESS and (new or len(close) < MOST_WALKS):
+            close.append(each)
     ended: list[Walked] = []
     marked: list[bool] = []
     chances: list[float] = []
+    rights: list[float] = []
     for marks in (False, True):
         rows = [each for each in close if each[4] == marks]
         if not rows:
@@ -253,15 +263,23 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
             last = walks(learned, ways, marks)
         ended += [replace(each, posterior=_folded(each.posterior, marks)) for each in last]
         marked += [marks] * len(rows)
+        rights += [each.right for each in learned]
         chances += [row[3] + each.log_likelihood for row, each in zip(rows, last, strict=True)]
-    weight = np.exp(np.array(chances) - max(chances))
-    weight /= weight.sum()
+    weight = _weights(np.array(chances), np.array(rights), alike_in_all)
     return (
         np.asarray(sum(w * found.posterior for w, found in zip(weight, ended, strict=True))),
         apart,
         max(chances) - float(none.sum()),
         bool(weight @ np.array(marked) > LISTED),
     )
+
+
+def _weights(chances: Floats, rights: Floats, alike_in_all: float) -> Floats:
+    """What each walk counts: within a level by its likelihood, a level against another by that of a few plucks."""
+    nearest = np.abs(rights[:, None] - rights) < ONE_LEVEL
+    best = np.where(nearest, chances, -np.inf).max(axis=1)
+    weight = np.exp((best - best.max()) / alike_in_all + chances - best)
+    return np.asarray(weight / weight.sum())
 
 
 def _ways(spokes: Spokes) -> list[tuple[Spokes, float]]:
