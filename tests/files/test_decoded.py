@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import stat
+import subprocess
 from pathlib import Path
 
 import numpy as np
@@ -48,3 +50,20 @@ def test_a_file_that_it_cannot_read_is_refused_in_one_line(tmp_path: Path, monke
     with pytest.raises(InputError, match="ffmpeg cannot read") as caught:
         read_wav(recorded(tmp_path))
     assert "\n" not in str(caught.value)
+
+
+@pytest.mark.skipif(not shutil.which("ffmpeg"), reason="ffmpeg is not on the path")
+@pytest.mark.parametrize(
+    ("suffix", "coder"), [("m4a", "aac"), ("mp3", "libmp3lame"), ("ogg", "libvorbis"), ("flac", "flac")]
+)
+def test_what_phones_record_keeps_its_pitch(tmp_path: Path, suffix: str, coder: str) -> None:
+    rate, hz = 44_100, 391.7
+    t = np.arange(rate) / rate
+    write_wav(tmp_path / "plucks.wav", 0.4 * np.sin(2 * np.pi * hz * t) * np.exp(-t / 0.5), rate)
+    coded = tmp_path / f"plucks.{suffix}"
+    call = ["ffmpeg", "-v", "error", "-i", str(tmp_path / "plucks.wav"), "-c:a", coder, "-b:a", "48k", str(coded)]
+    subprocess.run(call, check=True)
+    heard = read_wav(coded)
+    assert heard.seconds == pytest.approx(1.0, abs=0.1)
+    power = np.abs(np.fft.rfft(heard.samples, 8 * rate)) ** 2
+    assert np.argmax(power) * heard.rate / (8 * rate) == pytest.approx(hz, abs=0.5)

@@ -47,7 +47,8 @@ MOST_WALKS, HOPELESS = 4, 10.0  # so many are looked at more closely; not those 
 TELLING, ONE_LEVEL = 6.0, 0.06
 ROUNDS = 2  # in which level, spread and rhythm are read off what was found, and all is walked again
 MOST_STRAYS = 6
-TELLS = 4.0  # ln of the likelihood ratio that a pluck of a good recording adds
+# Ours: ln of the likelihood ratio that a pluck of a good recording adds, or all of a poor one; knocks and talk add 9 at most.
+TELLS, TELLS_IN_ALL = 4.0, 11.0
 MOST_VOICE = 6.0  # no single sound says more than this of what the whole is
 LISTED = 0.5  # likelier than not
 MENTIONED = 0.05  # ours: what may be a pluck is listed, as doubtful as it is: a person hears again what was there
@@ -126,7 +127,6 @@ class Assigned:
     left : how many at the end were not reached
     marked : whether two plucks of the first spoke mark the start, and the end, of the round
     likeness : 0 to 1, how much the whole is like a round of plucks
-    told : ln of how much likelier what is heard is as a round than as sounds of something else
     voice : ln of how much likelier its partials are a voice's or an instrument's than a spoke's, mean over the plucks
     """
 
@@ -135,7 +135,6 @@ class Assigned:
     left: int
     marked: tuple[bool, bool]
     likeness: float
-    told: float
     voice: float
 
 
@@ -159,14 +158,12 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
         If there are more plucks than two to a spoke.
     """
     if not any(each.log_pitch.size for each in sounds):
-        return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0, 0.0)
+        return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0)
     at, log_pitch, evidence = _arrays(sounds)
     posterior, apart, told, marks = _posterior(at, log_pitch, evidence, spokes)
     found = _read_off(sounds, log_pitch, posterior, apart, spokes)
     ends = (found.marked[0] and marks, found.marked[1] and marks)
-    return replace(
-        found, marked=ends, likeness=_likeness(sounds, posterior, told), told=told, voice=_voice(sounds, posterior)
-    )
+    return replace(found, marked=ends, likeness=_likeness(sounds, posterior, told), voice=_voice(sounds, posterior))
 
 
 def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
@@ -183,14 +180,15 @@ def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
 
 
 def _likeness(sounds: Sequence[Sounding], posterior: Floats, told: float) -> float:
-    """0 to 1: how much of what sounds is of the round, how surely its pitches are known, how much each of its plucks tells."""
+    """0 to 1: how much of what sounds is of the round, how surely its pitches are known, whether each pluck or all tell enough."""
     in_round = np.minimum(posterior.sum(axis=(1, 2)), 1.0)
     if in_round.sum() < LISTED:
         return 0.0
     power = 10 ** (np.array([each.loud for each in sounds]) / 10)
     known = posterior[:, :, :-1].sum(axis=1).max(axis=1)
     share, sure = np.sum(power * in_round) / power.sum(), np.sum(known) / in_round.sum()
-    return float(share * sure * np.clip(told / in_round.sum() / TELLS, 0, 1))
+    enough = max(told / in_round.sum() / TELLS, told / TELLS_IN_ALL)
+    return float(share * sure * np.clip(enough, 0, 1))
 
 
 def _arrays(sounds: Sequence[Sounding]) -> tuple[Floats, Floats, Floats]:
@@ -419,4 +417,4 @@ def _read_off(
     reached = max(positions, default=-1)
     missed = sorted(set(range(min(reached + 1, count))) - set(positions))
     marked = (positions.count(0) > 1, positions.count(count) > 1)
-    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0, 0.0, 0.0)
+    return Assigned(plucks, missed, max(count - 1 - reached, 0), marked, 0.0, 0.0)
