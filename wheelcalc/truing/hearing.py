@@ -10,9 +10,9 @@ from wheelcalc.truing.recording import soundings
 from wheelcalc.truing.templates import Template
 from wheelcalc.wheel.errors import InputError
 
-# Ours: rounds of four unlike makes are more like one than this (0.46 and more) where anything could be placed; knocks, talk, a
-# tapped rim less (0.2 at most).
-LEAST_LIKENESS = 0.35
+# Ours: rounds of four unlike makes are more like one than this (0.39 and more) where anything could be placed; knocks, talk, a
+# tapped rim less (0.23 at most).
+LEAST_LIKENESS = 0.3
 # Ours: music says 1.4 and more, talk 2.6, rounds of plucks -0.7 and less.
 MOST_VOICE = 0.3
 
