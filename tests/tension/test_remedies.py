@@ -185,3 +185,34 @@ def test_a_flange_past_the_middle_gives_nothing_now() -> None:
 
 def test_without_a_limit_there_is_nothing_to_reach() -> None:
     assert remedies.slack_at_limit(wheel(), []) == 0.0
+
+
+def test_unequal_crosses_keep_the_other_side() -> None:
+    """Each remedy changes one side's crosses and leaves the other's."""
+    uneven = replace(wheel(), lacing=lacing.crossed(32, {"left": 2, "right": 3}))
+    told = by_name(uneven)
+    assert told["crosses-right"].slack == pytest.approx(
+        slack(replace(wheel(), lacing=lacing.crossed(32, {"left": 2, "right": 2})))
+    )
+    radial = lacing.crossed(32, {"left": 0, "right": 3}, heads_in={"left": "none", "right": "leading"})
+    assert told["radial-heads-out"].slack == pytest.approx(slack(replace(wheel(), lacing=radial)))
+
+
+def test_a_right_flange_without_thickness_is_taken_as_3_mm_thick_too() -> None:
+    far, near = Flange(16, 44.0, 36.3), Flange(16, 46.0, 14.2)
+    told = [
+        by_name(
+            replace(mirrored(wheel()), hub=Hub(near, replace(far, thickness=thickness), 131.0)),
+            replace(LEEWAY, carries_torque=("left",)),
+        )["radial-heads-out"].slack
+        for thickness in (None, 3.0, 3.6)
+    ]
+    assert told[0] == pytest.approx(told[1])
+    assert told[0] < told[2]
+
+
+def test_thinner_wire_keeps_the_butts_of_the_spokes_at_hand() -> None:
+    """D: with nothing but thick ends, the thinner wire stretches as the thick one does, and is no remedy."""
+    length = float(wheel().spans[wheel().lacing.on("left")].mean())
+    thick = Wire(2.0, 1.9, 2.0, butts=(length / 2, length / 2 - 1))
+    assert "thinner-wire" not in by_name(wheel(wires={"left": thick, "right": thick}))
