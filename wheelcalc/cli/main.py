@@ -148,12 +148,17 @@ def run(arguments: list[str]) -> int:
         silence_output()
         return 0
     except (Exception, KeyboardInterrupt) as error:
-        line = printable(f"Error: {' '.join(_what_to_say(error).split())}", LONGEST_LINE)
+        line = error_line(error)
         from wheelcalc.cli.output import aside  # noqa: PLC0415 - only where something is wrong
 
         aside(line)
         return UNUSABLE
     return _flushed(status if isinstance(status, int) else 0)
+
+
+def error_line(error: BaseException) -> str:
+    """Return the one line that says what is wrong."""
+    return printable(f"Error: {' '.join(_what_to_say(error).split())}", LONGEST_LINE)
 
 
 def _flushed(status: int) -> int:

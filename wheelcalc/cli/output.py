@@ -41,9 +41,7 @@ def emit(answer: Answer, text: Writer, wanted: Wanted, more: Mapping[str, Writer
     """
     writers: dict[str, Writer] = {".txt": text, ".json": lambda: to_json(answer.as_json()), **(more or {})}
     if wanted.output is None:
-        if sys.stdout is None:
-            raise InputError("", "standard output is closed; -o writes a file instead")
-        _print(_printable(writers[".json" if wanted.as_json else ".txt"]()))
+        put(writers[".json" if wanted.as_json else ".txt"]())
     else:
         write_file(wanted.output, writers, force=wanted.force)
         aside(f"Written: {printable(wanted.output)}")
@@ -82,6 +80,19 @@ def _print(text: str) -> None:
         click.echo(text)
     except BrokenPipeError:
         silence_output()
+
+
+def put(text: str) -> None:
+    """Print what belongs to no single answer, on standard output.
+
+    Raises
+    ------
+    InputError
+        If that is closed.
+    """
+    if sys.stdout is None:
+        raise InputError("", "standard output is closed; -o writes a file instead")
+    _print(_printable(text))
 
 
 def aside(line: str) -> None:
