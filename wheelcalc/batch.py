@@ -160,6 +160,7 @@ class Wheels:
         tighter : of the tighter side [N]
         """
         force, ratio = numbers("tighter", tighter, "N"), self.ratio_left_to_right
+        _refuse(~(force >= 0), force, "tighter", "0 N or more")
         return {"left": force * np.minimum(ratio, 1.0), "right": force * np.minimum(1 / ratio, 1.0)}
 
     def cut_lengths(
@@ -219,6 +220,7 @@ class Wheels:
         chain = np.asarray(np.nan) if chainline_error is None else numbers("chainline_error", chainline_error, "mm")
         shape = np.broadcast_shapes(self.shape, width.shape, chain.shape)
         width, chain = (np.broadcast_to(each, shape)[..., None] for each in (width, chain))
+        _refuse(~np.isfinite(width), width, "missing", "a width in mm")
         widest = float(width.max())
         ways = (
             _multiples(widest)
@@ -330,7 +332,9 @@ def chances(
     [0.84, 0.99, 0.75, 0.16]
     """
     end = numbers("length", length, "mm") - numbers("cut_length", cut_length, "mm")
-    return chance_inside(end, end, numbers("sigma", sigma, "mm"), Window(short_at_most, beyond_at_most))
+    error = numbers("sigma", sigma, "mm")
+    _refuse(~(error >= 0), error, "sigma", "0 mm or more")
+    return chance_inside(end, end, error, Window(short_at_most, beyond_at_most))
 
 
 def _possible(side: str, given: Mapping[str, Floats]) -> None:

@@ -6,11 +6,11 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from wheelcalc.wheel.errors import InputError
+from wheelcalc.wheel.wheel import Wheel
 
 if TYPE_CHECKING:
     from wheelcalc.answers.base import Answer
     from wheelcalc.paper.drawing import Drawing
-    from wheelcalc.wheel.wheel import Wheel
 
 __all__ = ["lacing_map", "picture"]
 
@@ -31,16 +31,18 @@ def lacing_map(wheel: Wheel, title: str = "") -> Drawing:
     wheel : which
     title : heads it
     """
+    if not isinstance(wheel, Wheel):
+        raise InputError("lacing_map", f"found {type(wheel).__name__}; give a Wheel, such as answer.wheel of `lace`")
     drawn: Drawing = import_module("wheelcalc.paper.lacing_map").lacing_map(wheel, title)
     return drawn
 
 
-def picture(answer: Answer) -> Drawing:
+def picture(answer: Answer | Wheel) -> Drawing:
     """Draw what the command of an answer draws: the map, the strip from valve to valve, or the spectrum.
 
     Parameters
     ----------
-    answer : of `lace` (the map), `tension`, `true`, `pluck` (the strip) or `tap` (the spectrum)
+    answer : of `lace` (the map), `tension`, `true`, `pluck` (the strip) or `tap` (the spectrum); a wheel (the map)
 
     Raises
     ------
@@ -53,6 +55,10 @@ def picture(answer: Answer) -> Drawing:
     >>> pictures.picture(answers.tension("examples/errand-rear.toml")).svg().startswith("<svg ")
     True
     """
+    if isinstance(answer, Wheel):
+        return lacing_map(answer)
+    if not hasattr(answer, "schema"):
+        raise InputError("picture", f"found {type(answer).__name__}; give an answer or a Wheel")
     command = answer.schema.split("/")[1]
     if command == "lace":
         made: Any = answer

@@ -253,8 +253,8 @@ def test_mistakes_in_words(tmp_path: Path, seen: str, said: str) -> None:
         ),
         ({"hub__left__pair_spacing": 9}, [], "hub.left.pair_spokes: is missing"),
         ({"hub__left__pair_spacing": 40, "hub__left__pair_spokes": "apart"}, [], "left.pair_spacing: found 40 mm"),
-        ({}, ["--seen", "1-99"], "--seen: found hub hole R99"),
-        ({}, ["--seen", ""], "--seen: found no spoke"),
+        ({}, ["--seen", "1-99"], "seen: found hub hole R99"),
+        ({}, ["--seen", ""], "seen: found no spoke"),
         ({}, ["-o", "map.png"], "the suffix says what to write: .txt, .json, .html, .csv, .svg"),
     ],
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, ClassVar
 
@@ -21,6 +21,7 @@ from wheelcalc.page.blocks import Page
 from wheelcalc.truing.broken import Gone, Home, home, without
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, by_weight
+from wheelcalc.wheel.given import count
 from wheelcalc.wheel.wheel import Wheel
 
 PREFIXES = ("truing.step", "truing.most_per_pass", "tension.floor_stop")
@@ -139,7 +140,7 @@ def _runout(lateral: np.ndarray, radial: np.ndarray) -> dict[str, float]:
     return {"lateral_mm": float(np.ptp(lateral)), "radial_mm": float(np.ptp(radial))}
 
 
-def broken(source: Source, rim_holes: Sequence[int], overrides: Overrides = (), **keys: Any) -> BrokenAnswer:
+def broken(source: Source, rim_holes: int | Sequence[int], overrides: Overrides = (), **keys: Any) -> BrokenAnswer:
     """What a broken spoke does to a true wheel, and which nipples bring it home.
 
     Parameters
@@ -152,6 +153,7 @@ def broken(source: Source, rim_holes: Sequence[int], overrides: Overrides = (), 
     InputError
         If the input cannot be used, a rim hole has no spoke, or the others do not hold the rim.
     """
+    rim_holes = [count("rim_holes", each) for each in (rim_holes if isinstance(rim_holes, Iterable) else [rim_holes])]
     file = opened(source, overrides, keys)
     with file.named():
         build = file.build

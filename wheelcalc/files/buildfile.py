@@ -26,6 +26,7 @@ from wheelcalc.wheel.parts import SIDES
 LARGEST_FILE = 1_000_000  # bytes; ours: a build file has a few thousand
 STANDARD_INPUT = "-"
 OVERRIDES = "overrides"  # where a value came from that was put in place of the file's, for messages
+HOW_TO_OVERRIDE = 'give a dict, {"rim.erd": 602}, or texts, "rim.erd=602"'
 Overrides = Iterable[str] | Mapping[str, Any]
 LONGEST_OVERRIDE = 20_000  # letters; ours: a wheel listed spoke by spoke has three thousand
 BYTE_ORDER_MARK = b"\xef\xbb\xbf"
@@ -379,7 +380,14 @@ def _asked(overrides: Overrides) -> Iterator[tuple[str, Any]]:
     if isinstance(overrides, Mapping):
         yield from ((str(path), as_in_file(value)) for path, value in overrides.items())
         return
+    if not isinstance(overrides, Iterable):
+        raise InputError(OVERRIDES, f"found {values.shown(overrides)}; {HOW_TO_OVERRIDE}")
     for text in [overrides] if isinstance(overrides, str) else overrides:
+        if isinstance(text, Mapping):
+            yield from _asked(text)
+            continue
+        if not isinstance(text, str):
+            raise InputError(OVERRIDES, f"found {values.shown(text)}; {HOW_TO_OVERRIDE}")
         path, equals, value = text.partition("=")
         if not equals or not path.strip():
             with in_file(OVERRIDES):

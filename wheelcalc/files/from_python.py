@@ -37,7 +37,7 @@ def as_in_file(value: Any) -> Any:
     """
     if isinstance(value, Mapping):
         return {name: as_in_file(each) for name, each in value.items()}
-    if isinstance(value, list | tuple):
+    if isinstance(value, list | tuple | range):
         return [as_in_file(each) for each in value]
     return value if type(value) in AS_TOML_HAS_IT else _plain(value)
 

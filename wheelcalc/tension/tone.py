@@ -16,7 +16,7 @@ from numpy.typing import ArrayLike
 from wheelcalc.arrays import Floats
 from wheelcalc.wheel.constants import SPOKE_STEEL_MODULUS
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.given import in_unit, is_quantity
+from wheelcalc.wheel.given import numbers
 
 __all__ = [
     "bending_stiffness",
@@ -41,7 +41,7 @@ NOTES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 def floats(value: ArrayLike, unit: str = "") -> Floats:
     """Numbers as an array of floats; a quantity of any library of units in this one."""
-    return np.asarray(in_unit("tone", value, unit) if is_quantity(value) else value, dtype=float)
+    return numbers("tone", value, unit)
 
 
 def bending_stiffness(diameter: ArrayLike, youngs_modulus: ArrayLike = SPOKE_STEEL_MODULUS) -> Floats:
@@ -178,11 +178,11 @@ def bisect(rising: Callable[[Floats], Floats], low: Floats, high: Floats) -> Flo
 
 def checked(value: ArrayLike, key: str, low: float, high: float, what: str) -> Floats:
     """Give numbers back as an array, or raise `InputError` with the first one that is not from `low` to `high`."""
-    numbers = floats(value)
-    wrong = ~((numbers >= low) & (numbers <= high))
+    found = floats(value)
+    wrong = ~((found >= low) & (found <= high))
     if np.any(wrong):
-        raise InputError(key, f"found {numbers[wrong].flat[0]:g}; it must be {what}")
-    return numbers
+        raise InputError(key, f"found {found[wrong].flat[0]:g}; it must be {what}")
+    return found
 
 
 def checked_hold(end_hold: ArrayLike) -> Floats:

@@ -110,6 +110,9 @@ class Hub:
     phase: str = "staggered"
 
     def __post_init__(self) -> None:
+        for side in SIDES:
+            if not isinstance(getattr(self, side), Flange):
+                raise InputError(side, f"found {type(getattr(self, side)).__name__}; give a Flange")
         plain_fields(self, {"over_locknut": "mm"})
         one_of("phase", self.phase, ("staggered", "aligned"))
         if self.over_locknut is not None:

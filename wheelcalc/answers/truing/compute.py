@@ -111,6 +111,11 @@ def _read(given: Given, wheel: Wheel, number: int) -> list[RimReadings]:
         return [given]
     if isinstance(given, str | Path):
         return read_passes(given, wheel.rim.holes, mark_of(wheel))
+    if not isinstance(given, Mapping):
+        what = (
+            f"found {type(given).__name__}; give lateral=..., radial=... by name, a dict of them, or a file of readings"
+        )
+        raise InputError("readings", what)
     from wheelcalc.files.reading_arrays import pass_of  # noqa: PLC0415 - only where a program gives arrays
 
     return [pass_of(given, wheel.rim.holes, f"pass {number}")]

@@ -94,8 +94,8 @@ class Sheet(Answer):
 def sheet(
     source: Source,
     overrides: Overrides = (),
-    only: Sequence[str] = (),
-    without: Sequence[str] = (),
+    only: str | Sequence[str] = (),
+    without: str | Sequence[str] = (),
     paper: str = "any",
     *,
     readings: str | Path | None = None,
@@ -118,6 +118,7 @@ def sheet(
     InputError
         If the input cannot be used, a name is not known, or no section is left.
     """
+    only, without = ([each] if isinstance(each, str) else each for each in (only, without))
     _check_names(only, without)
     if paper not in PAPERS:
         raise InputError("paper", f'found "{paper}"; write one of {", ".join(PAPERS)}')
