@@ -1,6 +1,6 @@
 """How whole rounds of unlike makes are heard, a row a make: python -m tests.benchmarks.rounds [SEEDS] [MAKERS ...]
 
-No make's own rounds decide about what is tuned: a row is a test of the others. The record is rounds.md.
+All rows are of one set of constants, and its makers have seen all four: what was measured before that stands in rounds.md.
 """
 
 from __future__ import annotations
