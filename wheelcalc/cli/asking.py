@@ -49,6 +49,7 @@ class Dialogue:
         self.draft, self.outline, self.read = draft, outline, read
         self.progress = Progress()
         self.history: list[tuple[str, Progress]] = []
+        self.earlier: dict[str, str] = {}  # question -> what was answered in this session, offered again after back
         self._shown: Section | None = None
 
     def run(self) -> None:
@@ -66,8 +67,11 @@ class Dialogue:
                 self._back()
                 continue
             before = (self.draft.text, self.progress.copy())
+            name = named(step.item)
+            typed = typed or self.earlier.get(name, "")
             if self._answer(step, typed):
                 self.history.append(before)
+                self.earlier[name] = "" if typed == "skip" else typed
 
     def _head(self, section: Section) -> None:
         if section is not self._shown:
@@ -78,7 +82,7 @@ class Dialogue:
         """Show a question and return what was typed, explained as often as wanted."""
         say("", *asked(step.item, self.draft))
         while True:
-            typed = self._line(prompt(step.item, self.draft))
+            typed = self._line(prompt(step.item, self.draft, self.earlier.get(named(step.item), "")))
             if typed != "?":
                 return typed
             say(*explained(step.item))
@@ -217,8 +221,15 @@ def choices(key: Key) -> list[str]:
     return wrapped("   ".join(f"{number} {word}" for number, word in enumerate(key.choices, 1)), MARGIN)
 
 
-def prompt(item: Section | Choice | Question, draft: Draft) -> str:
+def named(item: Section | Choice | Question) -> str:
+    """Return the name by which an earlier answer is remembered."""
+    return f"gate {item.title}" if isinstance(item, Section) else f"{type(item).__name__} {item.key}"
+
+
+def prompt(item: Section | Choice | Question, draft: Draft, earlier: str = "") -> str:
     """Return the mark behind which one types; what Enter means stands in brackets."""
+    if earlier:
+        return f"[{printable(earlier)}] > "
     if isinstance(item, Section):
         return f"[{_usual(item)}] > "
     if isinstance(item, Choice):

@@ -138,15 +138,19 @@ def command(
     kept = [kind_and_name(each, drawers) for each in keep]
     # a drawer that is only begun may be missing
     parts = read_drawers(each for each in drawers if not keep or Path(each).exists())
-    draft = Draft(path_of(buildfile, output, by_terminal=by_terminal), parts)
+    try:
+        draft = Draft(path_of(buildfile, output, by_terminal=by_terminal), parts)
+    except (StoppedError, KeyboardInterrupt):
+        say("", "Stopped before the first answer; nothing was written.")
+        return 0
     typed = {question.key: answers[name_of(question.key)] for question in every_question()}
     taken = answered(draft, {key: text for key, text in typed.items() if text is not None})
     if not by_terminal:
         demand_all(draft)
     if taken:
         draft.save()
-    if by_terminal:
-        ask(draft)
+    if by_terminal and not asked_to_the_end(draft):
+        return 0
     for kind, name in kept:
         put_in(Path(drawers[-1]), kind, name, draft.own)
         say("", f'Put into {drawers[-1]}: {kind} "{name}".')
@@ -175,7 +179,7 @@ def path_of(buildfile: str | None, output: str | None, *, by_terminal: bool) -> 
         try:
             name = terminal_line()(f"In which file shall it be kept? [{USUAL_NAME}] > ").strip() or USUAL_NAME
         except EOFError:
-            raise InputError("", "stopped before the first answer; nothing was written") from None
+            raise StoppedError from None
     path, shown = Path(name), printable(name, LONGEST_ECHO)
     if path.suffix != ".toml":
         raise InputError("-o", f'found "{shown}"; a build file ends in .toml, such as {USUAL_NAME}')
@@ -227,17 +231,20 @@ def demand_all(draft: Draft) -> None:
     raise InputError(first[0].option, text)
 
 
-def ask(draft: Draft) -> None:
-    """Ask for what is missing; an end before the last question is an error that says how to go on."""
+def asked_to_the_end(draft: Draft) -> bool:
+    """Ask for what is missing; where the user ends it before, say where the answers are and how to go on. False then."""
     say(*wrapped(WORDS))
     try:
         Dialogue(draft, (*offered(draft.parts), *OUTLINE), terminal_line()).run()
     except (StoppedError, KeyboardInterrupt):
         say("")
         if not draft.path.exists():
-            raise InputError("", "stopped before the first answer; nothing was written") from None
-        text = f"stopped before the end; every answer is kept, `wheelcalc start {draft.path}` goes on from there"
-        raise InputError(str(draft.path), text) from None
+            say("Stopped before the first answer; nothing was written.")
+        else:
+            kept = f"Stopped. Every answer is kept in {draft.path}; `wheelcalc start {draft.path}` goes on from there."
+            say(*wrapped(kept))
+        return False
+    return True
 
 
 def closing(draft: Draft) -> int:

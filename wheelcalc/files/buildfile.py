@@ -20,7 +20,7 @@ from wheelcalc.files.drawer import TAKERS, Part, drawer_of, taken, together
 from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
-from wheelcalc.wheel.errors import InputError, printable
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
 LARGEST_FILE = 1_000_000  # bytes; ours: a build file has a few thousand
@@ -279,7 +279,7 @@ def parsed(data: bytes) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
-        raise InputError("", f"is not TOML: {_one_line(str(error))}; write key = value, text in quotes") from None
+        raise InputError("", f"is not TOML: {_cure(text, str(error))}") from None
     except (RecursionError, ValueError, OverflowError):
         raise InputError("", "is not a build file: nested too deeply, or a number too long to read") from None
 
@@ -298,6 +298,26 @@ def _refuse_deep_names(text: str) -> None:
             raise InputError(
                 f"line {number}", f"has a name of more than {_DEEPEST} parts; write key = value, text in quotes"
             )
+
+
+_AT_LINE = re.compile(r"at line ([0-9]+)")
+_DECIMAL_COMMA = re.compile(r"(\s*[\w.-]+\s*=\s*)(-?[0-9]+),([0-9]+)(\s*(?:#.*)?)")
+_BARE_TEXT = re.compile(r"(\s*[\w.-]+\s*=\s*)([^\s\"'\[{#][^\"'\[\]{}#=]*?)(\s*(?:#.*)?)")
+
+
+def _cure(text: str, reason: str) -> str:
+    """Return line, what stands there and what to write in its place, of a text that is not TOML."""
+    at = _AT_LINE.search(reason)
+    lines = text.split("\n")
+    line = lines[int(at[1]) - 1].strip() if at and int(at[1]) <= len(lines) else ""
+    found = f'line {at[1]} is "{printable(line, LONGEST_ECHO)}"' if at and line else ""
+    if found and len(line) <= LONGEST_ECHO:
+        if comma := _DECIMAL_COMMA.fullmatch(line):
+            return f"{found}; write the decimals behind a point: {comma[1].strip()} {comma[2]}.{comma[3]}"
+        if bare := _BARE_TEXT.fullmatch(line):
+            return f'{found}; write text and numbers with a unit in quotes: {bare[1].strip()} "{bare[2]}"'
+    said = f"{found}: {_one_line(reason)}" if found else _one_line(reason)
+    return f"{said}; write key = value, text in quotes"
 
 
 def _one_line(text: str) -> str:

@@ -53,7 +53,7 @@ class Draft:
         with in_file(str(self.path)):
             self.own = raw_values(tree)
             self.given = with_parts(self.own, self.parts)
-            tool = str(self.given.get("measuring.tool", "rule"))
+            tool = str(self.given.get("measuring.tool", "rule")).strip().lower()
             single = {path: values.read(path, key_of(path), raw, tool) for path, raw in self.given.items()}
         self.fault: InputError | None = None
         try:

@@ -7,6 +7,7 @@ from typing import Any
 
 from wheelcalc.build.section import Key
 from wheelcalc.files import values
+from wheelcalc.files.words import meant
 from wheelcalc.files.writing import Literal
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
@@ -96,14 +97,11 @@ def _choice(path: str, key: Key, text: str) -> str:
     """Return the choice meant by its number, its word, or the beginning of its word."""
     if text.isdecimal() and 1 <= int(text) <= len(key.choices):
         return key.choices[int(text) - 1]
-    wanted = text.lower()
-    meant = [choice for choice in key.choices if choice == wanted] or [
-        choice for choice in key.choices if wanted and choice.startswith(wanted)
-    ]
-    if len(meant) != 1:
+    word = meant(key.choices, text)
+    if word is None:
         listed = ", ".join(key.choices)
         raise InputError(path, f'found "{values.shown(text)}"; answer one of: {listed}')
-    return meant[0]
+    return word
 
 
 def _stock(path: str, text: str) -> dict[str, Any]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.section import Key
+from wheelcalc.files.words import meant
 from wheelcalc.measuring.statistics import mean_sigma
 from wheelcalc.wheel.constants import INCH
 from wheelcalc.wheel.errors import InputError, printable
@@ -187,9 +188,18 @@ def _text(path: str, key: Key, raw: Any) -> str:
     if not isinstance(raw, str):
         raise InputError(path, f"found {shown(raw)}; write text in quotes{_choices(key)}")
     if key.choices and raw not in key.choices:
-        raise InputError(path, f'found "{shown(raw)}"; write one of{_choices(key).removeprefix(", one of")}')
+        return _choice(path, key, raw)
     demand_one_line(path, raw)
     return raw
+
+
+def _choice(path: str, key: Key, text: str) -> str:
+    """Return the choice in whatever case it is written; refuse another word, with the one that would do where that is plain."""
+    if (word := text.strip().lower()) in key.choices:
+        return word
+    would_do = meant(key.choices, text)
+    cure = f'write "{would_do}"' if would_do else f"write one of{_choices(key).removeprefix(', one of')}"
+    raise InputError(path, f'found "{shown(text)}"; {cure}')
 
 
 def demand_one_line(path: str, text: str) -> None:

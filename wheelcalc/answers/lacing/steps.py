@@ -39,12 +39,21 @@ def numbering(lacing: Lacing, straight: Sequence[str] = ()) -> list[str]:
         "Look at the wheel from its right side, the rider's right. Forward, as the wheel rolls, is clockwise from there, and "
         "anticlockwise seen from the left. Count everything forward.",
         f"Rim: hole 1 is the first hole forward of the valve hole; it serves the {lacing.first_hole} flange. Count to "
-        f"{lacing.rim_holes}; the last one is just behind the valve hole.",
+        f"{lacing.rim_holes}; the last one is just behind the valve hole. {_leans(lacing.first_hole)}",
         f"Hub: {_hub_starts(lacing)} Count the right flange clockwise seen from the right, the left flange anticlockwise seen from the "
         "left.",
         *([_seats(lacing, straight)] if straight else []),
         _label(lacing),
     ]
+
+
+def _leans(first: str) -> str:
+    """How to see whether hole 1 serves the flange that the build file says, and what to write if not."""
+    other = opposite(first)
+    return (
+        "Look at the rim from the tyre's side: where its holes lie in turn to the right and to the left of their middle line, "
+        f'hole 1 must lie to the {first}. If it lies to the {other}, write first_hole = "{other}" below [rim] and run `lace` again.'
+    )
 
 
 def _seats(lacing: Lacing, straight: Sequence[str]) -> str:
