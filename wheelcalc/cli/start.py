@@ -257,7 +257,11 @@ def closing(draft: Draft) -> int:
     file = build_of(tree_of(draft.path), str(draft.path), (), draft.parts)
     answer = answers.check(file)
     say("", f"Written: {draft.path}", "", str(answer), "")
-    if answer.stops or not any(each.ready for each in answer.commands if each.command == "order"):
+    complete = any(each.ready for each in answer.commands if each.command == "order")
+    if answer.stops and complete:
+        say(*wrapped(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
+        return 1
+    if not complete:
         again = f"Next: put right what is said above, then run `wheelcalc start {draft.path}` again; it asks for what is missing."
         say(*wrapped(again))
         return 1 if answer.stops else 0
