@@ -130,9 +130,9 @@ def test_how_much_was_heard_is_told_on_a_terminal_only(monkeypatch) -> None:
     said: list[str] = []
     monkeypatch.setattr(command, "aside", said.append)
     monkeypatch.setattr(command.sys.stderr, "isatty", lambda: False, raising=False)
-    assert command._progress() is None
+    assert command.progress() is None
     monkeypatch.setattr(command.sys.stderr, "isatty", lambda: True, raising=False)
     monkeypatch.setattr(command, "EVERY", 0.0)
-    tell = command._progress()
+    tell = command.progress()
     tell(0.25)
     assert said == ["Heard so far: 25 % of the sounds"]

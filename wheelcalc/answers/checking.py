@@ -32,11 +32,13 @@ class Readiness:
     command : its name
     missing : keys that it still needs, the first of each choice
     problem : why it cannot work although every key is there; empty where it can
+    fed : whether the file holds what it works on; a command without needs runs on any file, and proves nothing
     """
 
     command: str
     missing: tuple[str, ...]
     problem: str = ""
+    fed: bool = True
 
     @property
     def ready(self) -> bool:
@@ -96,7 +98,7 @@ class CheckAnswer(Answer):
 
     def _verdict(self, open_: Sequence[str]) -> str:
         """Say for which steps it holds enough; those that work with any file prove nothing and are not counted."""
-        ready = [each.command for each in self.commands if each.ready and NEEDS[each.command]]
+        ready = [each.command for each in self.commands if each.ready and each.fed]
         if not ready:
             return "Not enough yet for any step of the new wheel."
         later = f"; not yet for {several(open_)}" if open_ else ""
@@ -124,7 +126,7 @@ class CheckAnswer(Answer):
     def _state(self, each: Readiness) -> str:
         """Say what a command lacks; a list that was said before is not said again."""
         if each.ready:
-            return "ready" if NEEDS[each.command] else "works with what is there"
+            return "ready" if each.fed else "works with what is there"
         if not each.missing:
             return "not yet: see the stop above"
         same = next(other.command for other in self.commands if other.missing == each.missing)
@@ -205,13 +207,23 @@ def _in_order() -> list[str]:
     return sorted(NEEDS, key=lambda command: JOB.index(command) if command in JOB else len(JOB))
 
 
+# What `salvage` works on; without any of it, it says what to read while the old wheel is still built.
+OF_THE_OLD = ("old_wheel.", "readings.", "jar.", "stock.on_hand")
+
+
 def _on_geometry(command: str) -> bool:
     return NEEDS[command][: len(GEOMETRY)] == GEOMETRY
 
 
 def _readiness(command: str, build: Build, problem: str) -> Readiness:
     keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, build)))
-    return Readiness(command, keys, problem if _on_geometry(command) and not keys else "")
+    return Readiness(command, keys, problem if _on_geometry(command) and not keys else "", _fed(command, build))
+
+
+def _fed(command: str, build: Build) -> bool:
+    if command == "salvage":
+        return any(key.startswith(OF_THE_OLD) for key in build)
+    return bool(NEEDS[command]) or not missing("lengths", build)
 
 
 def _tried(file: BuildFile) -> tuple[list[Finding], str]:

@@ -68,12 +68,12 @@ def command(
     from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
 
     plan = Round(start, side, _holes(skip))
-    answer = pluck(buildfile, recording, overrides, round_=plan, before=before, tell=_progress())
+    answer = pluck(buildfile, recording, overrides, round_=plan, before=before, tell=progress())
     more = {".csv": answer.readings_csv, ".svg": lambda: picture(answer)}
     return emit(answer, lambda: text(answer, working=working), wanted, more)
 
 
-def _progress() -> Callable[[float], None] | None:
+def progress() -> Callable[[float], None] | None:
     """What says on a terminal, once a second, how much of a long recording is heard; None elsewhere."""
     if not (sys.stderr and sys.stderr.isatty()):
         return None
