@@ -31,6 +31,7 @@ CALLS = [
     ["compare", REAR, DONOR],
     ["true", REAR, str(EXAMPLES / "errand-rear-readings.csv")],
     ["true", REAR, "--broken", "14"],
+    ["pluck", REAR, str(EXAMPLES / "errand-rear-right.wav"), "--side", "right", "--working"],
 ]
 
 

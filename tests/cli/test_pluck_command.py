@@ -37,7 +37,8 @@ def test_the_text_says_first_what_to_do_and_fits_the_page() -> None:
     done.stdout.encode("latin-1")
     lines = done.stdout.splitlines()
     assert max(map(len, lines)) <= 80
-    assert lines[3].startswith("Right: 1")
+    assert lines[0].startswith("Not even yet: 4 of 18 spokes heard on the right")
+    assert lines[4].startswith("- Right: 1")
     assert "a semitone is" in done.stdout
     assert "Not calibrated" in done.stdout
     assert "Since the earlier recording" in done.stdout
@@ -136,3 +137,10 @@ def test_how_much_was_heard_is_told_on_a_terminal_only(monkeypatch) -> None:
     tell = command.progress()
     tell(0.25)
     assert said == ["Heard so far: 25 % of the sounds"]
+
+
+def test_a_few_spokes_do_not_make_a_side_even() -> None:
+    """A tapped rim is no round of plucks: what little can be placed says nothing of the wheel."""
+    rim = str(Path(RECORDING).parent / "errand-rim-inward.wav")
+    shown = pluck(BUILD, rim, "--side", "right").stdout
+    assert shown.startswith("Not told yet: of 18 spokes on the right 6 were heard")

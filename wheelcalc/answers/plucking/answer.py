@@ -18,6 +18,7 @@ from wheelcalc.files.wav import Sound
 from wheelcalc.joined.pitch_tensions import Calibration
 from wheelcalc.joined.target import Target
 from wheelcalc.joined.touching import Pairs
+from wheelcalc.page.blocks import Page
 from wheelcalc.truing.assign import Assigned, Pluck
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES
@@ -143,6 +144,17 @@ class PluckAnswer(Answer):
             mask = self.wheel.lacing.on(side)
             out[mask] = self.tension[mask] / each.tension - 1
         return out
+
+    def page(self, *, working: bool = False) -> Page:
+        """Return how even each side is first, then what was heard.
+
+        Parameters
+        ----------
+        working : with the formulas
+        """
+        from wheelcalc.answers.plucking.page import page  # noqa: PLC0415 - it is about this class
+
+        return page(self, working=working)
 
     def content(self) -> dict[str, Any]:
         """Return plucks, sides, calibration and what changed."""
