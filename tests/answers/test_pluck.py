@@ -12,7 +12,7 @@ from tests.making import errand_plucks
 from tests.making.errand_plucks import BEFORE, BUILD, DIAMETERS, HOLD, LENGTHS, RECORDING, partner
 from tests.making.pluck_synthesis import Spoke
 from wheelcalc import answers
-from wheelcalc.answers.plucking.answer import Round
+from wheelcalc.answers.plucking.content import Round
 from wheelcalc.files.readings import read_readings
 from wheelcalc.wheel.errors import InputError
 

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from tests.making.plucked_rounds import MAKERS, Recorded, recorded
-from wheelcalc.answers.plucking.answer import Round
 from wheelcalc.answers.plucking.compute import pluck
+from wheelcalc.answers.plucking.content import Round
 from wheelcalc.files.wav import Sound
 from wheelcalc.truing.assign import SURE
 from wheelcalc.wheel.errors import InputError

@@ -308,7 +308,7 @@ def recorded(
 
 def _wheel(name: str, person: Person, rng: np.random.Generator):
     from wheelcalc.answers.base import opened
-    from wheelcalc.answers.plucking.answer import Round
+    from wheelcalc.answers.plucking.content import Round
     from wheelcalc.joined import tone as spoke_tone
     from wheelcalc.joined.touching import pairs
     from wheelcalc.measuring import assemble

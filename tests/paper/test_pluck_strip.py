@@ -6,7 +6,7 @@ import xml.etree.ElementTree as ET
 from pathlib import Path
 
 from wheelcalc import answers
-from wheelcalc.answers.plucking.answer import Round
+from wheelcalc.answers.plucking.content import Round
 from wheelcalc.paper.pluck_strip import pluck_strip
 
 EXAMPLES = Path(__file__).parents[2] / "examples"

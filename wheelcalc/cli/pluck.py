@@ -60,8 +60,8 @@ def command(
     wanted: options.Wanted,
     working: bool,
 ) -> int:
-    from wheelcalc.answers.plucking.answer import Round  # noqa: PLC0415 - as above
     from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.answers.plucking.content import Round  # noqa: PLC0415 - as above
 
     plan = Round(start, side, _holes(skip))
     answer = pluck(buildfile, recording, overrides, round_=plan, before=before, tell=progress())

@@ -11,8 +11,9 @@ import numpy as np
 
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.plucking import findings as pluck_findings
-from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer, Round, SideHeard
+from wheelcalc.answers.plucking.answer import PluckAnswer
 from wheelcalc.answers.plucking.change import since
+from wheelcalc.answers.plucking.content import HeardPluck, Round, SideHeard
 from wheelcalc.arrays import Floats, Ints
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import Overrides, in_file

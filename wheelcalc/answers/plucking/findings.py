@@ -6,8 +6,8 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer
 from wheelcalc.answers.plucking.change import event_in_words
+from wheelcalc.answers.plucking.content import HeardPluck, PluckContent
 from wheelcalc.joined.pitch_tensions import LARGEST_MISFIT
 from wheelcalc.tension import targets
 from wheelcalc.truing.two_recordings import MISREAD, SPOKE
@@ -18,7 +18,7 @@ ONE_SIDE = 1.3  # C: sides whose tensions stand so far from the balance of a dis
 FAR_OFF = 0.25  # C: of a side's mean: loose or tight beyond what trueing leaves
 
 
-def found(answer: PluckAnswer) -> list[Finding]:
+def found(answer: PluckContent) -> list[Finding]:
     """All findings of the answer, in the order found."""
     return [
         *_over(answer),
@@ -36,12 +36,12 @@ def found(answer: PluckAnswer) -> list[Finding]:
     ]
 
 
-def _holes(answer: PluckAnswer, places: Sequence[int]) -> str:
+def _holes(answer: PluckContent, places: Sequence[int]) -> str:
     holes = sorted({int(answer.wheel.lacing.rim_hole[place]) for place in places})
     return f"rim hole{'s' if len(holes) > 1 else ''} {', '.join(map(str, holes))}"
 
 
-def _over(answer: PluckAnswer) -> Iterator[Finding]:
+def _over(answer: PluckContent) -> Iterator[Finding]:
     """Spokes over the lowest limit of their side, surely (19 times in 20) or probably."""
     limits = {side: targets.lowest_on(side, answer.target.limits) for side in ("left", "right")}
     limit = np.where(answer.wheel.lacing.is_right, limits["right"], limits["left"])
@@ -56,7 +56,7 @@ def _over(answer: PluckAnswer) -> Iterator[Finding]:
         yield Finding("caution", "near-limit", text, "Do not tighten these further; check one with a meter.")
 
 
-def _slack(answer: PluckAnswer) -> Iterator[Finding]:
+def _slack(answer: PluckContent) -> Iterator[Finding]:
     off = answer.against_side()
     low, high = np.flatnonzero(off < -FAR_OFF).tolist(), np.flatnonzero(off > FAR_OFF).tolist()
     if low:
@@ -68,7 +68,7 @@ def _slack(answer: PluckAnswer) -> Iterator[Finding]:
         yield Finding("caution", "tight-spoke", text, "Loosen it together with its neighbours: `wheelcalc true`.")
 
 
-def _doubtful(answer: PluckAnswer) -> Iterator[Finding]:
+def _doubtful(answer: PluckContent) -> Iterator[Finding]:
     stray = [each for each in answer.heard if each.spoke is None]
     if stray:
         text = f"At {_times(stray)} something rings that fits no spoke of the round; it was given none."
@@ -94,7 +94,7 @@ def _places(heard: Sequence[HeardPluck]) -> list[int]:
     return [each.spoke for each in heard if each.spoke is not None]
 
 
-def _one_side(answer: PluckAnswer) -> Iterator[Finding]:
+def _one_side(answer: PluckContent) -> Iterator[Finding]:
     """Both sides heard at tensions that would pull the rim far off the middle: one side was plucked, most likely."""
     wanted = targets.ratio_left_to_right(answer.wheel)
     if wanted is None or len(answer.sides) < 2:
@@ -110,7 +110,7 @@ def _one_side(answer: PluckAnswer) -> Iterator[Finding]:
     yield Finding("caution", "one-side", text, remedy)
 
 
-def _count(answer: PluckAnswer) -> Iterator[Finding]:
+def _count(answer: PluckContent) -> Iterator[Finding]:
     """Where plucks and spokes do not go up one to one, the order is a guess."""
     assigned, order = answer.assigned, answer.round.spokes(answer.wheel)
     first = int(order[0])
@@ -148,7 +148,7 @@ def _count(answer: PluckAnswer) -> Iterator[Finding]:
         yield Finding("caution", "round-not-full", text, remedy)
 
 
-def _events(answer: PluckAnswer) -> Iterator[Finding]:
+def _events(answer: PluckContent) -> Iterator[Finding]:
     for each in answer.since.change.events if answer.since else ():
         text = event_in_words(answer.wheel, each)
         if each.kind == SPOKE and each.amount > 0:
@@ -164,21 +164,21 @@ def _events(answer: PluckAnswer) -> Iterator[Finding]:
             yield Finding("caution", "rim-bent", text, "Look there for a dent or a buckle before riding on.")
 
 
-def _unheard(answer: PluckAnswer) -> Iterator[Finding]:
+def _unheard(answer: PluckContent) -> Iterator[Finding]:
     if answer.calibration.unheard:
         holes = ", ".join(map(str, answer.calibration.unheard))
         text = f"pluck.known names rim hole {holes}, but it was not surely heard, so it calibrates nothing."
         yield Finding("caution", "known-unheard", text, "Pluck it in the same recording.")
 
 
-def _misfit(answer: PluckAnswer) -> Iterator[Finding]:
+def _misfit(answer: PluckContent) -> Iterator[Finding]:
     for hole, each in answer.calibration.loosened.items():
         if each.misfit > LARGEST_MISFIT:
             text = f"The pitches of rim hole {hole} while it was loosened do not fit each other."
             yield Finding("caution", "loosened-misfit", text, "Count the turns again, or check the pitches.")
 
 
-def _wire(answer: PluckAnswer) -> Iterator[Finding]:
+def _wire(answer: PluckContent) -> Iterator[Finding]:
     """At a given pitch the tension goes with the wire's section, so that a guessed wire spoils the height."""
     if not answer.calibrated and not all(answer.build.given(f"spokes.wire.{side}") for side in answer.sides):
         wires = " and ".join(dict.fromkeys(str(answer.wheel.wire(side)) for side in answer.sides))
@@ -186,7 +186,7 @@ def _wire(answer: PluckAnswer) -> Iterator[Finding]:
         yield Finding("caution", "wire-assumed", text, "Measure the middle of a spoke and write spokes.wire.")
 
 
-def _tape(answer: PluckAnswer) -> Iterator[Finding]:
+def _tape(answer: PluckContent) -> Iterator[Finding]:
     found_by_tape = answer.calibration.tape
     if found_by_tape is None:
         return
@@ -200,7 +200,7 @@ def _tape(answer: PluckAnswer) -> Iterator[Finding]:
     yield Finding("note", "tape", text, "" if found_by_tape.useful else "Read it several times and give a list.")
 
 
-def _uncalibrated(answer: PluckAnswer) -> Iterator[Finding]:
+def _uncalibrated(answer: PluckContent) -> Iterator[Finding]:
     if answer.calibrated:
         return
     text = (
@@ -219,11 +219,11 @@ def _uncalibrated(answer: PluckAnswer) -> Iterator[Finding]:
     yield Finding("note", "uncalibrated", text, remedy)
 
 
-def _apart(answer: PluckAnswer) -> str:
+def _apart(answer: PluckContent) -> str:
     return " hold the spoke that it touches aside," if (answer.pairs.partner >= 0).any() else ""
 
 
-def _touching(answer: PluckAnswer) -> Iterator[Finding]:
+def _touching(answer: PluckContent) -> Iterator[Finding]:
     if (answer.pairs.partner >= 0).any():
         text = (
             "Crossed spokes that touch sound together: each pitch tells the mean tension of its pair (it reads 0.9 % low "

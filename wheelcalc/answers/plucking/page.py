@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.base import in_kgf
-from wheelcalc.answers.plucking.answer import HeardPluck, PluckAnswer, SideHeard
+from wheelcalc.answers.plucking.content import HeardPluck, PluckContent, SideHeard
 from wheelcalc.arrays import Ints
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Page, Sentence, Table, listed
 from wheelcalc.page.numbers import counted, several, signed
@@ -20,7 +20,7 @@ ADVICE = (
 )
 
 
-def page(answer: PluckAnswer, *, working: bool) -> Page:
+def page_of(answer: PluckContent, *, working: bool) -> Page:
     """Lay out what was heard.
 
     Parameters
@@ -47,13 +47,13 @@ def page(answer: PluckAnswer, *, working: bool) -> Page:
     )
 
 
-def _off(answer: PluckAnswer) -> Ints:
+def _off(answer: PluckContent) -> Ints:
     """Places of the spokes that are further off their side's mean than is even."""
     with np.errstate(invalid="ignore"):
         return np.flatnonzero(np.abs(answer.against_side()) >= NAMED)
 
 
-def _verdict(answer: PluckAnswer) -> str:
+def _verdict(answer: PluckContent) -> str:
     sides, off, lacing = several([*answer.sides]), _off(answer), answer.wheel.lacing
     heard = int(np.isfinite(answer.against_side()).sum())
     there = sum(int(lacing.on(side).sum()) for side in answer.sides)
@@ -66,7 +66,7 @@ def _verdict(answer: PluckAnswer) -> str:
     return f"Even: all {which} are {within}."
 
 
-def _side(answer: PluckAnswer, name: str, side: SideHeard) -> str:
+def _side(answer: PluckContent, name: str, side: SideHeard) -> str:
     height = "mean" if answer.calibrated else "about"
     start = f"{counted(side.spokes, 'spoke')}, {height} {side.tension:.0f} N ({in_kgf(side.tension):.0f} kgf)"
     start += (
@@ -75,7 +75,7 @@ def _side(answer: PluckAnswer, name: str, side: SideHeard) -> str:
     return " ".join([start, *_furthest(answer, name)])
 
 
-def _furthest(answer: PluckAnswer, name: str) -> Iterator[str]:
+def _furthest(answer: PluckContent, name: str) -> Iterator[str]:
     """Name the spokes of a side that are furthest off."""
     share, lacing = answer.against_side(), answer.wheel.lacing
     own = [place for place in _off(answer).tolist() if lacing.on(name)[place]]
@@ -86,7 +86,7 @@ def _furthest(answer: PluckAnswer, name: str) -> Iterator[str]:
             yield f"{word}: {', '.join(said)}."
 
 
-def _plucks(answer: PluckAnswer) -> Table:
+def _plucks(answer: PluckContent) -> Table:
     share, lacing = answer.against_side(), answer.wheel.lacing
 
     def with_tension(each: HeardPluck) -> bool:
@@ -113,7 +113,7 @@ def _mark(each: HeardPluck) -> str:
     return "?" * (not each.pluck.sure) + "#" * unplaced + "=" * each.again
 
 
-def _sureness(answer: PluckAnswer) -> Iterator[str]:
+def _sureness(answer: PluckContent) -> Iterator[str]:
     for name, side in answer.sides.items():
         yield (
             f"{name}: a semitone is {side.semitone:.0f} N. Between spokes of a side the ear is good to "

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from wheelcalc.answers.plucking.answer import PluckAnswer
+from wheelcalc.answers.plucking.content import PluckContent
 from wheelcalc.joined import tone as spoke_tone
 from wheelcalc.tension.tone import mass_per_length
 
@@ -14,7 +14,7 @@ GRAMS = 1e6  # D: in a tonne, the unit of mass that goes with N, mm and s
 PER_METRE = 1e3  # D: mm in a metre
 
 
-def working(answer: PluckAnswer) -> Iterator[str]:
+def working(answer: PluckContent) -> Iterator[str]:
     """For a middling spoke of each side: its pieces, the flexible string of its mass, and the stiff, stepped wire."""
     for side in answer.sides:
         heard = np.flatnonzero(answer.wheel.lacing.on(side) & np.isfinite(answer.pitch_hz))
@@ -22,7 +22,7 @@ def working(answer: PluckAnswer) -> Iterator[str]:
         yield from _of_spoke(answer, side, spoke)
 
 
-def _of_spoke(answer: PluckAnswer, side: str, spoke: int) -> Iterator[str]:
+def _of_spoke(answer: PluckContent, side: str, spoke: int) -> Iterator[str]:
     lengths, diameters = (np.asarray(each) for each in spoke_tone.segments(answer.build, answer.wheel, side))
     free, pitch = float(lengths.sum()), float(answer.pitch_hz[spoke])
     mass = float((lengths * mass_per_length(diameters)).sum()) / free
