@@ -113,7 +113,8 @@ class CheckAnswer(Answer):
             Column("name", lambda part: part.name, "left"),
             Column("state", lambda part: "ready" if part.ready else f"lacks {', '.join(part.missing)}", "left"),
         ]
-        use = f'A build takes one with, for example, {first.kind}.part = "{first.name}", and --parts {self.title}.'
+        one = f'{first.kind}.part = "{first.name}"'
+        use = f"A build takes one with, for example, {one} and this drawer beside it (`wheelcalc order --parts`)."
         ready = sum(part.ready for part in self.parts)
         return Page(
             verdict=f"{counted(len(self.parts), 'part')} in this drawer, {ready} of them ready.",

@@ -62,6 +62,8 @@ OPTIONS = {
     "overrides": "--set",
     "drawers": "--parts",
     "rim_holes": "--broken",
+    "start": "--from",
+    "skip": "--skip",
     "bought": "--order",
     "seen": "--seen",
     "how": "--how",

@@ -68,7 +68,7 @@ def plans(answer: FitFound, *, working: bool) -> list[Block]:
     rows = [Row(found, plan, answer.cautions(plan), answer.is_taken(plan)) for plan in shown]
     if not any(row.taken for row in rows):
         rows.append(Row(answer.state, 0, answer.state_cautions(), taken=True))
-    more = f", -o plans.csv writes all {len(found)}" if len(found) > len(shown) else ""
+    more = f"; the CSV has all {len(found)}" if len(found) > len(shown) else ""
     taken = "fitted" if answer.chosen else "the plan above"
     trade_off = sentences.trade_off(answer)
     return [

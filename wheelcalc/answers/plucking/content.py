@@ -43,15 +43,15 @@ class Round:
             If a rim hole is not one of the rim's, or nothing is left.
         """
         holes = wheel.rim.holes
-        for option, hole in (("--from", self.start), *(("--skip", each) for each in self.skip)):
+        for name, hole in (("start", self.start), *(("skip", each) for each in self.skip)):
             if not 1 <= hole <= holes:
-                raise InputError(option, f"found rim hole {hole}; this rim has 1 to {holes}")
+                raise InputError(name, f"found rim hole {hole}; this rim has 1 to {holes}")
         order = np.argsort((wheel.lacing.rim_hole - self.start) % holes, kind="stable")
         wanted = np.ones(len(wheel.lacing), dtype=bool) if self.side == "both" else wheel.lacing.on(self.side)
         wanted = wanted & ~np.isin(wheel.lacing.rim_hole, list(self.skip))
         out = order[wanted[order]]
         if not out.size:
-            raise InputError("--skip", "leaves no spoke; name only the rim holes that were not plucked")
+            raise InputError("skip", "leaves no spoke; name only the rim holes that were not plucked")
         return out
 
 

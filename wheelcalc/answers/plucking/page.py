@@ -16,7 +16,7 @@ NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
 ADVICE = (
     "Turn the tightest looser and the loosest tighter, an eighth of a turn at a time, and pluck again; or write the readings "
-    "(-o readings.csv) and let `wheelcalc true` work out the turns."
+    "as CSV and let `wheelcalc true` work out the turns."
 )
 
 

@@ -157,7 +157,7 @@ def _pattern(answer: TensionAnswer) -> Iterator[Finding]:
                 "pattern-uneven",
                 f"This pattern itself is balanced only with unequal tensions on the {side}: {tensions.min():.0f} to "
                 f"{tensions.max():.0f} N.",
-                "Go by the spokes' own figures (-o FILE.csv lists them).",
+                "Go by the spokes' own figures (the CSV and `rows()` list them).",
             )
     yield from _over_by_pattern(answer)
 
