@@ -22,8 +22,8 @@ Example: wheelcalc lengths errand-rear.toml --working
 Example: wheelcalc lengths *.toml --csv
 
 With -o it writes .txt, .json, .html or .csv (every spoke). Several files are
-listed as CSV, a line for each file and side; one that cannot be used is named
-on standard error, the others are listed all the same (exit status 2).
+listed as CSV, a line for each file and side; where one cannot be used nothing
+is listed, and each such file is named on standard error (exit status 2).
 """
 # Columns of the list of several files, besides those that name file, build and side.
 LISTED = ("count", "geometric_length_mm", "cut_length_mm", "cut_length_sigma_mm", "bracing_angle_deg", "spread_mm")
@@ -68,7 +68,7 @@ def _refuse(paths: Sequence[str], wanted: options.Wanted, *, listed: bool, worki
 
 
 def _list_of(paths: Sequence[str], answered: Any, wanted: options.Wanted) -> int:
-    """List all files that can be used, name those that cannot, and return the worst of their states."""
+    """List all files, or, where one cannot be used, name each such and list none; return the worst of their states."""
     from wheelcalc.cli.main import UNUSABLE, error_line  # noqa: PLC0415 - only where several files are read
 
     rows, status = [], 0
@@ -81,10 +81,12 @@ def _list_of(paths: Sequence[str], answered: Any, wanted: options.Wanted) -> int
             continue
         rows += _rows(path, answer)
         status = max(status, int(answer.stops))
-    if rows and wanted.output:
+    if status == UNUSABLE:
+        return status
+    if wanted.output:
         write_file(wanted.output, {".csv": lambda: to_csv(rows)}, force=wanted.force)
         aside(f"Written: {printable(wanted.output)}")
-    elif rows:
+    else:
         put(to_csv(rows))
     return status
 
