@@ -142,6 +142,26 @@ def test_the_log_of_another_wheel_is_refused(served: Server) -> None:
     assert served.session.log.path.read_bytes() == before
 
 
+@pytest.mark.parametrize("text", ["a list of parts\nrims, 3", "# wheel: another, 28 holes, 3-2-1\n1,2,3", "no end"])
+def test_a_file_that_is_no_log_of_this_wheel_is_refused_unharmed(text: str, tmp_path: Path) -> None:
+    path = tmp_path / "notes.txt"
+    path.write_text(text, encoding="utf-8")
+    with pytest.raises(InputError, match=r"notes\.txt"):
+        Session(file_of(), path)
+    assert path.read_text(encoding="utf-8") == text
+
+
+def test_a_whole_line_that_only_lacks_its_end_is_kept(served: Server) -> None:
+    put(served, 5, "radial_mm", 0.2)
+    path = served.session.log.path
+    with path.open("a", encoding="utf-8") as file:
+        file.write("1,6,0.25,,,")  # as an editor saves it
+    again = Session(file_of(), path)
+    assert again.log.cut_off == ""
+    assert again.state()["passes"][0]["lateral_mm"] == {"6": 0.25}
+    assert path.read_bytes().endswith(b"1,6,0.25,,,\n")
+
+
 def test_a_title_is_no_markup(tmp_path: Path) -> None:
     session = Session(file_of(title="<img src=x onerror=alert(1)>"), tmp_path / "log.csv")
     assert "<img" not in session.broken({"rim_hole": 4})["html"]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
-from wheelcalc.files.readings import RimReadings, read_passes
+from wheelcalc.files.readings import RimReadings, passes_of, read_passes
 from wheelcalc.wheel.errors import InputError
 
 COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "turned")
@@ -85,12 +85,28 @@ class Log:
             raise InputError("--log", f"{self.path} cannot be written ({error.strerror}); name another file") from None
 
     def _mend(self) -> None:
-        """Take off a last line that a crash cut short; what it held is said."""
+        """Take off a last line that a crash cut short; what it held is said. Nothing is touched in a file that is no log of this wheel."""
         try:
             data = self.path.read_bytes()
             whole, _, cut = data.rpartition(b"\n")
-            if cut:
-                self.cut_off = cut.decode("utf-8", "replace")
-                os.truncate(self.path, len(whole) + 1 if whole else 0)
+            if not cut:
+                return
+            self._check(whole.decode("utf-8", "replace"))
+            if HEADER.encode() not in whole.splitlines() or _complete(cut):
+                self._append("\n")
+                return
+            self.cut_off = cut.decode("utf-8", "replace")
+            os.truncate(self.path, len(whole) + 1)
         except OSError as error:
             raise InputError("--log", f"{self.path} cannot be read ({error.strerror})") from None
+
+    def _check(self, text: str) -> None:
+        try:
+            passes_of(text, str(self.path), self.holes, self._mark)
+        except InputError as error:
+            raise error.in_file(str(self.path)) from None
+
+
+def _complete(line: bytes) -> bool:
+    """Whether a line without its end holds all cells; a number in the last one may be cut short."""
+    return line.count(b",") == HEADER.count(",") and line.endswith(b",")
