@@ -155,3 +155,12 @@ def test_what_no_wheel_is_gets_one_line(given: dict[str, object], said: str) -> 
     usual = {"erd": 602.4, "holes": 32, "pcd": 45, "offset": 30}
     with pytest.raises(InputError, match=said):
         batch.Wheels(**{**usual, **given})
+
+
+def test_exact_lengths_among_others_are_as_exact_as_alone() -> None:
+    """Property: a sigma of 0 beside others gives what it gives alone, at the edges of the window too."""
+    lengths, sigmas = [288.0, 291.0, 291.1, 287.9], [0.0, 0.6]
+    together = batch.chances(290.0, np.array(lengths)[:, None], np.array(sigmas))
+    alone = [[float(batch.chances(290.0, length, sigma)) for sigma in sigmas] for length in lengths]
+    assert together.tolist() == alone
+    assert together[:, 0].tolist() == [1.0, 1.0, 0.0, 0.0]

@@ -108,11 +108,13 @@ def chance_inside(least: Floats | float, most: Floats | float, sigma: Floats | f
     The readings err for all spokes of a side together, so one deviation moves them all (D). Arrays broadcast.
     """
     low, high = -window.short - np.asarray(least), window.beyond - np.asarray(most)
+    inside = ((low <= EDGE) & (high >= -EDGE)).astype(float)
     exact = np.asarray(sigma) <= 0
     if exact.all():
-        return np.asarray(((low <= EDGE) & (high >= -EDGE)).astype(float))
-    wide = np.where(exact, EDGE, sigma)
-    return np.asarray(np.maximum(normal_share(high / wide) - normal_share(low / wide), 0.0))
+        return np.asarray(inside)
+    wide = np.where(exact, 1.0, sigma)
+    shared = np.maximum(normal_share(high / wide) - normal_share(low / wide), 0.0)
+    return np.where(exact, inside, shared)
 
 
 @cache
