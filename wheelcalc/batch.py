@@ -15,8 +15,9 @@ from typing import Any
 
 import numpy as np
 
-from wheelcalc.arrays import Bools, Floats
-from wheelcalc.bike.spacers import CLOSE, STEP, stacked
+from wheelcalc.arrays import Bools, Floats, in_rows
+from wheelcalc.bike.chainline import cog_shift
+from wheelcalc.bike.spacers import CLOSE, STEP, evenness, in_order, stacked
 from wheelcalc.spokes.lengths import geometric_length
 from wheelcalc.spokes.ordering import Window, chance_inside
 from wheelcalc.wheel import give
@@ -233,12 +234,9 @@ class Wheels:
         kept = off <= np.maximum(off.min(axis=-1, keepdims=True), 0.0 if on_hand is None else slack) + CLOSE
         those = np.argsort(~kept, axis=-1, kind="stable")[..., : int(kept.sum(axis=-1).max())]
         left, right = ways.T[:, those]
-        kept, over, move = np.take_along_axis(kept, those, axis=-1), width - left - right, (left - right) / 2
-        ratio = self._moved_ratio(move)
-        even = np.nan_to_num(np.minimum(ratio, 1 / ratio), nan=0.0)
-        error = np.abs(np.nan_to_num(chain - move))
-        keys = (left, left + right, np.abs(left - right), -even, error, np.abs(over), (~kept).astype(np.float64))
-        order = np.lexsort([np.round(key, 6) for key in keys])[..., :most]
+        kept, over, move = np.take_along_axis(kept, those, axis=-1), width - left - right, cog_shift(left, right)
+        ratio, error = self._moved_ratio(move), chain - move
+        order = in_order(left, right, even=evenness(ratio), error=error, over=over, last=~kept)[..., :most]
 
         def best(values: Floats) -> Floats:
             return np.take_along_axis(np.where(kept, values, np.nan), order, axis=-1)
@@ -248,7 +246,7 @@ class Wheels:
             right=best(right),
             width_left_over=best(over),
             tension_ratio=best(ratio),
-            chainline_error=best(chain - move),
+            chainline_error=best(error),
         )
 
     def rows(self) -> list[dict[str, float]]:
@@ -261,8 +259,7 @@ class Wheels:
             columns[f"{side}_geometric_length_mm"] = self.lengths[side]
             columns[f"{side}_bracing_angle_deg"] = self.bracing_angles_deg[side]
         columns["tension_ratio"] = self.ratio_left_to_right
-        flat = [np.broadcast_to(each, self.shape).ravel().tolist() for each in columns.values()]
-        return [dict(zip(columns, row, strict=True)) for row in zip(*flat, strict=True)]
+        return in_rows({name: np.broadcast_to(each, self.shape).ravel() for name, each in columns.items()})
 
     def _full(self, values: Floats) -> Floats:
         return np.array(np.broadcast_to(values, self.shape))

@@ -11,6 +11,7 @@ import numpy as np
 
 from wheelcalc.answers import broken_page
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
+from wheelcalc.arrays import in_rows
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
@@ -132,8 +133,7 @@ class BrokenAnswer(Answer):
             columns[f"lateral_mm{name}"] = state.lateral[at].round(3)
             columns[f"radial_mm{name}"] = state.radial[at].round(3)
             columns[f"tension_N{name}"] = state.tensions.round(1)
-        rows = zip(*(np.asarray(each).tolist() for each in columns.values()), strict=True)
-        return [dict(zip(columns, row, strict=True)) for row in rows]
+        return in_rows(columns)
 
 
 def _runout(lateral: np.ndarray, radial: np.ndarray) -> dict[str, float]:

@@ -10,7 +10,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from wheelcalc.answers.base import Answer, Source, defaults_taken, opened
-from wheelcalc.arrays import Floats
+from wheelcalc.arrays import Floats, in_rows
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
@@ -257,19 +257,14 @@ def spoke_rows(wheel: Wheel, cut: Floats) -> list[dict[str, Any]]:
     """Return the spokes in rim-hole order, as the JSON lists them."""
     lacing = wheel.lacing
     columns = {
-        "rim_hole": lacing.rim_hole.tolist(),
-        "side": lacing.sides,
-        "hub_hole": lacing.hub_hole.tolist(),
-        "crosses": lacing.crosses.tolist(),
-        "direction": lacing.directions,
-        "heads": lacing.heads,
-        "rim_angle_deg": lacing.rim_angle_deg.tolist(),
-        "hub_angle_deg": lacing.hub_angle_deg.tolist(),
-        "geometric_length_mm": wheel.lengths.tolist(),
-        "cut_length_mm": cut.tolist(),
-        "bracing_angle_deg": wheel.bracing_angles_deg.tolist(),
+        **lacing.columns,
+        "rim_angle_deg": lacing.rim_angle_deg,
+        "hub_angle_deg": lacing.hub_angle_deg,
+        "geometric_length_mm": wheel.lengths,
+        "cut_length_mm": cut,
+        "bracing_angle_deg": wheel.bracing_angles_deg,
     }
-    return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+    return in_rows(columns)
 
 
 def _unequal(wheel: Wheel, cut: Floats) -> list[Finding]:

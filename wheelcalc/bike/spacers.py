@@ -99,10 +99,10 @@ class Plans:
     def evenness(self) -> Floats:
         """Slack side over tight side, 1 at best, 0 where a flange has no pull; by offsets where no wheel is known."""
         ratio = self.tension_ratio
-        with np.errstate(divide="ignore", invalid="ignore"):
-            if np.isnan(ratio).all():
+        if np.isnan(ratio).all():
+            with np.errstate(divide="ignore", invalid="ignore"):
                 ratio = self.offset_right / self.offset_left
-            return np.where(ratio > 0, np.minimum(ratio, 1 / ratio), 0.0)
+        return evenness(ratio)
 
     def best_first(self, *, rotor: bool = True) -> Plans:
         """Return the plans in the contract's order.
@@ -110,17 +110,47 @@ class Plans:
         Too short a stub last; then least width left over, smallest chainline error, most even ratio, where the hub has
         a `rotor` least rotor to calliper; what is still equal by the most equal split, then by the fewest spacers.
         """
-        keys = (
-            self.left,
-            np.abs(self.left) + np.abs(self.right),
-            np.abs(self.left - self.right),
-            np.abs(self.rotor_to_calliper) * rotor,
-            -self.evenness,
-            np.abs(np.nan_to_num(self.chainline_error)),
-            np.abs(self.width_left_over),
-            self.stub_short.astype(np.float64),
+        return self.taken(
+            in_order(
+                self.left,
+                self.right,
+                rotor=self.rotor_to_calliper * rotor,
+                even=self.evenness,
+                error=self.chainline_error,
+                over=self.width_left_over,
+                last=self.stub_short,
+            )
         )
-        return self.taken(np.lexsort([np.round(key, 6) for key in keys]))
+
+
+def evenness(ratio: Floats) -> Floats:
+    """Slack side over tight side of tension ratios, 1 at best, 0 where a flange has no pull."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(ratio > 0, np.minimum(ratio, 1 / ratio), 0.0)
+
+
+def in_order(
+    left: Floats, right: Floats, *, even: Floats, error: Floats, over: Floats, last: Bools, rotor: Floats | float = 0.0
+) -> Ints:
+    """Places of plans on the last axis, best first, in the contract's order; those in `last` come last.
+
+    Parameters
+    ----------
+    left, right : spacers [mm]
+    even : slack side over tight side
+    error, over, rotor : chainline error, nan where unknown, width left over, rotor to calliper [mm]
+    """
+    keys = (
+        left,
+        np.abs(left) + np.abs(right),
+        np.abs(left - right),
+        np.broadcast_to(np.abs(rotor), left.shape),
+        -even,
+        np.abs(np.nan_to_num(error)),
+        np.abs(over),
+        last.astype(np.float64),
+    )
+    return np.lexsort([np.round(key, 6) for key in keys])
 
 
 def multiples(missing: float, loose: Mapping[str, Sequence[float]]) -> Floats:

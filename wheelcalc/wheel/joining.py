@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import numpy as np
 
@@ -79,6 +79,18 @@ class Lacing:
         said = " / ".join(",".join(map(str, passed[side])) or "-" for side in SIDES)
         counts = f"{self.left_holes} left, {self.right_holes} right"
         return f"<Lacing: {self.pattern}, crosses {said} (left / right), {len(self)} spokes, {counts} hub holes>"
+
+    @property
+    def columns(self) -> dict[str, Any]:
+        """What each spoke joins and how it lies, by name, in rim-hole order."""
+        return {
+            "rim_hole": self.rim_hole,
+            "side": self.sides,
+            "hub_hole": self.hub_hole,
+            "crosses": self.crosses,
+            "direction": self.directions,
+            "heads": self.heads,
+        }
 
     def on(self, side: str) -> Bools:
         """Mask of the spokes of a side."""

@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from wheelcalc.arrays import Floats
+from wheelcalc.arrays import Floats, in_rows
 from wheelcalc.wheel import give
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.given import COUNT, number, numbers
@@ -207,18 +207,8 @@ class Wheel:
 
     def rows(self) -> list[dict[str, Any]]:
         """Spoke by spoke, as records that pandas and polars take: lengths [mm], angles [degrees]."""
-        lacing = self.lacing
-        columns: dict[str, list[Any]] = {
-            "rim_hole": lacing.rim_hole.tolist(),
-            "side": lacing.sides,
-            "hub_hole": lacing.hub_hole.tolist(),
-            "crosses": lacing.crosses.tolist(),
-            "direction": lacing.directions,
-            "heads": lacing.heads,
-            "geometric_length_mm": self.lengths.tolist(),
-            "bracing_angle_deg": self.bracing_angles_deg.tolist(),
-        }
-        return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+        own = {"geometric_length_mm": self.lengths, "bracing_angle_deg": self.bracing_angles_deg}
+        return in_rows({**self.lacing.columns, **own})
 
     def _repr_html_(self) -> str:
         """Spoke by spoke, for a notebook."""

@@ -12,7 +12,7 @@ from wheelcalc.answers.base import Answer
 from wheelcalc.answers.tensioning import page as said
 from wheelcalc.answers.tensioning.riding import Riding
 from wheelcalc.answers.tensioning.side import SideTension
-from wheelcalc.arrays import Floats
+from wheelcalc.arrays import Floats, in_rows
 from wheelcalc.build.whole import Build
 from wheelcalc.joined import solved
 from wheelcalc.joined.solved import StructureFigures, Sureness
@@ -190,14 +190,14 @@ class TensionAnswer(Answer):
     def spoke_rows(self) -> list[dict[str, Any]]:
         """Return the spokes in rim-hole order with their tensions, unloaded and with the rider standing still."""
         lacing = self.wheel.lacing
-        columns: dict[str, list[Any]] = {
-            "rim_hole": lacing.rim_hole.tolist(),
+        columns: dict[str, Any] = {
+            "rim_hole": lacing.rim_hole,
             "side": lacing.sides,
             "direction": lacing.directions,
             "tension_N": _column(self.rest.tensions if self.rest else None, len(lacing)),
             "loaded_N": _column(self.riding.still.tensions if self.riding else None, len(lacing)),
         }
-        return [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+        return in_rows(columns)
 
     def working(self) -> list[str]:
         """Return the side balance and the bounds with the numbers put in."""
@@ -218,8 +218,8 @@ def _side_json(side: SideTension) -> dict[str, Any]:
     }
 
 
-def _column(values: Floats | None, count: int) -> list[Any]:
-    return [None] * count if values is None else values.tolist()
+def _column(values: Floats | None, count: int) -> Floats | list[None]:
+    return [None] * count if values is None else values
 
 
 def _working(answer: TensionAnswer) -> list[str]:
