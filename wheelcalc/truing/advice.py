@@ -57,12 +57,9 @@ def read_next(model: Model, table: Table, found: State, reader: Reader, rows: Fl
     unread = np.flatnonzero(~np.isfinite(table.values))
     if not len(unread):
         return None
-    tension = reader.tension * model.structure.tensions
-    error = np.concatenate([np.full(model.nodes, reader.lateral), np.full(model.nodes, reader.radial), tension]) ** 2
-    weighed = rows @ found.doubt
-    taken = (weighed[:, unread] ** 2).sum(axis=0) / (np.diag(found.doubt)[unread] + error[unread])
+    taken = _taken(rows, found.doubt, _noise(model, reader))[unread]
     best = int(np.argmax(taken))
-    index, doubt = int(unread[best]), float(np.einsum("ij,ij->", weighed, rows))
+    index, doubt = int(unread[best]), float(np.einsum("ij,ij->", rows @ found.doubt, rows))
     for name, part in zip(QUANTITIES, (model.lateral, model.radial, model.tension), strict=True):
         if part.start <= index < part.stop:
             return Next(name, index - part.start, float(taken[best]) / max(doubt, 1e-12))
@@ -89,18 +86,28 @@ def worth_reading(
     error = SPOKE_THREAD_PITCH * np.where(turned != 0, np.hypot(TURN_SHARE * turned, TURN_SIGMA), 0.0)
     by_turns = model.by_spoke * error
     left = found.doubt + by_turns @ by_turns.T
-    tension = reader.tension * model.structure.tensions
-    noise = np.concatenate([np.full(model.nodes, reader.lateral), np.full(model.nodes, reader.radial), tension]) ** 2
+    noise = _noise(model, reader)
     out = np.zeros(len(noise), dtype=bool)
     before = float(np.einsum("ij,ij->", rows @ left, rows))
     while not out.all():
-        taken = ((rows @ left) ** 2).sum(axis=0) / (np.diag(left) + noise)
+        taken = _taken(rows, left, noise)
         best = int(np.argmax(np.where(out, -1.0, taken)))
         if taken[best] < least * before:
             break
         out[best] = True
         left = left - np.outer(left[:, best], left[:, best]) / (left[best, best] + noise[best])
     return out
+
+
+def _noise(model: Model, reader: Reader) -> Floats:
+    """Variance of every reading that can be taken, (2m + n,)."""
+    tension = reader.tension * model.structure.tensions
+    return np.concatenate([np.full(model.nodes, reader.lateral), np.full(model.nodes, reader.radial), tension]) ** 2
+
+
+def _taken(rows: Floats, doubt: Floats, noise: Floats) -> Floats:
+    """What each reading would take of the doubt in what counts as bad, see `read_next`."""
+    return np.asarray(((rows @ doubt) ** 2).sum(axis=0) / (np.diag(doubt) + noise))
 
 
 def bent(model: Model, found: State) -> Bent:

@@ -45,15 +45,10 @@ MOVED_SIGMA, MOVED_ODDS = 2.0, 0.01  # mm
 MOST_MOVES = 0.2  # of the readings: where more must be taken back, the wheel is another
 
 NAMES = ("spokes", "lateral bend", "radial bend", "turns", "sides", "regions", "lateral", "radial", "tension")
-SIZE_SIGMA = np.log(
-    [3.0, 2.0, 2.0, 1.5, 2.0, 1.6, 1.6, 1.6, 1.5]
-)  # of the logarithm of each factor, before any reading
-ROUNDS, BETWEEN, FINEST, LONGEST = (
-    8,
-    4,
-    0.02,
-    0.7,
-)  # of Newton's method for the factors: rounds, between two looks for causes, last step, longest step
+# Of the logarithm of each factor, before any reading.
+SIZE_SIGMA = np.log([3.0, 2.0, 2.0, 1.5, 2.0, 1.6, 1.6, 1.6, 1.5])
+# Of Newton's method for the factors: rounds, rounds between two looks for causes, last step, longest step.
+ROUNDS, BETWEEN, FINEST, LONGEST = 8, 4, 0.02, 0.7
 
 
 @dataclass(frozen=True)

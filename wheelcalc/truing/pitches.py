@@ -27,11 +27,8 @@ KEPT = 5  # pitches kept for one sound
 SAME_PITCH = 0.03
 # Ours, chances: a peak of a plucked spoke is none of its partials, in a clean sound, in one with a knock in it, and where the rim,
 # other spokes or the room ring along.
-STRAY, STRAY_BELOW, BELOW = (
-    (0.1, 0.5, 0.85),
-    (0.04, 0.15, 0.6),
-    1.6,
-)  # below so many times the fundamental little else sounds
+STRAY = (0.1, 0.5, 0.85)
+STRAY_BELOW, BELOW = (0.04, 0.15, 0.6), 1.6  # below so many times the fundamental little else sounds
 KINDS = (0.6, 0.25, 0.15)  # ours: how often a sound is so
 # Ours: a partial up to the highest heard is not heard. The first is lost in small microphones, the others where the spoke was
 # plucked at their node.
