@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from tests.making.builds import with_keys
+from tests.making.builds import ALIGNED, with_keys
 from wheelcalc import InputError, answers
 from wheelcalc.files.buildfile import build_of
 
@@ -111,18 +111,6 @@ def test_json_of_order() -> None:
         assert line["end_position_mm"] == pytest.approx(line["length_mm"] - cut, abs=1e-5)
         assert 0 <= line["chance_that_it_fits"] <= 1
     assert found["nipples"]["count"] == 38
-
-
-ALIGNED = {
-    "rim": {"holes": 36, "erd": 602.8, "erd_to": "spoke end"},
-    "hub": {
-        "phase": "aligned",
-        "left": {"holes": 18, "pcd": 50, "offset": 34.4},
-        "right": {"holes": 18, "pcd": 50, "offset": 18.7},
-    },
-    "lacing": {"crosses": 2},
-    "tension": {"target": "1000 N"},
-}
 
 
 def test_facing_flanges_get_two_lengths_and_not_one_that_hardly_fits() -> None:

@@ -8,13 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.making.builds import as_toml
+from tests.making.builds import ALIGNED, as_toml, changed_tree
 from wheelcalc.cli.main import run
 
 FirstLines = Callable[[dict[str, Any] | str, str], tuple[int, str]]
@@ -37,28 +36,11 @@ MOTOR: dict[str, Any] = {
     },
     "spokes": {"wire": "2.3"},
 }
-ALIGNED: dict[str, Any] = {
-    "rim": {"holes": 36, "erd": 602.8, "erd_to": "spoke end"},
-    "hub": {
-        "phase": "aligned",
-        "left": {"holes": 18, "pcd": 50, "offset": 34.4},
-        "right": {"holes": 18, "pcd": 50, "offset": 18.7},
-    },
-    "lacing": {"crosses": 2},
-    "tension": {"target": "1000 N"},
-}
 
 
 def rear(**keys: Any) -> dict[str, Any]:
     """The rear wheel with some keys changed; two underscores stand for the dot."""
-    tree = deepcopy(REAR)
-    for path, value in keys.items():
-        *sections, name = path.split("__")
-        table = tree
-        for section in sections:
-            table = table.setdefault(section, {})
-        table[name] = value
-    return tree
+    return changed_tree(REAR, **keys)
 
 
 def widths(frame: float, hub: float, **more: Any) -> dict[str, Any]:

@@ -20,10 +20,27 @@ PLAIN: dict[str, Any] = {
     "lacing": {"crosses": {"left": 2, "right": 3}},
 }
 
+# Flanges with their holes facing each other: one length hardly fits all spokes of a side.
+ALIGNED: dict[str, Any] = {
+    "rim": {"holes": 36, "erd": 602.8, "erd_to": "spoke end"},
+    "hub": {
+        "phase": "aligned",
+        "left": {"holes": 18, "pcd": 50, "offset": 34.4},
+        "right": {"holes": 18, "pcd": 50, "offset": 18.7},
+    },
+    "lacing": {"crosses": 2},
+    "tension": {"target": "1000 N"},
+}
+
 
 def with_keys(**keys: Any) -> dict[str, Any]:
     """The plain build with some keys changed; two underscores stand for the dot, None takes a key out."""
-    tree = deepcopy(PLAIN)
+    return changed_tree(PLAIN, **keys)
+
+
+def changed_tree(plain: Mapping[str, Any], **keys: Any) -> dict[str, Any]:
+    """A copy of a build with some keys changed; two underscores stand for the dot, None takes a key out."""
+    tree = deepcopy(dict(plain))
     for path, value in keys.items():
         *sections, name = path.split("__")
         table = tree
