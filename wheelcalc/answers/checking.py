@@ -102,7 +102,7 @@ class CheckAnswer(Answer):
         if not ready:
             return "Not enough yet for any step of the new wheel."
         later = f"; not yet for {several(open_)}" if open_ else ""
-        if any(finding.level == "stop" for finding in self.findings):
+        if self.stops:
             return f"Put the stop below right first; otherwise ready for {several(ready)}{later}."
         return f"Ready for {several(ready)}{later}."
 

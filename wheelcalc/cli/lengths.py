@@ -12,7 +12,6 @@ from wheelcalc.cli.output import aside, put, show, to_csv, write_file
 from wheelcalc.wheel.errors import InputError, printable
 
 if TYPE_CHECKING:
-    from wheelcalc.answers.base import Source
     from wheelcalc.answers.spoke_lengths import LengthsAnswer
 
 HELP = """Tell how long the spokes are, and how sure that is.
@@ -46,8 +45,7 @@ def command(
     from wheelcalc.files.buildfile import read_build  # noqa: PLC0415
 
     def answered(path: str) -> LengthsAnswer:
-        source: Source = read_build(path, (), drawers) if drawers else path
-        return answers.lengths(source, overrides)
+        return answers.lengths(read_build(path, overrides, drawers))
 
     if len(buildfiles) == 1 and not listed:
         answer = answered(buildfiles[0])

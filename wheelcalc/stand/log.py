@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.readings import RimReadings, passes_of, read_passes
 from wheelcalc.wheel.errors import InputError
 
@@ -91,7 +92,8 @@ class Log:
             whole, _, cut = data.rpartition(b"\n")
             if not cut:
                 return
-            self._check(whole.decode("utf-8", "replace"))
+            with in_file(str(self.path)):
+                passes_of(whole.decode("utf-8", "replace"), str(self.path), self.holes, self._mark)
             if HEADER.encode() not in whole.splitlines() or _complete(cut):
                 self._append("\n")
                 return
@@ -99,12 +101,6 @@ class Log:
             os.truncate(self.path, len(whole) + 1)
         except OSError as error:
             raise InputError("--log", f"{self.path} cannot be read ({error.strerror})") from None
-
-    def _check(self, text: str) -> None:
-        try:
-            passes_of(text, str(self.path), self.holes, self._mark)
-        except InputError as error:
-            raise error.in_file(str(self.path)) from None
 
 
 def _complete(line: bytes) -> bool:

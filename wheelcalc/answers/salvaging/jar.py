@@ -51,7 +51,6 @@ THIS_RIM, THIS_HUB = "this rim", "this hub"
 PLANNED, SHOWN, NEAR_MISSES = 140, 80, 10
 MOST_HOLES_APART = 8  # ours: a rim with so many holes more or fewer than the hub is not looked at
 CROSSES_TRIED = (0, 1, 2, 3)  # where the counts of rim and hub differ, the same on both sides
-CROSSED = "crossed"
 # C: spacers cost nothing, a frame builder does.
 FRAME_ORDER = ("fits", "fits with spacers", "needs respacing", "does not fit")
 
