@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -22,7 +21,6 @@ TICKS = (
     "Turn each nipple as told, then press Enter; where you turned it otherwise, type that (+1/4, -0.25, 0), b to go back, stop "
     "to end. It is in the file at once, in the column turned."
 )
-TURN = re.compile(r"([+-]?)(\d+(?:[.,]\d+)?)(?:\s+(\d+)/(\d+)|/(\d+))?")
 MOST_TURNS = 10.0  # what a file takes
 TURNED = "turned"
 ASKED = (("lateral_mm", "sideways, + right"), ("radial_mm", "up and down, + outward"), ("tension_N", "tension, N"))
@@ -226,13 +224,7 @@ def ticked(
 
 def turns_of(text: str) -> float | None:
     """Turns as typed: "+1/4", "-1 1/8", "0.25"; None where it is none."""
-    found = TURN.fullmatch(text)
-    if found is None:
-        return None
-    sign, whole, top, bottom, under = found.groups()
-    number = float(whole.replace(",", "."))
-    if under is not None:
-        number = number / float(under) if float(under) else math.inf
-    elif bottom is not None:
-        number += float(top) / float(bottom) if float(bottom) else math.inf
-    return (-number if sign == "-" else number) if number <= MOST_TURNS else None
+    from wheelcalc.files.units import plain_number  # noqa: PLC0415 - as in the command
+
+    number = plain_number(text)
+    return None if number is None or abs(number) > MOST_TURNS else number

@@ -167,6 +167,15 @@ def read_whole(value: object, key: str) -> int:
         raise InputError(key, f"{_found(value)} {refused}") from None
 
 
+def plain_number(text: str) -> float | None:
+    """A number or fraction without a unit, with a decimal point or comma ("-1 1/8", "0,5"); None where it is none."""
+    try:
+        part = _split(_trimmed(text.replace(",", ".")), "")
+    except _Refused:
+        return None
+    return None if part.unit else part.number
+
+
 def _repeated(values: Sequence[object], kind: str, key: str, signed_sides: bool, unit_needed: bool) -> Reading:
     if len(values) < 2:
         few = f"a list of {len(values)} is not a set of repeated readings; write two or more, or one without brackets"
