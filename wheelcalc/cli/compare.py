@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import empty_row, show, to_csv
+from wheelcalc.cli.output import listed_csv, show
 from wheelcalc.wheel.errors import InputError
 
 HELP = """Tell what changes from one build file to another, and whether your order still serves.
@@ -50,17 +50,12 @@ def command(
     first, *rest = (read_build(each, (), drawers) for each in (old, *new[1:]))
     second = read_build(new[0] if new else old, overrides, drawers)
     answer = answers.compare(first, second, more=rest, bought=bought)
-    more = {
-        ".csv": lambda: to_csv(
-            [_flat(row, answer.builds) for row in answer.as_json()["changes"]], lambda: empty_row("compare", "changes")
-        )
-    }
-    return show(answer, wanted, more)
+    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "changes", lambda row: _flat(row, answer.builds))})
 
 
-def _flat(row: dict[str, object], builds: Sequence[str]) -> dict[str, object]:
+def _flat(row: Mapping[str, object], builds: Sequence[str]) -> Mapping[str, object]:
     """One change as one line of CSV: of several builds a column each."""
-    values = row.pop("values", None)
+    values = row.get("values")
     if not isinstance(values, list):
-        return row
+        return {name: each for name, each in row.items() if name != "values"}
     return {"what": row["what"], "unit": row["unit"], **dict(zip(builds, values, strict=True))}

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import aside, put, show, to_csv, write_file
+from wheelcalc.cli.output import aside, listed_csv, put, show, to_csv, write_file
 from wheelcalc.wheel.errors import InputError, printable
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def command(
 
     if len(buildfiles) == 1 and not listed:
         answer = answered(buildfiles[0])
-        return show(answer, wanted, {".csv": lambda: to_csv(answer.as_json()["spokes"])}, working=working)
+        return show(answer, wanted, {".csv": lambda: listed_csv(answer, "spokes")}, working=working)
     _refuse(buildfiles, wanted, listed=listed, working=working)
     return _list_of(buildfiles, answered, wanted)
 

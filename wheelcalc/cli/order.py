@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import empty_row, show, to_csv
+from wheelcalc.cli.output import listed_csv, show
 
 HELP = """Tell which spokes to buy, how many, and the chance that they fit.
 
@@ -23,9 +23,4 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, 
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.order(buildfile, overrides)
-    return show(
-        answer,
-        wanted,
-        {".csv": lambda: to_csv(answer.as_json()["lines"], lambda: empty_row("order", "lines"))},
-        working=working,
-    )
+    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "lines")}, working=working)

@@ -112,6 +112,21 @@ def to_json(value: Any) -> str:
     return "".join(sign if sign.isprintable() or sign == "\n" else json.dumps(sign)[1:-1] for sign in text)
 
 
+def listed_csv(
+    answer: Answer, listed: str, flat: Callable[[Mapping[str, Any]], Mapping[str, Any]] = lambda row: row
+) -> str:
+    """Return a list of an answer's JSON as CSV; without a row its header alone.
+
+    Parameters
+    ----------
+    answer : of a command
+    listed : key of the list
+    flat : makes what stands in one line of one entry
+    """
+    command = answer.schema.split("/")[1]
+    return to_csv([flat(row) for row in answer.as_json()[listed]], lambda: flat(_empty_row(command, listed)))
+
+
 def to_csv(rows: Sequence[Mapping[str, Any]], empty: Callable[[], Mapping[str, Any]] = dict) -> str:
     """Return rows as CSV with a header; lists inside a cell are joined by spaces.
 
@@ -136,7 +151,7 @@ def to_csv(rows: Sequence[Mapping[str, Any]], empty: Callable[[], Mapping[str, A
     return text.getvalue().rstrip("\n")
 
 
-def empty_row(command: str, listed: str) -> dict[str, Any]:
+def _empty_row(command: str, listed: str) -> dict[str, Any]:
     """Return a row of a list of a command's JSON with nothing in it: what is always there, by side where it has sides."""
     from wheelcalc.files.schema import named  # noqa: PLC0415 - only where there is no row
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import empty_row, show, to_csv
+from wheelcalc.cli.output import listed_csv, show
 
 HELP = """Use the old wheel as gauge, find the wrong reading, see what the jar can build.
 
@@ -23,15 +25,10 @@ def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.W
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.salvage({"title": "A rim to salvage"} if buildfile is None else buildfile, overrides)
-    more = {
-        ".csv": lambda: to_csv(
-            [_flat(row) for row in answer.as_json()["builds"]], lambda: _flat(empty_row("salvage", "builds"))
-        )
-    }
-    return show(answer, wanted, more)
+    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "builds", _flat)})
 
 
-def _flat(row: dict[str, object]) -> dict[str, object]:
+def _flat(row: Mapping[str, object]) -> dict[str, object]:
     """One build as one line: per-side values in columns of their own with their unit, findings by their names."""
     out: dict[str, object] = {}
     for name, value in row.items():

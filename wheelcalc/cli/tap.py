@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import show, to_csv
+from wheelcalc.cli.output import listed_csv, show
 
 HELP = """Tell how stiff the bare rim is from recordings of it tapped.
 
@@ -41,5 +41,5 @@ def command(
 
         return spectrum(answer).svg()
 
-    more = {".csv": lambda: to_csv(answer.as_json()["modes"]), ".svg": picture}
+    more = {".csv": lambda: listed_csv(answer, "modes"), ".svg": picture}
     return show(answer, wanted, more, working=working)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import show, to_csv
+from wheelcalc.cli.output import listed_csv, show
 
 if TYPE_CHECKING:
     from wheelcalc.answers.tensioning.answer import TensionAnswer
@@ -39,7 +39,7 @@ def command(
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.tension(buildfile, overrides)
-    more = {".csv": lambda: to_csv(answer.as_json()["spokes"]), ".svg": lambda: picture(answer)}
+    more = {".csv": lambda: listed_csv(answer, "spokes"), ".svg": lambda: picture(answer)}
     return show(answer, wanted, more, working=working, structure=structure)
 
 
