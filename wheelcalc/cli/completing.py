@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-import tomllib
 from collections.abc import Callable, Iterable, Iterator
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -87,7 +85,10 @@ def _words(context: click.Context, key: str, known: Key) -> Iterable[str]:
 
 def _parts(context: click.Context) -> Iterator[Part]:
     """Yield the parts of the drawers named on the line; a drawer that cannot be read has none."""
-    from wheelcalc.files.drawer import drawer_of  # noqa: PLC0415 - only a shell that completes needs it
+    import tomllib  # noqa: PLC0415 - only a shell that completes needs it
+    from pathlib import Path  # noqa: PLC0415
+
+    from wheelcalc.files.drawer import drawer_of  # noqa: PLC0415
     from wheelcalc.wheel.errors import InputError  # noqa: PLC0415
 
     for name in context.params.get("drawers") or ():
