@@ -144,3 +144,13 @@ def test_a_few_spokes_do_not_make_a_side_even() -> None:
     rim = str(Path(RECORDING).parent / "errand-rim-inward.wav")
     shown = pluck(BUILD, rim, "--side", "right").stdout
     assert shown.startswith("Not told yet: of 18 spokes on the right 6 were heard")
+
+
+def test_a_side_said_to_be_the_wheel_is_not_told() -> None:
+    shown = pluck(BUILD, RECORDING).stdout
+    assert shown.startswith("Not told yet: of 36 spokes on the left and right 6 were heard; those are")
+
+
+def test_uneven_spokes_are_said_though_two_were_left_out() -> None:
+    shown = pluck(BUILD, RECORDING, "--side", "right", "--skip", "9,11").stdout
+    assert shown.startswith("Not even yet: 4 of 16 spokes heard on the right")

@@ -14,6 +14,9 @@ from wheelcalc.page.numbers import counted, several, signed
 
 NAMED = 0.05  # of a side's mean: spokes further off are named
 MOST_NAMED = 4
+TOLD = (
+    0.5  # ours: with fewer of the spokes heard, that some are uneven says little; that all are even takes all of them
+)
 ADVICE = (
     "Turn the tightest looser and the loosest tighter, an eighth of a turn at a time, and pluck again; or write the readings "
     "as CSV and let `wheelcalc true` work out the turns."
@@ -58,12 +61,11 @@ def _verdict(answer: PluckContent) -> str:
     heard = int(np.isfinite(answer.against_side()).sum())
     there = sum(int(lacing.on(side).sum()) for side in answer.sides)
     within = f"within {100 * NAMED:.0f} % of {'its' if len(answer.sides) == 1 else 'their'} mean"
+    if heard < (TOLD * there if off.size else there):
+        which = f"{off.size} of those are not {within}" if off.size else f"those are {within}"
+        return f"Not told yet: of {counted(there, 'spoke')} on the {sides} {heard} were heard; {which}."
     which = f"{counted(heard, 'spoke')} heard on the {sides}"
-    if off.size:
-        return f"Not even yet: {off.size} of {which} are not {within}."
-    if heard < there:
-        return f"Not told yet: of {counted(there, 'spoke')} on the {sides} {heard} were heard; those are {within}."
-    return f"Even: all {which} are {within}."
+    return f"Not even yet: {off.size} of {which} are not {within}." if off.size else f"Even: all {which} are {within}."
 
 
 def _side(answer: PluckContent, name: str, side: SideHeard) -> str:
