@@ -7,10 +7,10 @@ import json
 import threading
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
-from importlib import resources
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
+from wheelcalc.paper import bench
 from wheelcalc.stand.session import Session
 from wheelcalc.wheel.errors import InputError
 
@@ -19,9 +19,9 @@ LARGEST_SOUND = 60_000_000  # bytes, ours: five minutes at 48 kHz and 16 bit are
 LONGEST_LENGTH = 11  # digits, ours: more are no size
 PATIENCE = 20.0  # s, C: a sender who says nothing is let go
 PAGE = {
-    "/": ("page.html", "text/html"),
-    "/page.js": ("page.js", "text/javascript"),
-    "/page.css": ("page.css", "text/css"),
+    "/": (bench.markup, "text/html"),
+    "/page.js": (bench.script, "text/javascript"),
+    "/page.css": (bench.look, "text/css"),
 }
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data: blob:; form-action 'none'; "
@@ -76,8 +76,8 @@ class Handler(BaseHTTPRequestHandler):
         if not self._from_here():
             self._refuse(HTTPStatus.FORBIDDEN, "not this address")
         elif path in PAGE:
-            name, kind = PAGE[path]
-            self._send(HTTPStatus.OK, (resources.files("wheelcalc.stand") / name).read_bytes(), kind)
+            text, kind = PAGE[path]
+            self._send(HTTPStatus.OK, text().encode(), kind)
         elif path == "/state" and self._may():
             self._answer(self.server.session.state)
         else:

@@ -1,0 +1,2 @@
+// Everything is loaded.
+home();
