@@ -202,6 +202,7 @@ def test_spokes_already_bought_that_do_not_serve_are_a_stop(tmp_path, capsys):
     ("text", "words"),
     [
         ("not json", "is not JSON"),
+        ('{"schema": "' + 1_000_000 * "x" + '"}', "is larger than 1 MB"),
         ('{"schema": "wheelcalc/lengths/1"}', "has no schema wheelcalc/order/"),
         ('{"schema": "wheelcalc/order/1", "lines": []}', "lines: is missing or empty"),
         ('{"schema": "wheelcalc/order/1", "lines": [{"side": "up"}]}', "lines.side: found 'up' in line 1"),

@@ -37,9 +37,10 @@ def read_order(path: str | Path) -> list[BoughtLine]:
     """
     name = str(path).encode(errors="replace").decode()
     try:
-        tree = json.loads(
-            bytes_of(path, LARGEST_FILE, "an order", " (`wheelcalc order BUILDFILE -o order.json` writes one)")
-        )
+        data = bytes_of(path, LARGEST_FILE, "an order", " (`wheelcalc order BUILDFILE -o order.json` writes one)")
+        if len(data) > LARGEST_FILE:
+            raise InputError("", "is larger than 1 MB; an order has a few thousand characters")
+        tree = json.loads(data)
     except InputError as error:
         raise error.in_file(name) from None
     except (ValueError, RecursionError):
