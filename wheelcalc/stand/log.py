@@ -7,9 +7,9 @@ from pathlib import Path
 
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.readings import RimReadings, passes_of, read_passes
+from wheelcalc.paper.bench.content import COLUMNS
 from wheelcalc.wheel.errors import InputError
 
-COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "turned")
 HEADER = ",".join(["pass", "rim_hole", *COLUMNS])
 MOST_PASSES = 99  # ours: nobody makes so many
 LARGEST = {

@@ -8,14 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from wheelcalc import answers
-from wheelcalc.answers.truing.page import turn, verdict
 from wheelcalc.answers.truing.sheet import mark_of
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.readings import wheel_line
 from wheelcalc.measuring import assemble
 from wheelcalc.page.html import to_html
-from wheelcalc.paper.truing_strip import truing_strip
-from wheelcalc.stand.log import COLUMNS, Log
+from wheelcalc.paper.bench.content import next_turns, targets, wheel_at_the_bench
+from wheelcalc.stand.log import Log
 from wheelcalc.wheel.errors import InputError
 
 
@@ -42,29 +41,17 @@ class Session:
 
     def state(self) -> dict[str, Any]:
         """Return the wheel, its targets, and all that was read and turned."""
-        lacing = self.wheel.lacing
-        sides = dict(zip(lacing.rim_hole.tolist(), lacing.sides, strict=True))
         return {
-            "title": self.file.title,
-            "holes": self.wheel.rim.holes,
-            "sides": [sides.get(hole, "") for hole in range(1, self.wheel.rim.holes + 1)],
+            **wheel_at_the_bench(self.file, self.wheel, self.log.passes()),
             "targets": self._targets,
             "log": str(self.log.path),
             "cut_off": self.log.cut_off,
-            "passes": [
-                {name: {str(hole): value for hole, value in each.of(name).items()} for name in COLUMNS}
-                for each in self.log.passes()
-            ],
         }
 
     @cached_property
     def _targets(self) -> dict[str, Any]:
         """What each side is to have; the build does not change while the page is served."""
-        sides = answers.tension(self.file).as_json()["sides"]
-        return {
-            side: {name: each[name] for name in ("target_N", "low_N", "high_N", "pitch_hz", "note")}
-            for side, each in sides.items()
-        }
+        return targets(self.file)
 
     def put(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Write one number down."""
@@ -77,19 +64,7 @@ class Session:
 
     def advise(self, _asked: dict[str, Any]) -> dict[str, Any]:
         """Return the next turns, biggest first, and what they bring."""
-        answer = answers.true(self.file, self.log.passes())
-        found = answer.as_json()
-        turns = sorted(found["turns"], key=lambda each: -abs(each["turns"]))
-        return {
-            "verdict": verdict(answer),
-            "done": found["done"],
-            "why": found["why"],
-            "findings": found["findings"],
-            "turns": [{**each, "words": turn(each["turns"])} for each in turns],
-            "left_out": found["left_out"],
-            **{name: found[name] for name in ("before", "now", "after", "after_reads")},
-            "strip": truing_strip(answer).svg(),
-        }
+        return next_turns(answers.true(self.file, self.log.passes()))
 
     def broken(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Return how to come home on a broken spoke."""

@@ -1,0 +1,55 @@
+"""What the bench page shows, as plain values: where the work stands, and the next turns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from wheelcalc.answers.tensioning.compute import tension
+from wheelcalc.answers.truing.answer import TrueAnswer
+from wheelcalc.answers.truing.page import turn, verdict
+from wheelcalc.files.buildfile import BuildFile
+from wheelcalc.files.readings import RimReadings
+from wheelcalc.paper.truing_strip import truing_strip
+from wheelcalc.wheel.wheel import Wheel
+
+COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "turned")
+
+
+def wheel_at_the_bench(file: BuildFile, wheel: Wheel, passes: Iterable[RimReadings]) -> dict[str, Any]:
+    """Return the wheel's name and sides, and all that was read and turned.
+
+    Parameters
+    ----------
+    file, wheel : the build
+    passes : oldest first
+    """
+    lacing, holes = wheel.lacing, wheel.rim.holes
+    sides = dict(zip(lacing.rim_hole.tolist(), lacing.sides, strict=True))
+    return {
+        "title": file.title,
+        "holes": holes,
+        "sides": [sides.get(hole, "") for hole in range(1, holes + 1)],
+        "passes": [
+            {name: {str(hole): value for hole, value in each.of(name).items()} for name in COLUMNS} for each in passes
+        ],
+    }
+
+
+def targets(file: BuildFile) -> dict[str, Any]:
+    """Return what each side is to have."""
+    names = ("target_N", "low_N", "high_N", "pitch_hz", "note")
+    return {side: {name: each[name] for name in names} for side, each in tension(file).as_json()["sides"].items()}
+
+
+def next_turns(answer: TrueAnswer) -> dict[str, Any]:
+    """Return the next turns, biggest first, and what they bring."""
+    found = answer.as_json()
+    turns = sorted(found["turns"], key=lambda each: -abs(each["turns"]))
+    return {
+        "verdict": verdict(answer),
+        "turns": [{**each, "words": turn(each["turns"])} for each in turns],
+        **{name: found[name] for name in ("done", "why", "findings", "left_out")},
+        **{name: found[name] for name in ("before", "now", "after", "after_reads")},
+        "strip": truing_strip(answer).svg(),
+    }
