@@ -34,7 +34,8 @@ def test_what_is_missing_is_named_and_the_most_wanted_is_next():
 
 def test_a_complete_file_gets_the_reading_to_repeat():
     answer = answers.check(with_keys(frame={"dropout_spacing": 131}, rim__erd="593.7 +- 0.9 mm"))
-    assert rows(with_keys())["lengths"] == {"command": "lengths", "ready": True, "missing": [], "problem": ""}
+    plain = {"command": "lengths", "ready": True, "missing": [], "problem": "", "stopped_by": []}
+    assert rows(with_keys())["lengths"] == plain
     assert answer.next.key == "rim.erd"
     assert "Read rim.erd again first" in answer.next.brings
 
@@ -52,6 +53,29 @@ def test_parts_that_do_not_belong_together_are_a_stop():
     assert answer.stops
     assert rows(with_keys(hub__left__holes=18))["order"]["ready"] is False
     assert "hub.left.holes" in answer.findings[0].text
+
+
+def test_a_stop_of_the_readings_stops_all_that_needs_the_wheel():
+    found = rows(with_keys(hub__left__locknut_to_flange=3.06, readings={"over_locknut": 131}))
+    for command in ("lengths", "order", "lace", "tension", "true", "pluck", "sheet"):
+        assert (found[command]["ready"], found[command]["stopped_by"]) == (False, ["flange-at-locknut"]), command
+    for command in ("measure", "salvage", "compare"):
+        assert (found[command]["ready"], found[command]["stopped_by"]) == (True, []), command
+
+
+def test_what_stops_one_command_alone_does_not_stop_the_others():
+    found = rows(with_keys(frame={"dropout_spacing": 137.4}))
+    assert (found["order"]["ready"], found["order"]["stopped_by"]) == (False, ["width-differs"])
+    assert found["lengths"]["ready"]
+    assert found["fit"]["ready"]
+
+
+@pytest.mark.parametrize("keys", [{}, {"frame": {"dropout_spacing": 137.4}}, {"rim__bead_seat_diameter": 590}])
+def test_ready_says_what_the_command_itself_says(keys):
+    tree = with_keys(**keys)
+    for name, row in rows(tree).items():
+        if name in ("lengths", "order", "lace", "tension", "fit") and not row["missing"]:
+            assert row["ready"] is not getattr(answers, name)(tree).stops, name
 
 
 def test_every_command_called_ready_runs(tmp_path, capsys):

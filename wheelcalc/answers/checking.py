@@ -12,7 +12,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile, Overrides, build_of, name_of, tree_of
 from wheelcalc.files.drawer import Part, drawer_of, is_drawer, together
 from wheelcalc.files.from_python import as_in_file
-from wheelcalc.files.needs import GEOMETRY, HUB, NEEDS, SECTIONS, how, missing, shortened
+from wheelcalc.files.needs import HUB, NEEDS, SECTIONS, how, missing, shortened
 from wheelcalc.measuring.doubts import doubts
 from wheelcalc.page.blocks import Column, Page, Sentence, Table
 from wheelcalc.page.numbers import counted, several
@@ -21,6 +21,9 @@ from wheelcalc.wheel.findings import Finding, by_weight
 
 # The order of the job; a command that is not named comes last.
 JOB = ("measure", "salvage", "fit", "lengths", "order", "compare", "lace", "tap", "tension", "true", "pluck", "sheet")
+
+
+NOT_ENOUGH = "Not enough yet for any step of the new wheel."
 
 
 @dataclass(frozen=True)
@@ -32,18 +35,20 @@ class Readiness:
     command : its name
     missing : keys that it still needs, the first of each choice
     problem : why it cannot work although every key is there; empty where it can
+    stopped_by : names of the stops that its own answer begins with
     fed : whether the file holds what it works on; a command without needs runs on any file, and proves nothing
     """
 
     command: str
     missing: tuple[str, ...]
     problem: str = ""
+    stopped_by: tuple[str, ...] = ()
     fed: bool = True
 
     @property
     def ready(self) -> bool:
-        """Whether it can be run."""
-        return not self.missing and not self.problem
+        """Whether it has all that it needs, and no stop stands in its way."""
+        return not (self.missing or self.problem or self.stopped_by)
 
 
 @dataclass(frozen=True)
@@ -99,12 +104,14 @@ class CheckAnswer(Answer):
     def _verdict(self, open_: Sequence[str]) -> str:
         """Say for which steps it holds enough; those that work with any file prove nothing and are not counted."""
         ready = [each.command for each in self.commands if each.ready and each.fed]
-        if not ready:
-            return "Not enough yet for any step of the new wheel."
-        later = f"; not yet for {several(open_)}" if open_ else ""
-        if self.stops:
-            return f"Put the stop below right first; otherwise ready for {several(ready)}{later}."
-        return f"Ready for {several(ready)}{later}."
+        waiting = [each.command for each in self.commands if each.command in open_ and not each.missing]
+        lacking = [each for each in open_ if each not in waiting]
+        parts = [f"ready for {several(ready)}"] if ready else []
+        parts += [f"not yet for {several(lacking)}"] if lacking and (ready or waiting) else []
+        if waiting:
+            below = "stops" if sum(each.level == "stop" for each in self.findings) > 1 else "stop"
+            parts.insert(0, f"Put the {below} below right first: {several(waiting)} must wait")
+        return f"{'; '.join(parts)[:1].upper()}{'; '.join(parts)[1:]}." if parts else NOT_ENOUGH
 
     def _drawer(self) -> Page:
         first = self.parts[0]
@@ -129,7 +136,7 @@ class CheckAnswer(Answer):
         if each.ready:
             return "ready" if each.fed else "works with what is there"
         if not each.missing:
-            return "not yet: see the stop above"
+            return f"not yet: {'the stop' if len(each.stopped_by) == 1 else 'the stops'} above"
         same = next(other.command for other in self.commands if other.missing == each.missing)
         return f"not yet: lacks {', '.join(each.missing) if same == each.command else f'the same as {same}'}"
 
@@ -141,9 +148,8 @@ class CheckAnswer(Answer):
 
     def content(self) -> dict[str, Any]:
         """Return the commands and the next reading."""
-        rows = [
-            {"command": c.command, "ready": c.ready, "missing": c.missing, "problem": c.problem} for c in self.commands
-        ]
+        names = ("command", "ready", "missing", "problem", "stopped_by")
+        rows = [{name: getattr(each, name) for name in names} for each in self.commands]
         parts = [{"kind": p.kind, "name": p.name, "ready": p.ready, "missing": p.missing} for p in self.parts]
         return {"commands": rows, "next": None if self.next is None else vars(self.next), "parts": parts}
 
@@ -168,20 +174,14 @@ def check(source: Source, overrides: Overrides = (), **keys: Any) -> CheckAnswer
     file = opened(source, overrides, keys)
     with file.named():
         build = file.build
-        found, problem = _tried(file)
-        if problem:
-            found.append(
-                Finding(
-                    "stop", "cannot-be-built", problem, "Put that right first; all that needs the wheel waits for it."
-                )
-            )
-        commands = [_readiness(command, build, problem) for command in _in_order()]
+        tried = _each_tried(file)
+        commands = [_readiness(command, build, tried) for command in _in_order()]
         return CheckAnswer(
             title=file.title,
-            findings=by_weight(found),
+            findings=_worth_saying(build, tried),
             assumptions=from_readings(build, ("rim.", "hub.", "frame.", "crank.", "cogs.")),
             commands=commands,
-            next=_next(file, commands, problem),
+            next=_next(file, commands),
         )
 
 
@@ -212,13 +212,12 @@ def _in_order() -> list[str]:
 OF_THE_OLD = ("old_wheel.", "readings.", "jar.", "stock.on_hand")
 
 
-def _on_geometry(command: str) -> bool:
-    return NEEDS[command][: len(GEOMETRY)] == GEOMETRY
-
-
-def _readiness(command: str, build: Build, problem: str) -> Readiness:
+def _readiness(command: str, build: Build, tried: Mapping[str, Tried]) -> Readiness:
     keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, build)))
-    return Readiness(command, keys, problem if _on_geometry(command) and not keys else "", _fed(command, build))
+    stops = [stop for each in STOPPED_WITH.get(command, (command,)) if each in tried for stop in tried[each].stops]
+    problem = next((tried[each].problem for each in STOPPED_WITH.get(command, (command,)) if each in tried), "")
+    names = () if keys else tuple(dict.fromkeys(stop.name for stop in stops))
+    return Readiness(command, keys, "" if keys else problem, names, _fed(command, build))
 
 
 def _fed(command: str, build: Build) -> bool:
@@ -227,19 +226,53 @@ def _fed(command: str, build: Build) -> bool:
     return bool(NEEDS[command]) or not missing("lengths", build)
 
 
-def _tried(file: BuildFile) -> tuple[list[Finding], str]:
-    """What the wheel gives reason to say, or why it cannot be; the readings alone where keys are missing."""
-    if missing("lengths", file.build):
-        return doubts(file.build), ""
-    from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415 - only a whole wheel is tried
+# What a command says can be told from the build file alone.
+TRIED = ("lengths", "order", "lace", "tension", "fit")
+# What wants readings of its own waits for the stops of the wheel that it works on; the sheet prints all.
+STOPPED_WITH = {"true": ("lengths",), "pluck": ("lengths",), "sheet": TRIED}
+
+
+@dataclass(frozen=True)
+class Tried:
+    """What a command finds in a build, or why it cannot work."""
+
+    findings: tuple[Finding, ...] = ()
+    problem: str = ""
+
+    @property
+    def stops(self) -> list[Finding]:
+        """Those that say: do not order, do not ride."""
+        return [each for each in self.findings if each.level == "stop"]
+
+
+def _each_tried(file: BuildFile) -> dict[str, Tried]:
+    """Try what the file holds enough for; what follows from a stop of the lengths is not worked out."""
+    tried: dict[str, Tried] = {}
+    for command in (each for each in TRIED if not missing(each, file.build)):
+        lengths = tried.get("lengths")
+        waits = lengths is not None and bool(lengths.stops) and command != "fit"
+        tried[command] = lengths if lengths is not None and waits else _tried(command, file)
+    return tried
+
+
+def _tried(command: str, file: BuildFile) -> Tried:
+    from wheelcalc import answers  # noqa: PLC0415 - each command loads when it is tried
 
     try:
-        return list(lengths(file).findings), ""
+        return Tried(tuple(getattr(answers, command)(file).findings))
     except InputError as error:
-        return doubts(file.build), f"{error.key}: {error.text}" if error.key else error.text
+        problem = f"{error.key}: {error.text}" if error.key else error.text
+        remedy = "Put that right first; all that needs the wheel waits for it."
+        return Tried((Finding("stop", "cannot-be-built", problem, remedy),), problem)
 
 
-def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> NextReading | None:
+def _worth_saying(build: Build, tried: Mapping[str, Tried]) -> list[Finding]:
+    """Every stop; what else is to be said of the readings, each command says of its own work."""
+    readings = tried["lengths"].findings if "lengths" in tried and not tried["lengths"].problem else doubts(build)
+    return by_weight([*readings, *(stop for each in tried.values() for stop in each.stops)])
+
+
+def _next(file: BuildFile, commands: Sequence[Readiness]) -> NextReading | None:
     """Return the missing key that most commands wait for; where nothing is missing, the reading to repeat."""
     # Nobody has to tap a rim, so nothing waits for it.
     waiting = Counter(key for each in commands if each.command != "tap" for key in each.missing if key not in SECTIONS)
@@ -247,7 +280,7 @@ def _next(file: BuildFile, commands: Sequence[Readiness], problem: str) -> NextR
         key = max(waiting, key=lambda key: (waiting[key], -list(waiting).index(key)))
         served = [each.command for each in commands if key in each.missing]
         return NextReading(key, how(key), f"needed by {', '.join(served)}")
-    if problem:
+    if any(each.problem for each in commands):
         return None
     from wheelcalc.answers.spoke_lengths import lengths  # noqa: PLC0415
     from wheelcalc.spokes.lengths import worst_share  # noqa: PLC0415

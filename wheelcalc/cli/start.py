@@ -14,7 +14,7 @@ import click
 
 from wheelcalc.cli import completing, options
 from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
-from wheelcalc.cli.output import hanging, wrapped
+from wheelcalc.cli.output import wrapped
 from wheelcalc.files.buildfile import build_of, read_drawers, tree_of
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.drawer import SECTIONS, Part
@@ -257,20 +257,12 @@ def closing(draft: Draft) -> int:
     file = build_of(tree_of(draft.path), str(draft.path), (), draft.parts)
     answer = answers.check(file)
     say("", f"Written: {draft.path}", "", str(answer), "")
-    complete = any(each.ready for each in answer.commands if each.command == "order")
-    if answer.stops and complete:
-        say(*wrapped(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
-        return 1
-    if not complete:
+    order = next(each for each in answer.commands if each.command == "order")
+    if order.ready:
+        say(f"Next: wheelcalc order {draft.path}")
+    elif order.missing or order.problem:
         again = f"Next: put right what is said above, then run `wheelcalc start {draft.path}` again; it asks for what is missing."
         say(*wrapped(again))
-        return 1 if answer.stops else 0
-    order = answers.order(file)
-    stops = [finding for finding in order.findings if finding.level == "stop"]
-    for finding in stops:
-        say(*hanging("STOP     ", finding.text), *wrapped(finding.remedy, " " * 9), "")
-    if stops:
-        say(*wrapped(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
     else:
-        say(f"Next: wheelcalc order {draft.path}")
-    return 1 if stops else 0
+        say(*wrapped(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
+    return 1 if answer.stops else 0
