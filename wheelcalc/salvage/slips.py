@@ -13,7 +13,7 @@ from wheelcalc.arrays import Floats
 from wheelcalc.salvage import trade
 from wheelcalc.salvage.cases import GUESSED, Case
 from wheelcalc.salvage.catalogue import ANY_SLIP, Slip, all_slips
-from wheelcalc.salvage.witness import Values, Witness, joined_misfits
+from wheelcalc.salvage.witness import SHARED, Values, Witness, joined_misfits
 from wheelcalc.wheel.parts import SIDES
 
 NONE = "none"
@@ -162,7 +162,8 @@ def explain(cases: Sequence[Case]) -> Verdict:
     for index, witness in enumerate(witnesses):
         found += [(slip, index) for slip in all_slips(witness, with_rim=index == 0)]
     total = sum(slip.weight for slip, _ in found)
-    weighed += [_weigh(slip, index, witnesses, total) for slip, index in found]
+    tried = [_tried(slip, index, witnesses) for slip, index in found]
+    weighed += [_weighed(each, own, total) for each, own in zip(tried, _likelihoods(tried), strict=True)]
     return _verdict(weighed, float(none.rms[0]), witnesses)
 
 
@@ -186,28 +187,65 @@ class _Weighed:
     values: Sequence[Mapping[str, Any]]
 
 
-def _weigh(slip: Slip, index: int, witnesses: Sequence[Witness], total: float) -> _Weighed:
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """A slip undone: the wheels without it, and all their readings in every version of it, each (k,)."""
+
+    slip: Slip
+    witnesses: Sequence[Witness]
+    versions: Sequence[Values]
+
+    @property
+    def many(self) -> int:
+        """In how many versions."""
+        return len(self.slip.shares)
+
+
+def _tried(slip: Slip, index: int, witnesses: Sequence[Witness]) -> _Tried:
     moved = list(witnesses)
-    moved[index] = Witness(slip.case) if slip.case is not witnesses[index].case else witnesses[index]
+    if slip.case is not witnesses[index].case:
+        moved[index] = Witness(slip.case)
     versions = []
     for place, witness in enumerate(moved):
-        mine = (
-            slip.versions if place == index else {k: v for k, v in slip.versions.items() if k in ("erd", "hole_offset")}
+        own = {name: value for name, value in slip.versions.items() if place == index or name in SHARED}
+        versions.append(
+            {name: np.broadcast_to(own.get(name, value), (len(slip.shares),)) for name, value in witness.values.items()}
         )
-        versions.append({**witness.values, **mine})
-    found = _log_likelihood(moved, versions)
-    logs = found.logs + np.log(np.maximum(slip.shares, 1e-300))
-    at = int(np.argmax(logs))
-    of = f" ({slip.case.name})" if len(witnesses) > 1 and slip.name not in ("erd", "hole_offset") else ""
+    return _Tried(slip, moved, versions)
+
+
+def _likelihoods(tried: Sequence[_Tried]) -> list[_Likelihood]:
+    """Of each slip; all that leave the wheels' errors as they are in one call."""
+    together: dict[tuple[int, ...], list[int]] = {}
+    for at, each in enumerate(tried):
+        together.setdefault(tuple(id(witness) for witness in each.witnesses), []).append(at)
+    found: dict[int, _Likelihood] = {}
+    for places in together.values():
+        some = [tried[at] for at in places]
+        versions = [
+            {name: np.concatenate([each.versions[wheel][name] for each in some]) for name in witness.values}
+            for wheel, witness in enumerate(some[0].witnesses)
+        ]
+        every = _log_likelihood(some[0].witnesses, versions)
+        ends = np.cumsum([each.many for each in some])[:-1]
+        parts = zip(np.split(every.logs, ends), np.split(every.rms, ends), strict=True)
+        found |= {at: _Likelihood(logs, rms) for at, (logs, rms) in zip(places, parts, strict=True)}
+    return [found[at] for at in range(len(tried))]
+
+
+def _weighed(tried: _Tried, likelihood: _Likelihood, total: float) -> _Weighed:
+    slip = tried.slip
+    logs = likelihood.logs + np.log(np.maximum(slip.shares, 1e-300))
+    likeliest = int(np.argmax(logs))
+    of = f" ({slip.case.name})" if len(tried.witnesses) > 1 and slip.name not in SHARED else ""
     prior = np.log(ANY_SLIP * slip.weight / total)
-    best = [{name: value.flat[min(at, value.size - 1)] for name, value in each.items()} for each in versions]
     return _Weighed(
         slip.what + of,
         slip.look,
         slip.name,
         float(_log_sum(logs) + prior + slip.bonus),
-        float(found.rms[min(at, len(found.rms) - 1)]),
-        best,
+        float(likelihood.rms[likeliest]),
+        [{name: value[likeliest] for name, value in each.items()} for each in tried.versions],
     )
 
 
@@ -229,10 +267,11 @@ def _log_likelihood(witnesses: Sequence[Witness], versions: Sequence[Values]) ->
 
 
 def _log_normal(misfits: Floats, covariance: Floats) -> Floats:
-    """Log of N(misfits; 0, covariance), (k,); constants of all left out."""
+    """Log of N(misfits; 0, covariance), (..., k) for misfits (..., k, n); constants of all left out."""
     with np.errstate(invalid="ignore", divide="ignore"):
-        solved = np.linalg.solve(covariance, misfits[..., None])[..., 0]
-        return np.asarray(-(misfits * solved).sum(axis=1) / 2 - np.linalg.slogdet(covariance)[1] / 2)
+        precision = np.linalg.inv(covariance)
+        squares = np.einsum("...ki,kij,...kj->...k", misfits, precision, misfits)
+        return np.asarray(-squares / 2 - np.linalg.slogdet(covariance)[1] / 2)
 
 
 def _log_whole(witnesses: Sequence[Witness], versions: Sequence[Values], misfits: Floats, covariance: Floats) -> Floats:
@@ -259,7 +298,7 @@ def _log_whole(witnesses: Sequence[Witness], versions: Sequence[Values], misfits
             shift[:, :, column] = off
             moves = (moves[:, None] + shift[None]).reshape(-1, count, width)
             logs = (logs[:, None] + near[None]).reshape(-1, count)
-    both = np.stack([log + _log_normal(misfits + move, rest) for log, move in zip(logs, moves, strict=True)])
+    both = logs + _log_normal(misfits + moves, rest)
     top = both.max(axis=0)
     with np.errstate(invalid="ignore"):
         return np.where(np.isfinite(top), top + np.log(np.exp(both - top).sum(axis=0)), -np.inf)

@@ -15,6 +15,7 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import span
 
 Values = Mapping[str, Floats]  # name of a reading -> its versions, (k,) or a single one
+SHARED = ("erd", "hole_offset")  # readings of the rim, which several wheels share
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,7 +194,7 @@ def joined_misfits(witnesses: Sequence[Witness], versions: Sequence[Values]) -> 
     moves: dict[str, Floats] = {}
     for index, (each, values) in enumerate(zip(witnesses, versions, strict=True)):
         for name, slope in each.slopes(values).items():
-            shared = name if name in ("erd", "hole_offset") else f"{index}.{name}"
+            shared = name if name in SHARED else f"{index}.{name}"
             moves.setdefault(shared, np.zeros(out.shape))[:, 2 * index : 2 * index + 2] += slope
     for move in moves.values():
         covariance += move[:, :, None] * move[:, None, :]
