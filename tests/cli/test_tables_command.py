@@ -57,7 +57,7 @@ def test_find_without_a_name_looks_through_all_tables():
 
 
 def test_nothing_found_is_a_note():
-    assert run("--find", "qwertyuiop").startswith("Note     no row of any table holds")
+    assert run("--find", "qwertyuiop").startswith("Nothing found.\n\nNote     No row of any table holds")
     assert run("--find", "qwertyuiop", "--sources").count("Note ") == 1
     (finding,) = answer("cogs", "qwertyuiop").findings
     assert (finding.level, finding.name) == ("note", "nothing-found")
@@ -88,7 +88,17 @@ def test_an_unknown_name_is_an_input_error():
 
 
 def test_the_answer_shows_itself_in_a_notebook():
-    assert "<td>13</td>" in answer("gauges")._repr_html_()
+    assert '<td class="number">13</td>' in answer("gauges")._repr_html_()
+
+
+def test_words_under_a_row_reach_across_its_columns_on_paper(tmp_path):
+    run("widths", "-o", str(tmp_path / "widths.html"))
+    html = (tmp_path / "widths.html").read_text()
+    assert (
+        '<tr><td colspan="7">folding; respace only with the maker\'s axle parts</td></tr>'.replace("'", "&#x27;")
+        in html
+    )
+    assert "<title>Hub widths and the ends" in html
 
 
 def test_csv_has_every_row_and_a_column_for_every_key(tmp_path):
@@ -104,7 +114,8 @@ def test_csv_has_every_row_and_a_column_for_every_key(tmp_path):
 def test_every_key_stands_on_a_line_of_its_own_with_its_whole_name():
     lines = run("keys").splitlines()
     every = [*keys(), *(f"{section}.{name}" for section, each in lists().items() for name in each)]
-    listed = [line.split()[0] for line in lines[lines.index("") + 1 :] if line]
+    (rule,) = (place for place, line in enumerate(lines) if line.startswith("---"))
+    listed = [line.split()[0] for line in lines[rule + 1 :] if line and not line.startswith(" ")]
     assert listed[: len(every)] == every
     assert max(map(len, lines)) <= 80
 
@@ -113,7 +124,7 @@ def test_few_keys_are_explained():
     text = run("keys", "--find", "bead_seat")
     assert "rim.bead_seat_diameter" in text
     assert "second number of the tyre's size mark" in text
-    assert run("keys", "--find", "qwertyuiop").startswith("Note     no row of")
+    assert run("keys", "--find", "qwertyuiop").startswith("Nothing found.\n\nNote     No row of")
 
 
 @pytest.mark.parametrize("command", sorted(set(COMMANDS) - {"tables"}))

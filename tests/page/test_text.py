@@ -41,7 +41,8 @@ def tables(draw: st.DrawFn) -> Table:
         Column(draw(words), lambda row, place=place: row[place], align[place], meanings[place])
         for place in range(count)
     ]
-    return Table(columns, about, draw(st.booleans()))
+    below = (lambda row: row[0]) if draw(st.booleans()) else None
+    return Table(columns, about, draw(st.booleans()), below)
 
 
 def page(*answer: object, findings: list[Finding] | None = None, assumptions: list[str] | None = None) -> Page:
@@ -121,6 +122,14 @@ def test_lines_to_copy_stand_as_they_are() -> None:
     assert "    fitted = { left = 3.5, right = 2.5 }" in to_text(
         page(Verbatim(["fitted = { left = 3.5, right = 2.5 }"]))
     )
+
+
+def test_words_under_a_row_stand_under_it_at_every_width() -> None:
+    columns = [Column("name", str, "left"), Column("twice", lambda n: f"{n} {n}" * 20, "left")]
+    table = Table(columns, ["first", "second"], abreast=True, below=lambda name: f"about the {name} one")
+    for width in (40, 80, 100):
+        text = " ".join(to_text(page(table), Screen(width)).split())
+        assert text.index("about the first one") < text.index("second") < text.index("about the second one")
 
 
 def test_many_short_rows_stand_side_by_side_where_there_is_room() -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -62,13 +61,8 @@ class Answer:
         """What a standard uncertainty comes to, 19 times in 20, in its own unit."""
         return NINETEEN_IN_TWENTY * sigma
 
-    def page(self, *, working: bool = False) -> Page:
-        """Return the answer laid out as blocks: what both writers write.
-
-        Parameters
-        ----------
-        working : with the formulas and the numbers put in
-        """
+    def page(self) -> Page:
+        """Return the answer laid out as blocks: what both writers write. Where there are formulas, `working` adds them."""
         raise NotImplementedError
 
     def __str__(self) -> str:
@@ -114,28 +108,7 @@ class Answer:
         return as_records(found[wanted])
 
     def _repr_html_(self) -> str:
-        if type(self).page is not Answer.page:
-            return to_html(self.page())
-        rows = "".join(
-            f"<tr><th>{html.escape(name)}</th><td>{_cell(value)}</td></tr>" for name, value in self.as_json().items()
-        )
-        return f"<table>{rows}</table>"
-
-
-def _cell(value: Any) -> str:
-    """Return a value as HTML: lists of mappings as tables, the rest as escaped text."""
-    if isinstance(value, dict):
-        rows = "".join(f"<tr><th>{html.escape(str(k))}</th><td>{_cell(v)}</td></tr>" for k, v in value.items())
-        return f"<table>{rows}</table>"
-    if isinstance(value, list) and value and all(isinstance(each, dict) for each in value):
-        names = list(dict.fromkeys(name for each in value for name in each))
-        head = "".join(f"<th>{html.escape(str(name))}</th>" for name in names)
-        cells = ("".join(f"<td>{_cell(each.get(name, ''))}</td>" for name in names) for each in value)
-        rows = "".join(f"<tr>{row}</tr>" for row in cells)
-        return f"<table><tr>{head}</tr>{rows}</table>"
-    if isinstance(value, list):
-        return "<br>".join(_cell(each) for each in value)
-    return html.escape(f"{value:g}" if isinstance(value, float) else str(value))
+        return to_html(self.page())
 
 
 def _records(value: Any) -> list[Mapping[str, Any]] | None:

@@ -65,7 +65,7 @@ class BrokenAnswer(Answer):
         """How far the rim then lies from where it ran, sideways [mm]."""
         return float(np.abs(self.home.lateral).max())
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula to show
+    def page(self) -> Page:
         """Return the answer laid out as blocks."""
         rows = self.turn_rows()
         return Page(

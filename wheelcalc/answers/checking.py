@@ -84,7 +84,7 @@ class CheckAnswer(Answer):
     next: NextReading | None
     parts: Sequence[PartReadiness] = ()
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - nothing is computed
+    def page(self) -> Page:
         """Return what the file is good for, what it lacks, and what to read next; of a drawer, what lies in it."""
         if self.parts:
             return self._drawer()

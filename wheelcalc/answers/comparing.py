@@ -67,7 +67,7 @@ class CompareAnswer(Answer):
         """Whether more than two builds stand side by side."""
         return len(self.builds) > 2
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - its answers have their own
+    def page(self) -> Page:
         """Return what changes, and whether the spokes ordered still serve."""
         if self.many:
             keys = ", ".join(change.what for change in changes.own(self.inputs)) or "nothing"

@@ -100,7 +100,7 @@ class HowAnswer(Answer):
     how: How
     cost: Sequence[tuple[str, dict[str, float]]]
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula stands behind it
+    def page(self) -> Page:
         """Return what the reading is, how it is taken, and what it costs in error."""
         drawing = self.how.drawing.rstrip("\n").splitlines()
         answer: list[Block] = [Listed(self.how.steps)] if self.how.steps else []

@@ -23,4 +23,4 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, 
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.fit(buildfile, overrides)
-    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "plans")}, working=working)
+    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "plans")}, lambda: answer.page(working=working))

@@ -49,7 +49,9 @@ def command(
 
     if len(buildfiles) == 1 and not listed:
         answer = answered(buildfiles[0])
-        return show(answer, wanted, {".csv": lambda: listed_csv(answer, "spokes")}, working=working)
+        return show(
+            answer, wanted, {".csv": lambda: listed_csv(answer, "spokes")}, lambda: answer.page(working=working)
+        )
     _refuse(buildfiles, wanted, listed=listed, working=working)
     return _list_of(buildfiles, answered, wanted)
 

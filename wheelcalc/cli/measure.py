@@ -48,7 +48,7 @@ def command(
         )
     found = measure(buildfile, overrides)
     more = {".csv": lambda: to_csv([_row(row) for row in found.as_json()["dimensions"]])}
-    return show(found, wanted, more, working=working)
+    return show(found, wanted, more, lambda: found.page(working=working))
 
 
 def _row(row: dict[str, object]) -> dict[str, object]:

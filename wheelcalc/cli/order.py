@@ -23,4 +23,4 @@ def command(buildfile: str, overrides: tuple[str, ...], wanted: options.Wanted, 
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.order(buildfile, overrides)
-    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "lines")}, working=working)
+    return show(answer, wanted, {".csv": lambda: listed_csv(answer, "lines")}, lambda: answer.page(working=working))

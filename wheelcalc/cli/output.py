@@ -5,7 +5,7 @@ from __future__ import annotations
 import contextlib
 import sys
 import textwrap
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,48 +18,24 @@ from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 if TYPE_CHECKING:
     from wheelcalc.answers.base import Answer
     from wheelcalc.cli.options import Wanted
+    from wheelcalc.page.blocks import Page
 
 WIDTH = 80
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for the beginning of one
 Writer = Callable[[], str]
 
 
-def emit(answer: Answer, text: Writer, wanted: Wanted, more: Mapping[str, Writer] | None = None) -> int:
-    """Print an answer or write it to a file, and return the exit status.
-
-    Parameters
-    ----------
-    answer : what was computed
-    text : makes the text version
-    wanted : where to, and as what; the suffix of a file says what
-    more : suffix -> what makes it, besides .txt and .json
-
-    Raises
-    ------
-    InputError
-        If the file cannot be written or its suffix means nothing here.
-    """
-    writers: dict[str, Writer] = {".txt": text, ".json": lambda: to_json(answer.as_json()), **(more or {})}
-    if wanted.output is None:
-        put(writers[".json" if wanted.as_json else ".txt"]())
-    else:
-        write_file(wanted.output, writers, force=wanted.force)
-        aside(f"Written: {printable(wanted.output)}")
-        for finding in answer.findings if answer.stops else ():
-            if finding.level == "stop":
-                aside("\n".join(hanging("STOP     ", finding.text)))
-    return 1 if answer.stops else 0
-
-
-def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = None, **asked: bool) -> int:
+def show(
+    answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = None, page: Callable[[], Page] | None = None
+) -> int:
     """Print an answer's page or write it to a file, and return the exit status.
 
     Parameters
     ----------
-    answer : what was computed, which lays itself out
+    answer : what was computed
     wanted : where to, and as what; the suffix of a file says what
     more : suffix -> what makes it, besides .txt, .html and .json
-    asked : what else its page shows, such as `working`
+    page : how the answer lays itself out, where more is asked for than by itself
 
     Raises
     ------
@@ -67,11 +43,25 @@ def show(answer: Answer, wanted: Wanted, more: Mapping[str, Writer] | None = Non
         If the file cannot be written or its suffix means nothing here.
     """
     from wheelcalc.page.html import document  # noqa: PLC0415 - only where a page is written
-    from wheelcalc.page.text import Screen, to_text  # noqa: PLC0415
+    from wheelcalc.page.text import Screen, finding_lines, to_text  # noqa: PLC0415
 
+    laid_out = page or answer.page
     where = Screen() if wanted.output else screen(no_color=wanted.no_color)
-    pages: dict[str, Writer] = {".html": lambda: document(answer.page(**asked)), **(more or {})}
-    return emit(answer, lambda: to_text(answer.page(**asked), where, every_assumption=wanted.assumed), wanted, pages)
+    writers: dict[str, Writer] = {
+        ".txt": lambda: to_text(laid_out(), where, every_assumption=wanted.assumed),
+        ".json": lambda: to_json(answer.as_json()),
+        ".html": lambda: document(laid_out()),
+        **(more or {}),
+    }
+    if wanted.output is None:
+        put(writers[".json" if wanted.as_json else ".txt"]())
+    else:
+        write_file(wanted.output, writers, force=wanted.force)
+        aside(f"Written: {printable(wanted.output)}")
+        for finding in answer.findings:
+            if finding.level == "stop":
+                aside("\n".join(finding_lines(finding, where)))
+    return 1 if answer.stops else 0
 
 
 def _print(text: str) -> None:
@@ -204,23 +194,6 @@ def _printable(text: str) -> str:
     return text.encode(encoding, errors="replace").decode(encoding)
 
 
-def heading(answer: Answer, what: str) -> list[str]:
-    """Return title and underline."""
-    title = f"{answer.title}: {what}"
-    return [*textwrap.wrap(title, WIDTH), "-" * min(len(title), WIDTH), ""]
-
-
-def table(rows: Sequence[Sequence[str]], headers: Sequence[str], align: str) -> list[str]:
-    """Return a plain table; `align` has one letter a column, l or r."""
-    from tabulate import tabulate  # noqa: PLC0415 - only where a table is printed
-
-    names = {"l": "left", "r": "right"}
-    text = tabulate(
-        rows, headers, tablefmt="simple", disable_numparse=True, colalign=[names[letter] for letter in align]
-    )
-    return [line.rstrip() for line in text.splitlines()]
-
-
 def wrapped(text: str, indent: str = "") -> list[str]:
     """Return text folded to the width of a page."""
     return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
@@ -229,27 +202,3 @@ def wrapped(text: str, indent: str = "") -> list[str]:
 def hanging(mark: str, text: str) -> list[str]:
     """Return text folded behind a mark, the later lines below its first word."""
     return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark), break_on_hyphens=False)
-
-
-def formulas(worked: Iterable[str], units: str = "") -> list[str]:
-    """Return formulas with their numbers, one a paragraph."""
-    lines = [line for each in worked for line in hanging("  ", each)]
-    return ["", f"Working{units}:", *lines] if lines else []
-
-
-def findings(answer: Answer) -> list[str]:
-    """Return the findings, stops first, each with what to do."""
-    out: list[str] = []
-    for finding in answer.findings:
-        mark = {"stop": "STOP     ", "caution": "Caution  ", "note": "Note     "}[finding.level]
-        out += hanging(mark, finding.text)
-        if finding.remedy:
-            out += wrapped(finding.remedy, " " * len(mark))
-    return ["", *out] if out else []
-
-
-def assumptions(answer: Answer) -> list[str]:
-    """Return what was taken where the build file is silent."""
-    if not answer.assumptions:
-        return []
-    return ["", "Taken for this:", *(line for each in answer.assumptions for line in hanging("- ", each))]

@@ -66,7 +66,7 @@ def command(
     plan = Round(start, side, _holes(skip))
     answer = pluck(buildfile, recording, overrides, round_=plan, before=before, tell=progress())
     more = {".csv": answer.readings_csv, ".svg": lambda: picture(answer)}
-    return show(answer, wanted, more, working=working)
+    return show(answer, wanted, more, lambda: answer.page(working=working))
 
 
 def progress() -> Callable[[float], None] | None:

@@ -2,17 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import aside, emit, findings, hanging, heading, wrapped
+from wheelcalc.cli.output import aside, show
 from wheelcalc.wheel.errors import InputError
-
-if TYPE_CHECKING:
-    from wheelcalc.paper.sheet.bench_sheet import Sheet
-
 
 HELP = """Write the bench sheet: one HTML file to print and build the wheel from.
 
@@ -72,29 +66,14 @@ def command(
         own_plane=own_plane,
         record=record,
     )
-    status = emit(answer, lambda: text(answer), wanted, {".html": lambda: answer.html.rstrip("\n")})
+    status = show(answer, wanted, {".html": lambda: answer.html.rstrip("\n")})
     if wanted.output is not None:
-        for line in _left_out(answer):
+        from wheelcalc.page.text import lines_of  # noqa: PLC0415 - as above
+
+        for line in lines_of(answer.missing()):
             aside(line)
     return status
 
 
 def _names(text: str | None) -> list[str]:
     return [] if text is None else [name.strip() for name in text.split(",")]
-
-
-def text(answer: Sheet) -> str:
-    from wheelcalc.paper.sheet.bench_sheet import PARTS  # noqa: PLC0415 - as in `command`
-
-    lines = [*heading(answer, "bench sheet"), *wrapped("It would have these sections; -o sheet.html writes it:"), ""]
-    lines += [f"{name:9}{PARTS[name].title}" for name in answer.parts]
-    return "\n".join([*lines, *_left_out(answer), *findings(answer)])
-
-
-def _left_out(answer: Sheet) -> list[str]:
-    """Return the sections left out, those for one reason together."""
-    reasons: dict[str, list[str]] = {}
-    for name, why in answer.left_out.items():
-        reasons.setdefault(why, []).append(name)
-    lines = [line for why, names in reasons.items() for line in hanging("- ", f"{', '.join(names)}: {why}")]
-    return ["", "Left out:", *lines] if lines else []

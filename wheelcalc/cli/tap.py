@@ -42,4 +42,4 @@ def command(
         return spectrum(answer).svg()
 
     more = {".csv": lambda: listed_csv(answer, "modes"), ".svg": picture}
-    return show(answer, wanted, more, working=working)
+    return show(answer, wanted, more, lambda: answer.page(working=working))

@@ -40,7 +40,7 @@ def command(
 
     answer = answers.tension(buildfile, overrides)
     more = {".csv": lambda: listed_csv(answer, "spokes"), ".svg": lambda: picture(answer)}
-    return show(answer, wanted, more, working=working, structure=structure)
+    return show(answer, wanted, more, lambda: answer.page(working=working, structure=structure))
 
 
 def picture(answer: TensionAnswer) -> str:

@@ -84,16 +84,23 @@ class Table:
     columns : left to right
     about : what each row is about; the columns make their cells from it
     abreast : parts may stand side by side where there is room, since the rows are many and short
+    below : makes the words that stand under a row, too long for a column
     """
 
     columns: Sequence[Column]
     about: Sequence[Any]
     abreast: bool = False
+    below: Callable[[Any], str] | None = None
 
     @property
     def rows(self) -> list[list[str]]:
         """Its cells as text."""
         return [[column.cell(each) for column in self.columns] for each in self.about]
+
+    @property
+    def under(self) -> list[str]:
+        """The words under each row; empty where there are none."""
+        return [self.below(each) if self.below else "" for each in self.about]
 
     @property
     def legend(self) -> str:

@@ -61,7 +61,7 @@ def document(page: Page, *, every_assumption: bool = True) -> str:
         "head",
         tag("meta", charset="utf-8"),
         tag("meta", name="viewport", content="width=device-width"),
-        tag("title", page.title),
+        tag("title", page.title or page.verdict),
     )
     body = tag("body", tag("main", to_html(page, every_assumption=every_assumption)))
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
@@ -107,13 +107,16 @@ def _step(step: Step) -> list[Html]:
 @element.register
 def _(block: Table) -> Html:
     heads = [tag("th", column.name, scope="col", class_=_of(column)) for column in block.columns]
-    rows = [
-        tag("tr", [_cell(column, cell) for column, cell in zip(block.columns, row, strict=True)]) for row in block.rows
-    ]
+    rows = [_row(block, *each) for each in zip(block.rows, block.under, strict=True)]
     drawn = tag("table", tag("thead", tag("tr", heads)), tag("tbody", rows))
     names = f"table: {', '.join(column.name for column in block.columns)}"
     scroll = tag("div", drawn, class_="scroll", tabindex="0", role="region", aria_label=names)
     return Html(scroll + (tag("p", block.legend, class_="legend") if block.legend else ""))
+
+
+def _row(block: Table, cells: list[str], under: str) -> list[Html]:
+    row = tag("tr", [_cell(column, cell) for column, cell in zip(block.columns, cells, strict=True)])
+    return [row, *([tag("tr", tag("td", under, colspan=len(cells)))] if under else [])]
 
 
 def _cell(column: Column, cell: str) -> Html:

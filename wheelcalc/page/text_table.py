@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Sequence
+from itertools import islice
 from typing import NamedTuple
 
 from wheelcalc.page.blocks import Align, Table
 
 GAP = 2  # letters between columns
 ABREAST_GAP = 4  # between parts side by side
+MARGIN = "    "  # of the words under a row
 MANY = 8  # rows, from which parts stand side by side where they may
 
 
@@ -54,22 +56,22 @@ def table_lines(table: Table, width: int) -> list[str]:
         Strip(column.name, [row[place] for row in rows], column.align) for place, column in enumerate(table.columns)
     ]
     parts = (width + ABREAST_GAP) // (_total([strip.wide for strip in strips]) + ABREAST_GAP)
-    if table.abreast and len(rows) > MANY and parts > 1:
+    if table.abreast and len(rows) > MANY and parts > 1 and not any(table.under):
         return _abreast(strips, width, parts)
-    return [line for group in _groups(strips, width) for line in group][1:]
+    return [line for group in _groups(strips, table.under, width) for line in group][1:]
 
 
 def _total(widths: Sequence[int]) -> int:
     return sum(widths) + GAP * (len(widths) - 1)
 
 
-def _groups(strips: Sequence[Strip], width: int) -> list[list[str]]:
+def _groups(strips: Sequence[Strip], under: Sequence[str], width: int) -> list[list[str]]:
     """As many tables as are needed, a blank line ahead of each; each begins with the first column, which names the row."""
     key, *others = strips
     if _fits([key, *others], width):
-        return [["", *_drawn([key, *others], width)]]
-    if any(not _fits([key, each], width) for each in others):
-        return [["", *_cards(strips, width, row)] for row in range(len(key.cells))]
+        return [["", *_drawn([key, *others], width, under)]]
+    if any(under) or any(not _fits([key, each], width) for each in others):
+        return [["", *_cards(strips, width, row), *_under(words, width)] for row, words in enumerate(under)]
     out: list[list[Strip]] = [[key]]
     for each in others:
         if not _fits([*out[-1], each], width):
@@ -92,7 +94,7 @@ def _widths(strips: Sequence[Strip], width: int) -> list[int]:
     return widths
 
 
-def _drawn(strips: Sequence[Strip], width: int) -> list[str]:
+def _drawn(strips: Sequence[Strip], width: int, under: Sequence[str] = ()) -> list[str]:
     from tabulate import tabulate  # noqa: PLC0415 - only where a table is printed
 
     widths = _widths(strips, width)
@@ -103,7 +105,15 @@ def _drawn(strips: Sequence[Strip], width: int) -> list[str]:
     heads = ["\n" * (deep - name.count("\n")) + name for name in names]
     rows = [heads, ["-" * wide for wide in used], *map(list, zip(*cells, strict=True))]
     text = tabulate(rows, tablefmt="plain", disable_numparse=True, colalign=[strip.align for strip in strips])
-    return [line.rstrip() for line in text.splitlines()]
+    lines = iter([line.rstrip() for line in text.splitlines()])
+    out = [*islice(lines, deep + 2)]
+    for row, words in enumerate(under):
+        out += [*islice(lines, max(column[row].count("\n") for column in cells) + 1), *_under(words, width)]
+    return [*out, *lines]
+
+
+def _under(words: str, width: int) -> list[str]:
+    return textwrap.wrap(words, width, initial_indent=MARGIN, subsequent_indent=MARGIN, break_on_hyphens=False)
 
 
 def _in(text: str, width: int) -> str:
@@ -117,7 +127,7 @@ def _widest(cell: str) -> int:
 
 def _cards(strips: Sequence[Strip], width: int, row: int) -> list[str]:
     """One row as lines, a column each."""
-    named = [f"{strip.name}: {strip.cells[row]}" for strip in strips]
+    named = [f"{strip.name}: {strip.cells[row]}" for strip in strips if strip.cells[row]]
     return [
         line for each in named for line in textwrap.wrap(each, width, subsequent_indent="  ", break_on_hyphens=False)
     ]

@@ -54,7 +54,7 @@ class LaceAnswer(Answer):
         """Length of the spoke that `order` has for each rim hole [mm]; holes that it cannot fill are missing."""
         return {hole: line.length for line in self.order.lines for hole in line.rim_holes}
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula stands behind a map
+    def page(self) -> Page:
         """Return the map first, then the order to lace in; with spokes seen only what they are."""
         if self.seen is not None:
             return self._page_of_seen()

@@ -27,7 +27,7 @@ class SalvageAnswer(Answer):
     jar: JarAnswer | None
     old_rim: RimAnswer | None
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - its formulas are those of `measure` and `lengths`
+    def page(self) -> Page:
         """Return what each part of the file tells, the old wheel first."""
         if self.first_page:
             title = f"{self.title}: first page, while the old wheel is still built"

@@ -13,6 +13,6 @@ from wheelcalc.page.blocks import Page
 class TrueAnswer(TrueContent):
     """Answer of `true` with readings; parameters as of its content."""
 
-    def page(self, *, working: bool = False) -> Page:  # noqa: ARG002 - no formula to show
+    def page(self) -> Page:
         """Return the answer laid out as blocks."""
         return page_of(self)

@@ -10,6 +10,8 @@ from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, opened
 from wheelcalc.files.buildfile import Overrides
+from wheelcalc.page import blocks
+from wheelcalc.page.numbers import counted
 from wheelcalc.page.tags import Html, listed, tag
 from wheelcalc.paper.sheet.fit import fit_page
 from wheelcalc.paper.sheet.gauges import gauges_page
@@ -86,6 +88,26 @@ class Sheet(Answer):
         """Return the sections, and those left out with the reason."""
         out = [{"name": name, "title": PARTS[name].title} for name in self.parts]
         return {"sections": out, "left_out": [{"name": name, "reason": why} for name, why in self.left_out.items()]}
+
+    def page(self) -> blocks.Page:
+        """Return which sections it has, and which were left out."""
+        columns = [
+            blocks.Column("section", lambda name: name, "left"),
+            blocks.Column("holds", lambda name: PARTS[name].title, "left"),
+        ]
+        return blocks.Page(
+            verdict=f"A sheet of {counted(len(self.parts), 'section')}; -o sheet.html writes it.",
+            title=f"{self.title}: bench sheet",
+            answer=[blocks.Table(columns, self.parts), *self.missing()],
+            findings=self.findings,
+        )
+
+    def missing(self) -> list[blocks.Block]:
+        """Return the sections left out, those for one reason together."""
+        reasons: dict[str, list[str]] = {}
+        for name, why in self.left_out.items():
+            reasons.setdefault(why, []).append(name)
+        return blocks.listed((f"{', '.join(names)}: {why}" for why, names in reasons.items()), "Left out:")
 
     def _repr_html_(self) -> str:
         return f'<iframe title="bench sheet" style="width: 100%; height: 40em" srcdoc="{escape(self.html)}"></iframe>'
