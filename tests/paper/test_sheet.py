@@ -151,7 +151,7 @@ def test_text_in_a_tag_comes_back(text: str) -> None:
 def test_sections_by_choice() -> None:
     assert sheet(EXAMPLE, only=["order", "lace"]).parts == ["order", "lace"]
     assert sheet(EXAMPLE, without=["record"], record=True).parts == [
-        name for name in PARTS if name not in ("salvage", "tap", "fit", "record")
+        name for name in PARTS if name not in ("salvage", "tap", "fit", "bench", "record")
     ]
     with pytest.raises(InputError, match=r"only: found .*; the sections are salvage"):
         sheet(EXAMPLE, only=["lacing"])
@@ -162,7 +162,7 @@ def test_sections_by_choice() -> None:
 def test_a_section_that_lacks_something_is_left_out_and_says_what() -> None:
     found = sheet(BUILDS["little"], record=True)
     assert found.parts == ["measure", "gauges", "ride", "record"]
-    assert set(found.left_out) == set(PARTS) - set(found.parts) - {"salvage", "tap"}
+    assert set(found.left_out) == set(PARTS) - set(found.parts) - {"salvage", "tap", "bench"}
     assert "frame.dropout_spacing" in found.left_out["fit"]
     assert all("rim.erd" in found.left_out[name] for name in ("order", "labels", "gate", "lace", "tension", "true"))
     text = text_of(parsed(found.html))
@@ -453,5 +453,5 @@ def test_the_command(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     capfd.readouterr()
     assert run(["sheet", str(EXAMPLE)]) == 0
     shown = capfd.readouterr().out
-    assert all(f"\n{name}" in shown for name in PARTS if name not in ("salvage", "tap", "fit", "record"))
+    assert all(f"\n{name}" in shown for name in PARTS if name not in ("salvage", "tap", "fit", "bench", "record"))
     assert max(map(len, shown.splitlines())) <= 80

@@ -17,8 +17,9 @@ Example: wheelcalc sheet errand-rear.toml --readings errand-rear-readings.csv --
 Open it in a browser and print at 100 %. Sections: salvage (where the file
 tells of an old wheel or a jar, or --only salvage), measure, gauges, tap (on
 demand: --only tap), fit (where it leaves something to do), order, labels, gate,
-lace, tension, ride, true, record (with --record). Without -o it says which of
-them the build file is good for.
+lace, tension, ride, true, record (with --record). --only bench, with --readings,
+is a file of its own for a screen: turns to tick, which the browser keeps.
+Without -o it says which of them the build file is good for.
 """
 
 

@@ -13,6 +13,7 @@ from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 if TYPE_CHECKING:
     from wheelcalc.answers.broken_spoke import BrokenAnswer
     from wheelcalc.answers.truing.answer import TrueAnswer
+    from wheelcalc.files.buildfile import BuildFile
 
 MOST_DIGITS = 16  # of a rim hole's number
 
@@ -30,8 +31,9 @@ rim_hole,lateral_mm,radial_mm,tension_N (or pitch_hz), and pass, turned where
 one file holds several passes; empty cells are allowed. Lateral: + to the
 right, radial: + outward. --blank prints such a file, --how teaches it.
 
-With -o it writes .txt, .html, .json, .svg (from valve to valve) or .csv (the
-readings, with the advice in the column turned).
+With -o it writes .txt, .html (a page whose turns are ticked as they are made),
+.json, .svg (from valve to valve) or .csv (the readings, with the advice in the
+column turned).
 """
 
 
@@ -64,6 +66,7 @@ def command(
     wanted: options.Wanted,
 ) -> int:
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
+    from wheelcalc.files.buildfile import read_build  # noqa: PLC0415
 
     chosen = [
         name for name, given in (("--blank", blank), ("--ask", ask), ("--how", how), ("--broken", broken)) if given
@@ -96,8 +99,10 @@ def command(
         if not asked(buildfile, overrides, readings[-1], earlier=readings[:-1]):
             aside(f"Saved in {printable(readings[-1])}; the same command goes on from there.")
             return 0
-    answer = answers.true(buildfile, readings, overrides, own_plane=own_plane)
-    status = show(answer, wanted, {".csv": answer.readings_csv, ".svg": lambda: picture(answer)})
+    file = read_build(buildfile, overrides)
+    answer = answers.true(file, readings, own_plane=own_plane)
+    writers = {".csv": answer.readings_csv, ".svg": lambda: picture(answer), ".html": lambda: page(file, answer)}
+    status = show(answer, wanted, writers)
     if ask and answer.turns.any():
         ticked(buildfile, overrides, readings[-1], {row["rim_hole"]: row["turns"] for row in answer.turn_rows()})
         aside(
@@ -119,3 +124,9 @@ def picture(answer: TrueAnswer | BrokenAnswer) -> str:
     from wheelcalc.paper.truing_strip import truing_strip  # noqa: PLC0415 - as in `command`
 
     return truing_strip(answer).svg()
+
+
+def page(file: BuildFile, answer: TrueAnswer) -> str:
+    from wheelcalc.paper.bench.file import bench_file  # noqa: PLC0415 - as in `command`
+
+    return bench_file(file, answer).rstrip("\n")

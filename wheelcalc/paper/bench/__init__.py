@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from importlib import resources
 
 # In the order in which a browser needs them; all share one scope.
 SCRIPTS = ("elements", "asking", "passes", "home", "reading", "strip", "turns", "broken", "sound", "begin")
+HEAD = '<title>At the stand</title>\n<link rel="stylesheet" href="page.css">\n<script src="page.js" defer></script>'
+FOOT = "<noscript>This page needs JavaScript; without it use: wheelcalc true FILE READINGS.csv</noscript>"
 
 
-@cache
-def markup() -> str:
-    """Return the page's HTML."""
-    return _text("page.html")
+def markup(head: str = HEAD, foot: str = FOOT) -> str:
+    """Return the page's HTML.
+
+    Parameters
+    ----------
+    head : what its head holds besides
+    foot : what follows the screen
+    """
+    return _text("page.html").replace("{head}", head, 1).replace("{foot}", foot, 1)
 
 
 @cache
@@ -22,9 +30,9 @@ def look() -> str:
 
 
 @cache
-def script() -> str:
-    """Return the page's JavaScript, all of its files in one."""
-    return "".join(['"use strict";\n', *(_text(f"{name}.js") for name in SCRIPTS)])
+def script(names: Sequence[str] = SCRIPTS) -> str:
+    """Return the page's JavaScript, its files in one."""
+    return "".join(['"use strict";\n', *(_text(f"{name}.js") for name in names)])
 
 
 def _text(name: str) -> str:

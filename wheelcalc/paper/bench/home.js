@@ -10,9 +10,10 @@ async function home() {
     make("h2", {}, `Pass ${now}`),
     state.cut_off ? make("p", { class: "finding" }, `The log's last line was cut short (${state.cut_off}) and is left out; read that hole again.`) : null,
     make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)),
-    make("div", { class: "row" }, ...COLUMNS.map(([column, words]) =>
-      button(`Read ${words.split(",")[0]} (${filled(now, column)} of ${state.holes})`, () => read(column)))),
+    state.log ? make("div", { class: "row" }, ...COLUMNS.map(([column, words]) =>
+      button(`Read ${words.split(",")[0]} (${filled(now, column)} of ${state.holes})`, () => read(column)))) : null,
     make("div", { class: "row" }, button("Which nipples to turn", advise, "main")),
-    make("div", { class: "row" }, button("Listen to a recording", listen), button("A spoke has broken", broken)),
+    make("div", { class: "row" }, ...(state.log
+      ? [button("Listen to a recording", listen), button("A spoke has broken", broken)] : [button("The readings", look)])),
   );
 }

@@ -9,12 +9,12 @@ async function refresh() {
   state = await ask("state");
   document.getElementById("title").textContent = state.title;
   const now = current();
-  document.getElementById("where").textContent = `Pass ${now}, ${state.holes} holes. Saved in ${state.log}`;
+  document.getElementById("where").textContent = `Pass ${now}, ${state.holes} holes. ${state.log ? `Saved in ${state.log}` : "Ticks are kept by this browser."}`;
 }
 const cells = (number) => state.passes[number - 1] || {};
 const filled = (number, column) => Object.keys(cells(number)[column] || {}).length;
 const anyRead = (number) => COLUMNS.some(([column]) => filled(number, column));
 function current() {
   const last = Math.max(1, state.passes.length);
-  return filled(last, "turned") ? last + 1 : last;
+  return state.log && filled(last, "turned") ? last + 1 : last;
 }

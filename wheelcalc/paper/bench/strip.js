@@ -14,7 +14,7 @@ function strip(values, at) {
   svg.setAttribute("role", "img");
   svg.setAttribute("aria-label", `${found.length} of ${state.holes} read, from the valve to the valve`);
   draw("line", { x1: 0, x2: 360, y1: y(0), y2: y(0), class: "mark", "stroke-dasharray": "3 3" });
-  draw("line", { x1: x(at), x2: x(at), y1: 2, y2: 68, class: "mark" });
+  if (at) draw("line", { x1: x(at), x2: x(at), y1: 2, y2: 68, class: "mark" });
   for (const [hole, value] of found) draw("circle", { cx: x(hole), cy: y(value), r: 2.5 });
   return svg;
 }

@@ -12,8 +12,8 @@ async function advise() {
     `Read hole ${each.rim_hole} again: ${each.value} looks wrong, about ${each.likely.toFixed(2)} expected`,
     () => read(each.column.includes("_") ? each.column : `${each.column}_mm`, each.rim_hole)));
   const ticks = found.turns.map((each) => {
-    const box = make("input", { type: "checkbox", checked: each.rim_hole in turned });
-    const label = make("label", { class: "tick" }, box,
+    const box = make("input", { type: "checkbox", checked: Boolean(turned[each.rim_hole]) });
+    const label = make("label", { class: box.checked ? "tick ticked" : "tick" }, box,
       `${each.turns > 0 ? "\u21bb" : "\u21ba"} hole ${each.rim_hole}, ${each.side}: ${each.words}`);
     box.addEventListener("change", async () => {
       try {
@@ -31,10 +31,10 @@ async function advise() {
   const last = before ? make("details", {}, make("summary", {}, "The strip of the pass before"), before.cloneNode()) : null;
   before = picture;
   show(make("h2", {}, found.verdict), ...findings, ...again, ...ticks,
-    ticks.length ? make("p", {}, "Tighter is clockwise, seen from the tyre. Tick each nipple as you turn it; then read again.") : null,
+    ticks.length ? make("p", {}, "Tighter is clockwise, seen from the tyre. Tick each nipple as you turn it.") : null,
     table, picture, last,
     found.done ? make("p", { class: "finding" }, "Before the first ride: spin it and listen, squeeze the spokes in pairs, try the brakes at a walk. After 50 km read it again.") : null,
-    make("div", { class: "row" }, button(ticks.length ? "Turned: read again" : "Back", home, "main")));
+    make("div", { class: "row" }, button(ticks.length && state.log ? "Turned: read again" : "Back", home, "main")));
 }
 function number_of(figures, name, digits) {
   const value = figures && figures[name];

@@ -12,7 +12,7 @@ from wheelcalc.answers.base import Answer, Source, opened
 from wheelcalc.files.buildfile import Overrides
 from wheelcalc.page import blocks
 from wheelcalc.page.numbers import counted
-from wheelcalc.page.tags import Html, listed, tag
+from wheelcalc.page.tags import Html, joined, listed, tag
 from wheelcalc.paper.sheet.fit import fit_page
 from wheelcalc.paper.sheet.gauges import gauges_page
 from wheelcalc.paper.sheet.hung_rim import to_tap
@@ -24,7 +24,7 @@ from wheelcalc.paper.sheet.page import PAPERS, Page, document
 from wheelcalc.paper.sheet.record import record_page
 from wheelcalc.paper.sheet.salvage import salvage_page
 from wheelcalc.paper.sheet.tension import ride_page, tension_page
-from wheelcalc.paper.sheet.true import truing_page
+from wheelcalc.paper.sheet.true import to_tick_page, truing_page
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 
@@ -40,6 +40,7 @@ class Part:
     group : name of the pages that it shares with its neighbours
     narrow_margins : for what needs all of the paper
     of_use : for which builds it is there unasked
+    alone : it is a whole file, so nothing stands beside it
     """
 
     title: str
@@ -47,6 +48,7 @@ class Part:
     group: str
     narrow_margins: bool = False
     of_use: Callable[[Material], bool] = lambda _: True
+    alone: bool = False
 
 
 # In the order of the job.
@@ -63,6 +65,7 @@ PARTS = {
     "tension": Part("Tension card", tension_page, "tension"),
     "ride": Part("Before and after riding", ride_page, "tension"),
     "true": Part("Log of trueing", truing_page, "true"),
+    "bench": Part("Turns to tick on a screen", to_tick_page, "bench", of_use=lambda _: False, alone=True),
     "record": Part("Record", record_page, "record", of_use=lambda material: material.record),
 }
 
@@ -156,10 +159,14 @@ def sheet(
         title=file.title,
         findings=by_weight(material.findings()),
         assumptions=material.assumptions(),
-        html=document(file.title, pages, paper),
+        html=_whole(file.title, pages, paper),
         parts=[page.name for page in pages],
         left_out=left_out,
     )
+
+
+def _whole(title: str, pages: Sequence[Page], paper: str) -> str:
+    return joined(pages[0].body) if PARTS[pages[0].name].alone else document(title, pages, paper)
 
 
 def _pages(material: Material, wanted: Sequence[str]) -> tuple[list[Page], dict[str, str]]:
@@ -191,6 +198,9 @@ def _check_names(only: Sequence[str], without: Sequence[str]) -> None:
         for name in names:
             if name not in PARTS:
                 raise InputError(parameter, f'found "{name}"; the sections are {", ".join(PARTS)}')
+    alone = next((name for name in only if PARTS[name].alone), None)
+    if alone and set(only) - set(without) != {alone}:
+        raise InputError("only", f'found "{alone}" beside others; it is a file of its own, write it alone')
 
 
 def _wanted(material: Material, only: Sequence[str], without: Sequence[str]) -> list[str]:

@@ -10,7 +10,9 @@ import numpy as np
 from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.page import verdict
 from wheelcalc.page.tags import BOX, Html, table, tag
+from wheelcalc.paper.bench.file import bench_file
 from wheelcalc.paper.sheet.material import Material, findings
+from wheelcalc.wheel.errors import InputError
 
 PASSES = 5
 MANY_ROWS = 36  # above, rows are low, so that one page holds them
@@ -40,6 +42,13 @@ def truing_page(material: Material) -> list[Html]:
         return [words, *_blank(range(1, PASSES + 1), spokes)]
     head = tag("h3", f"Passes 2 to {PASSES}", class_="next-page")
     return [*_planned(answer, spokes), head, words, *_blank(range(2, PASSES + 1), spokes)]
+
+
+def to_tick_page(material: Material) -> list[Html]:
+    """The turns as a file of their own, to be ticked on a screen."""
+    if material.true is None:
+        raise InputError("readings", "nothing to tick without readings; give them (--readings READINGS.csv)")
+    return [Html(bench_file(material.file, material.true))]
 
 
 def _blank(passes: range, spokes: list[list[str]]) -> Iterator[Html]:

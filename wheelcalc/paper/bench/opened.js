@@ -1,0 +1,2 @@
+// A file opens at the turns.
+advise();
