@@ -12,7 +12,13 @@ HEAD = '<title>At the stand</title>\n<link rel="stylesheet" href="page.css">\n<s
 FOOT = "<noscript>This page needs JavaScript; without it use: wheelcalc true FILE READINGS.csv</noscript>"
 
 
-def markup(head: str = HEAD, foot: str = FOOT) -> str:
+@cache
+def markup() -> str:
+    """Return the page's HTML, as it is served."""
+    return markup_with(HEAD, FOOT)
+
+
+def markup_with(head: str, foot: str) -> str:
     """Return the page's HTML.
 
     Parameters

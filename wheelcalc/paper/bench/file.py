@@ -54,7 +54,7 @@ def bench_file(file: BuildFile, answer: TrueAnswer) -> str:
         tag("title", f"{file.title}: at the stand"),
         look,
     ]
-    return bench.markup("\n".join(head), foot)
+    return bench.markup_with("\n".join(head), foot)
 
 
 def _data(value: Any) -> str:
