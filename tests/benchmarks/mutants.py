@@ -46,10 +46,13 @@ MODULES = {
         "tension/test_structure.py tension/test_structure_other_solvers.py tension/test_ring_blocks.py published",
     ),
     "truing": (
-        "truing/turns truing/estimate truing/bounded truing/task truing/model truing/broken",
-        "truing/test_turns.py truing/test_estimate.py truing/test_bounded.py truing/test_broken.py truing/test_task.py "
-        "truing/test_model.py truing/test_passes.py",
+        "truing/turns truing/bounded truing/task truing/model truing/broken",
+        "truing/test_turns.py truing/test_bounded.py truing/test_broken.py truing/test_task.py truing/test_model.py "
+        "truing/test_passes.py",
     ),
+    "evidence": ("truing/evidence truing/learning", "truing/test_evidence.py"),
+    "slips": ("truing/slips", "truing/test_slips.py"),
+    "verdict": ("truing/verdict truing/forecast", "truing/test_verdict.py"),
     "tone": (
         "tension/tone",
         "tension/test_tone.py published/test_spoke_pitch_derived.py published/test_piano_wire.py "

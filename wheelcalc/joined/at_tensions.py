@@ -105,7 +105,7 @@ def setup(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) 
     levels = _levels(build, wheel, means or {}, target)
     if not means:
         words = ", ".join(f"{side} {levels[side]:.0f} N" for side in SIDES)
-        taken = [f"No tension was read; the spokes are taken to carry {words} in the mean.", *taken]
+        taken = [f"No tension is known; the spokes are taken to carry {words} in the mean.", *taken]
     taken = [*taken, *_thread(wheel)]
     return Setup(build, wheel, target, _structure(wheel, levels, estimate.section), lacking, taken)
 

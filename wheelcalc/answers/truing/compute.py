@@ -7,6 +7,8 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.truing import findings as true_findings
 from wheelcalc.answers.truing import plan
@@ -99,6 +101,7 @@ def _taken(build: Build, wheel: Wheel, given: Sequence[Given]) -> list[Taken]:
             with in_file(one.name):
                 enough(one, wheel.rim.holes, first=not passes)
                 passes.append(taken(build, wheel, one))
+                anything_counts(passes[-1])
                 tight_enough(passes[-1].means(wheel))
     if not passes:
         raise InputError("true", "found no readings; give a file of readings (CSV)")
@@ -199,6 +202,24 @@ def enough(read: RimReadings, holes: int, *, first: bool = True) -> None:
         "",
         f"holds readings at {len(found)} rim hole{'' if len(found) == 1 else 's'}; {LEAST_HOLES} are the least: read lateral and "
         f"radial at rim hole{'s' if len(more) > 1 else ''} {', '.join(map(str, more))} too, better at every one",
+    )
+
+
+def anything_counts(each: Taken) -> None:
+    """Refuse a pass of nothing but plucks of which it is doubtful whose spoke sounded.
+
+    Raises
+    ------
+    InputError
+        With from where to pluck again.
+    """
+    if np.isfinite(each.table.values).any():
+        return
+    again = " and ".join(f"rim hole {hole}" for hole in each.unsure.from_hole.values())
+    raise InputError(
+        "assigned",
+        f"which spoke each pluck was is doubtful, and nothing else was read; pluck again{again and f' from {again} on'}, the first spoke "
+        "twice to begin with and twice again to end with, or read the wheel besides",
     )
 
 

@@ -16,6 +16,7 @@ from wheelcalc.wheel.parts import SIDES
 SURE = 2.0  # standard uncertainties from which a bend is more than the readings' noise
 MAY_BE_KGF = 160.0  # N: wheels have means of 500 to 1200 N, which are 50 to 120 kgf
 MANY_TIMES = 1000.0
+BLIND = "the turns make the rim run true, but cannot know which spokes are loose or near their limit"
 
 
 def found(answer: TrueContent) -> list[Finding]:
@@ -183,6 +184,30 @@ def _nipples(answer: TrueContent) -> Iterator[Finding]:
         )
 
 
+def _unsure(answer: TrueContent) -> Iterator[Finding]:
+    """Plucks that do not count, since it is doubtful whose spoke sounded."""
+    unsure, sides = answer.taken.unsure, " and ".join(answer.taken.unsure.from_hole)
+    if sides:
+        known = any(answer.side_was_read(side) for side in SIDES)
+        holes = [f"rim hole {hole}" for hole in unsure.from_hole.values()]
+        yield Finding(
+            "caution",
+            "hearing-doubtful",
+            f"Which spoke each pluck was is doubtful on the {sides}: no tension heard there counts, and no nipple is turned for "
+            f"it{'' if known else f'; {BLIND}'}.",
+            f"Pluck again from {' and '.join(holes)} on, the first spoke twice to begin with and twice again to end with (`wheelcalc "
+            "pluck` --from says where it began); or read the tensions with a meter.",
+        )
+    elif unsure.rim_holes:
+        more, holes = "s" if len(unsure.rim_holes) > 1 else "", ", ".join(map(str, unsure.rim_holes))
+        yield Finding(
+            "note",
+            "pluck-doubtful",
+            f"Not counted, as another spoke may as well have sounded: the pluck{more} of rim hole{more} {holes}.",
+            f"Pluck {'them' if more else 'it'} again, or read {'them' if more else 'it'} with a meter.",
+        )
+
+
 def _doubts(answer: TrueContent) -> Iterator[Finding]:
     if answer.setup.lacking:
         yield Finding(
@@ -202,15 +227,16 @@ def _doubts(answer: TrueContent) -> Iterator[Finding]:
             f"{limit:g} mm to be reached.",
             "Read lateral at more rim holes before you turn much, best at every second one.",
         )
-    if not any(answer.side_was_read(side) for side in SIDES):
+    yield from _unsure(answer)
+    if not any(answer.side_was_read(side) for side in SIDES) and not answer.taken.unsure.from_hole:
         yield Finding(
             "caution",
             "tension-not-read",
-            "No tension was read: the turns make the rim run true, but cannot know which spokes are loose or near their limit.",
+            f"No tension was read: {BLIND}.",
             "Pluck all spokes of a side and record it (`wheelcalc pluck`), or read them with a meter.",
         )
     heard = answer.taken.heard
-    if heard is not None and len(heard.calibrated) < len(SIDES):
+    if heard is not None and len(heard.calibrated) < len(SIDES) and np.isfinite(answer.taken.tensions).any():
         yield Finding(
             "note",
             "pitch-uncalibrated",

@@ -15,6 +15,7 @@ from wheelcalc.files.readings import RimReadings
 from wheelcalc.joined.at_tensions import Setup, setup, structure_of
 from wheelcalc.joined.section import section_for_truing
 from wheelcalc.tension.structure import Structure
+from wheelcalc.truing.doubtful import doubtful, first_unsure
 from wheelcalc.truing.evidence import Reader
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table
@@ -25,11 +26,24 @@ from wheelcalc.wheel.wheel import Wheel
 if TYPE_CHECKING:
     from wheelcalc.answers.truing.pitches import FromPitches
 
-HALF_SURE = 0.5  # of a pluck's rim hole: below, it may as well be another spoke's
 STIFFER = (1.0, 1.25, 1.6, 2.0, 3.0)  # times the rim's stiffness, until the wheel stands
 OTHER_SPOKE = 0.15  # of the tension, C: by which spokes of a side differ, so that a pluck of another one is off
 OTHER_WIRE = 0.08  # ours, of the mean tension of a side: what a meter's tables for two wires differ by
 STIFFNESSES = ("inertia_in_plane", "inertia_out_of_plane", "torsion_constant")
+
+
+@dataclass(frozen=True, eq=False)
+class Unsure:
+    """Plucks that do not count, since it is doubtful whose spoke sounded.
+
+    Parameters
+    ----------
+    rim_holes : of all of them
+    from_hole : side of which none counts -> rim hole from which on its plucks are not sure
+    """
+
+    rim_holes: Sequence[int]
+    from_hole: Mapping[str, int]
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +58,7 @@ class Taken:
     turned : turns made after these readings, (n,); None where the file does not say
     heard : what pitches gave, None where tensions were read
     read : the file
+    unsure : what was heard and does not count
     """
 
     lateral: Floats
@@ -53,6 +68,7 @@ class Taken:
     turned: Floats | None
     heard: FromPitches | None
     read: RimReadings
+    unsure: Unsure
 
     def means(self, wheel: Wheel) -> dict[str, float]:
         """Mean tension of each side of which any was read [N]."""
@@ -105,16 +121,22 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
 
         found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
         tensions, sigma = found.tensions, np.fmax(found.sigma, sigma)
-    tensions, sigma = _assigned(tensions, sigma, at_spokes("assigned"))
+    assigned = np.where(np.isfinite(tensions), at_spokes("assigned"), np.nan)
+    tensions, sigma, unsure = _assigned(wheel, tensions, sigma, assigned)
     turned = np.nan_to_num(at_spokes("turned")) if read.of("turned") else None
-    return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, turned, found, read)
+    return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, turned, found, read, unsure)
 
 
-def _assigned(tensions: Floats, sigma: Floats, sure: Floats) -> tuple[Floats, Floats]:
-    """Tensions of plucks whose rim hole is likelier than not, less sure where it is not certain."""
-    sure = np.where(np.isfinite(sure), sure, 1.0)
-    kept = np.where(sure >= HALF_SURE, tensions, np.nan)
-    return kept, np.where(sure < 1, np.hypot(sigma, np.sqrt(1 - sure) * OTHER_SPOKE * tensions), sigma)
+def _assigned(wheel: Wheel, tensions: Floats, sigma: Floats, assigned: Floats) -> tuple[Floats, Floats, Unsure]:
+    """Tensions that count, less sure where a pluck's spoke is not certain, and what does not count."""
+    holes, masks = wheel.lacing.rim_hole, {side: wheel.lacing.on(side) for side in SIDES}
+    left_out, whole = doubtful(assigned, masks.values())
+    again = {
+        side: int(holes[first_unsure(assigned, masks[side])]) for side, each in zip(SIDES, whole, strict=True) if each
+    }
+    doubt = np.sqrt(1 - np.nan_to_num(assigned, nan=1.0)) * OTHER_SPOKE * tensions
+    wider = np.where(doubt > 0, np.hypot(sigma, doubt), sigma)
+    return np.where(left_out, np.nan, tensions), wider, Unsure(holes[left_out].tolist(), again)
 
 
 def reader_of(build: Build, wheel: Wheel, *, own_plane: bool) -> Reader:
