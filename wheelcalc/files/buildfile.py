@@ -16,7 +16,7 @@ from wheelcalc.build.section import Key
 from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
-from wheelcalc.files.drawer import TAKERS, Part, drawer_of, taken, together
+from wheelcalc.files.drawer import TAKERS, Part, drawer_of, is_drawer, taken, together
 from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
@@ -142,6 +142,7 @@ def build_of(
 ) -> BuildFile:
     """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
     with in_file(name):
+        _refuse_drawer(tree)
         flat, jar = _flatten(tree)
     origin = dict.fromkeys(flat, name)
     asked = list(_asked(overrides))
@@ -168,6 +169,12 @@ def build_of(
         return build_of(tree, name, dict([*asked, *_asked(more)]), parts, inches=inches)
 
     return BuildFile(name, filled, entered, read_with)
+
+
+def _refuse_drawer(tree: Mapping[str, Any]) -> None:
+    if is_drawer(tree):
+        text = "is a drawer of parts, not a build file; open it beside one (`--parts FILE`; in Python `drawers`)"
+        raise InputError("", text)
 
 
 def with_parts(flat: Mapping[str, Any], parts: Sequence[Part]) -> dict[str, Any]:
@@ -352,18 +359,15 @@ def _unknown(path: str, is_section: bool) -> InputError:
         return InputError(shown, f"is a section: write [{shown}] and its keys below it")
     known = _sections() if is_section else list(keys())
     near = _nearest(path, known)
-    if not near:
-        last = path.rsplit(".", 1)[-1][:100]
-        near = [key for key in known if key.rsplit(".", 1)[-1] == last][:1]
     what = "section" if is_section else "key"
-    hint = f"the nearest known is {near[0]}" if near else "`wheelcalc tables keys` lists the known ones"
+    hint = f"the nearest known is {near}" if near else "`wheelcalc tables keys` lists the known ones"
     return InputError(shown, f"is not a known {what}; {hint}")
 
 
-def _nearest(path: str, known: list[str]) -> list[str]:
-    from difflib import get_close_matches  # noqa: PLC0415 - only an error needs it
+def _nearest(path: str, known: list[str]) -> str | None:
+    from wheelcalc.files.nearest import nearest  # noqa: PLC0415 - only an error needs it
 
-    return get_close_matches(path[:100], known, n=1, cutoff=0.6)
+    return nearest(path, known)
 
 
 def _sections() -> list[str]:
@@ -499,7 +503,7 @@ def _entry(section: str, table: dict[str, Any], tool: str) -> Build:
             pending.extend((f"{path}.{name}", each) for name, each in value.items())
         else:
             near = _nearest(path, list(known))
-            hint = f"; the nearest known is {near[0]}" if near else ""
+            hint = f"; the nearest known is {near}" if near else ""
             raise InputError(f"{section}.{values.shown(path)}", f"is not a known key{hint}")
     for name, key in known.items():
         if key.default is not None:
