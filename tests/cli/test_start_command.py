@@ -135,8 +135,9 @@ def test_no_leaves_out_what_need_not_be_there(tmp_path: Path) -> None:
 
 def test_a_refusal_ends_in_one_mark(tmp_path: Path) -> None:
     shown, _ = dialogue(["start", "wheel.toml"], ["Errand bike", "", "", "36", "24.5", CTRL_C], tmp_path)
-    assert "were mm meant?" in " ".join(shown.split())
+    assert "that is the tyre's name; write the second number of the mark" in " ".join(shown.split())
     assert "?." not in shown
+    assert ".." not in shown
 
 
 def test_a_slip_is_shown_at_once_and_can_be_mended(tmp_path: Path) -> None:

@@ -30,6 +30,7 @@ class Limits(Section):
     erd_readings_differ: float = limit()
     erd_under_seat_caution: float = limit()
     erd_under_seat_stop: float = limit()
+    erd_small_caution: float = limit()
     locknut_to_flange_least: float = limit()
     pcd_least: float = limit()
     pcd_driven_least: float = limit()

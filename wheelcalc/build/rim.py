@@ -62,7 +62,7 @@ class Rim(Section):
     bead_seat_diameter: float | None = declare.length(
         "the second number of the tyre's size mark, such as 622", 100, 800
     )
-    tension_limit: float | None = declare.key("force", "the rim maker's largest spoke tension", 100, 5000)
+    tension_limit: float | None = declare.key("force", "the rim maker's largest spoke tension", 250, 5000)
     hole_diameter: float | None = declare.length("of a spoke hole in the rim", 2, 15)
     eyelets: bool = declare.flag("whether the spoke holes are lined", absent=False)
     walls: str | None = declare.choice("single wall or double wall (a hollow box)", "single", "double")

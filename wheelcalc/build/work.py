@@ -15,7 +15,7 @@ from wheelcalc.build.section import Section, Sides
 class Tension(Section):
     """[tension]."""
 
-    target: float = declare.key("force", "tension wanted on the tighter side", 10, 5000, needed=True)
+    target: float = declare.key("force", "tension wanted on the tighter side", 200, 5000, needed=True)
     evenness: float = declare.number("per cent either way", 0.5, 50, 10.0)
     floor_stop: float = declare.key("force", "of the slack side", 0, 5000, 400.0)
     floor_caution: float = declare.key("force", "of the slack side", 0, 5000, 600.0)

@@ -10,47 +10,68 @@ from wheelcalc.wheel.parts import SIDES
 LONGEST = 100  # letters of a path that are looked at; ours: no key has more than 45
 # Ours: how alike a last word, a whole path and a name of the trade must be to be named.
 ALIKE, WHOLE_ALIKE, SAID_ALIKE = 0.7, 0.6, 0.9
-# C: what the trade calls a dimension -> the key that holds it.
-SAID = {
-    "rim.diameter": "rim.erd",
-    "rim.weight": "rim.section.mass",
-    "rim.limit": "rim.tension_limit",
-    "rim.tension": "rim.tension_limit",
-    "rim.size": "rim.bead_seat_diameter",
-    "rim.bsd": "rim.bead_seat_diameter",
-    "rim.tyre_size": "rim.bead_seat_diameter",
-    "rim.offset": "rim.hole_offset",
-    "rim.asymmetry": "rim.hole_offset",
-    "rim.spokes": "rim.holes",
-    "hub.old": "hub.over_locknut",
-    "hub.width": "hub.over_locknut",
-    "hub.spacing": "hub.over_locknut",
-    "hub.type": "hub.drive",
-    "hub.disc": "hub.rotor",
-    "hub.flange_spacing": "hub.flange_distance",
-    "hub.flange_diameter": "hub.left.pcd",
-    "hub.left.pitch_circle": "hub.left.pcd",
-    "hub.right.pitch_circle": "hub.right.pcd",
-    "hub.left.flange_diameter": "hub.left.pcd",
-    "hub.right.flange_diameter": "hub.right.pcd",
-    "hub.left.diameter": "hub.left.pcd",
-    "hub.right.diameter": "hub.right.pcd",
-    "spokes.head": "hub.left.spoke_head",
-    "spokes.crosses": "lacing.crosses",
-    "spokes.gauge": "spokes.wire",
-    "spokes.diameter": "spokes.wire",
-    "spokes.thickness": "spokes.wire",
-    "spokes.count": "rim.holes",
-    "spokes.length": "stock.lengths",
-    "frame.spacing": "frame.dropout_spacing",
-    "frame.width": "frame.dropout_spacing",
-    "fork.dropout_spacing": "frame.dropout_spacing",
-    "nipple.thread": "nipple.for_wire",
-    "nipple.diameter": "nipple.for_wire",
-    "tension.limit": "rim.tension_limit",
-    "tension.maximum": "rim.tension_limit",
-    "load.weight": "load.rider",
+# C: section -> what the trade calls a dimension of it -> the key that holds it.
+OTHER_NAMES = {
+    "rim": {
+        "diameter": "rim.erd",
+        "weight": "rim.section.mass",
+        "limit": "rim.tension_limit",
+        "tension": "rim.tension_limit",
+        "size": "rim.bead_seat_diameter",
+        "bsd": "rim.bead_seat_diameter",
+        "tyre_size": "rim.bead_seat_diameter",
+        "offset": "rim.hole_offset",
+        "asymmetry": "rim.hole_offset",
+        "spokes": "rim.holes",
+    },
+    "hub": {
+        "old": "hub.over_locknut",
+        "width": "hub.over_locknut",
+        "spacing": "hub.over_locknut",
+        "type": "hub.drive",
+        "disc": "hub.rotor",
+        "flange_spacing": "hub.flange_distance",
+        "flange_diameter": "hub.left.pcd",
+    },
+    "hub.left": {
+        "pitch_circle": "hub.left.pcd",
+        "flange_diameter": "hub.left.pcd",
+        "diameter": "hub.left.pcd",
+    },
+    "hub.right": {
+        "pitch_circle": "hub.right.pcd",
+        "flange_diameter": "hub.right.pcd",
+        "diameter": "hub.right.pcd",
+    },
+    "spokes": {
+        "head": "hub.left.spoke_head",
+        "crosses": "lacing.crosses",
+        "gauge": "spokes.wire",
+        "diameter": "spokes.wire",
+        "thickness": "spokes.wire",
+        "count": "rim.holes",
+        "length": "stock.lengths",
+    },
+    "frame": {
+        "spacing": "frame.dropout_spacing",
+        "width": "frame.dropout_spacing",
+    },
+    "fork": {
+        "dropout_spacing": "frame.dropout_spacing",
+    },
+    "nipple": {
+        "thread": "nipple.for_wire",
+        "diameter": "nipple.for_wire",
+    },
+    "tension": {
+        "limit": "rim.tension_limit",
+        "maximum": "rim.tension_limit",
+    },
+    "load": {
+        "weight": "load.rider",
+    },
 }
+SAID = {f"{table}.{word}": key for table, words in OTHER_NAMES.items() for word, key in words.items()}
 
 
 def nearest(path: str, known: Sequence[str]) -> str | None:

@@ -12,7 +12,7 @@ from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
 from wheelcalc.build.section import Key
 from wheelcalc.files.words import meant
 from wheelcalc.measuring.statistics import mean_sigma
-from wheelcalc.wheel.constants import INCH
+from wheelcalc.wheel.constants import INCH, NEWTON_PER_KGF
 from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
@@ -22,6 +22,9 @@ PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, s
 GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
 MOST = 1000  # values of one key; ours: no drawer holds more sizes, no dimension is read so often
 LARGEST_SHOWN = 10**15  # ours: what is larger is a slip, and no line has room for it
+WIRES = (1.2, 4.0)  # mm, C: only catches slips; wires are 1.4 to 3 mm thick
+TYRE_MARKED = "bead_seat_diameter"  # stands on the tyre, whose name in inches is taken for it
+LARGEST_INCHES = 40.0  # ours: wheels are called 12 to 36
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
 UNIT = {
     "length": " mm",
@@ -123,10 +126,18 @@ def _with_unit(path: str, key: Key, raw: Any) -> tuple[float, float | None]:
         return _plain_number(path, raw, PLAIN[key.kind])
     if type(raw) in (int, float) and abs(raw) < LARGEST_BARE and not key.with_unit:
         return float(raw), None
+    if isinstance(raw, str) and TYRE_MARKED in path and (seat := _bead_seat(path, raw)) is not None:
+        return seat, None
     from wheelcalc.files import units  # noqa: PLC0415
 
     reading = units.read(raw, key.kind, path, signed_sides=key.sided, unit_needed=key.with_unit)
     return reading.value, reading.sigma
+
+
+def _bead_seat(path: str, text: str) -> float | None:
+    from wheelcalc.files import tyre_marks  # noqa: PLC0415 - few files have the mark of a tyre
+
+    return tyre_marks.bead_seat(path, text)
 
 
 def _length(path: str, raw: Any) -> float:
@@ -167,8 +178,34 @@ def _in_range(path: str, key: Key, value: float) -> None:
     if low <= value <= high:
         return
     unit = UNIT.get(key.kind, "")
-    asks = f"; were{unit} meant?" if unit and value > 0 else ""
-    raise InputError(path, f"found {value:g}{unit}; sensible is {low:g} to {high:g}{unit}{asks}")
+    raise InputError(path, f"found {value:g}{unit}; sensible is {low:g} to {high:g}{unit}{_asks(path, key, value)}")
+
+
+# How a number out of range may have been meant -> how many of the kind's own unit one of it is.
+LIKELY: Mapping[str, Mapping[str, float]] = {
+    "length": {"as cm": 10.0, "as inches": INCH, "as m": 1000.0, "with the decimal point one place back": 0.1},
+    "force": {"as kgf": NEWTON_PER_KGF, "as kN": 1000.0},
+    "mass": {"as kg": 1000.0},
+}
+
+
+def _asks(path: str, key: Key, value: float) -> str:
+    """Ask after the unit, with what the number would be in others in which it is sensible."""
+    unit = UNIT.get(key.kind, "")
+    if not unit or value <= 0:
+        return ""
+    if TYRE_MARKED in path and value <= LARGEST_INCHES:
+        from wheelcalc.files import tyre_marks  # noqa: PLC0415
+
+        return f"; {tyre_marks.refused(f'{value:g}', '')}"
+    low, high = key.low or 0.0, math.inf if key.high is None else key.high
+    factors = LIKELY.get(key.kind, {}).items()
+    would = {how: factor * value for how, factor in factors if low <= factor * value <= high}
+    first, *more = [
+        f"{how} {'' if nth else 'it is '}{size:.4g}{unit}" for nth, (how, size) in enumerate(would.items())
+    ] or [""]
+    read = f" Read {', '.join([first, *more])}" if first else ""
+    return f"; were{unit} meant?{read}"
 
 
 def _count(path: str, key: Key, raw: Any) -> int:
@@ -226,9 +263,11 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
     if len(parts) > 3:
         raise InputError(path, f'found "{shown(text)}"; write one, two or three diameters')
     for diameter in parts:
-        # C: a range only catches slips; wires are 1.4 to 3 mm thick.
-        if not 1.2 <= diameter <= 4.0:
-            raise InputError(path, f"found {diameter:g} mm; spoke wire is between 1.2 and 4 mm thick")
+        thinnest, thickest = WIRES
+        if not thinnest <= diameter <= thickest:
+            asks = f"; was {diameter / 10:g} mm meant?" if thinnest <= diameter / 10 <= thickest else ""
+            text = f"found {diameter:g} mm; spoke wire is between {thinnest:g} and {thickest:g} mm thick{asks}"
+            raise InputError(path, text)
     head, middle, thread = (*parts, parts[-1], parts[-1])[:3]
     return head, middle, thread
 

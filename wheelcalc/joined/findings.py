@@ -51,8 +51,8 @@ def _parts_that_do_not_join(build: Build) -> list[Finding]:
 
 def unlikely_readings(build: Build) -> list[Finding]:
     """Return the readings that cannot be as they stand, or are unusual."""
-    named = build.rim.bead_seat_diameter is not None
-    return implausible(build, [float(row["bead_seat_diameter"]) for row in tables.load("rim_sizes")] if named else [])
+    rows = tables.load("rim_sizes") if build.rim.bead_seat_diameter is not None else []
+    return implausible(build, {float(row["bead_seat_diameter"]): str(row["called"]) for row in rows})
 
 
 def doubtful(build: Build) -> list[Finding]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+import re
+from collections.abc import Iterator, Mapping
 
 from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import erd_to_spoke_end
@@ -20,38 +21,53 @@ CALLIPER_SPANS = 300.0  # mm, C: the longest that a household owns
 CALLIPER_FINE = 0.2  # mm: finer than a rule reads, coarser than a calliper
 
 
-def rim(build: Build, bead_seats: Iterable[float]) -> Iterator[Finding]:
+def sizes_called(name: str, bead_seats: Mapping[float, str]) -> list[float]:
+    """Return the bead seat diameters [mm] that go by a name of tyres, such as "26" or "700C".
+
+    Parameters
+    ----------
+    name : of the tyre
+    bead_seats : that are made [mm] -> what they are called
+    """
+    whole = re.compile(rf"(?<![0-9./]){re.escape(name)}(?![0-9./])")
+    return [size for size, called in bead_seats.items() if whole.search(called.replace(" 1/2", ".5"))]
+
+
+def rim(build: Build, bead_seats: Mapping[float, str]) -> Iterator[Finding]:
     """Hold the rim's diameters against each other and against the sizes that are made.
 
     Parameters
     ----------
     build : rim.erd, rim.bead_seat_diameter, rim.section.depth
-    bead_seats : that are made [mm]
+    bead_seats : that are made [mm] -> what they are called
     """
     seat = build.rim.bead_seat_diameter
-    wrong = [] if seat is None else list(_bead_seat(seat, sorted(bead_seats)))
+    wrong = [] if seat is None else list(_bead_seat(seat, bead_seats))
     yield from wrong
-    if "rim.erd" in build and build.given("rim.erd_to") and seat is not None and not wrong:
+    if "rim.erd" not in build or not build.given("rim.erd_to"):
+        return
+    if seat is None:
+        yield from _small(build)
+    elif not wrong:
         yield from _under_the_seat(build, seat)
 
 
-def _bead_seat(seat: float, made: list[float]) -> Iterator[Finding]:
+def _bead_seat(seat: float, made: Mapping[float, str]) -> Iterator[Finding]:
     if any(abs(seat - size) <= NEAR_SIZE for size in made):
         return
-    inches = seat / INCH
-    in_inches = abs(inches - round(inches * 2) / 2) < WHOLE_INCHES
-    near = [f"{size:g}" for size in sorted(made, key=lambda size: abs(size - seat))[:3]]
+    inches = round(2 * seat / INCH) / 2
+    in_inches = abs(seat / INCH - inches) < WHOLE_INCHES
+    called = sizes_called(f"{seat:g}", made) or (sizes_called(f"{inches:g}", made) if in_inches else [])
+    near = sorted(called or sorted(made, key=lambda size: abs(size - seat))[:3])
+    reason = ", a size that nobody is known to make"
+    if called or in_inches:
+        reason = f"{f', which is {inches:g} inches' if in_inches else ''}: that is the tyre's name, no bead seat"
+    sizes = f"{'rims called so have' if called else 'nearest are'} {', '.join(f'{size:g}' for size in near)}"
     yield Finding(
-        "stop" if in_inches else "caution",
+        "stop" if called or in_inches else "caution",
         "bead-seat-unknown",
-        f"rim.bead_seat_diameter is {seat:g} mm, "
-        + (
-            f"which is {inches:g} inches: that is the tyre's name, no bead seat."
-            if in_inches
-            else "a size that nobody is known to make."
-        ),
-        "Take the second number of the mark on the tyre, such as 37-622 (`wheelcalc tables rim_sizes`)"
-        + (f"; nearest are {', '.join(near)}." if not in_inches else "."),
+        f"rim.bead_seat_diameter is {seat:g} mm{reason}.",
+        f"Take the second number of the mark on the tyre, such as 37-622; {sizes} (`wheelcalc tables rim_sizes`).",
     )
 
 
@@ -70,6 +86,19 @@ def too_sure(build: Build) -> Iterator[Finding]:
         "erd-too-sure",
         f"rim.erd, {build.rim.erd:g} mm, counts as good to {erd.sigma:g} mm: no common calliper spans that, a rule is good to 0.5 mm.",
         f'Read it three times and write all three, or write "{build.rim.erd:g} +- 0.5 mm".',
+    )
+
+
+def _small(build: Build) -> Iterator[Finding]:
+    """A rim of which nothing else tells that it is a child's or a folder's."""
+    erd = build.rim.erd
+    if erd >= build.limits.erd_small_caution:
+        return
+    yield Finding(
+        "caution",
+        "erd-small",
+        f"rim.erd is {erd:g} mm, as on a small wheel of 16 inches or less; of a larger wheel that is the radius ({2 * erd:g} mm across).",
+        "Read it again: from spoke end to the opposite spoke end. rim.bead_seat_diameter, from the tyre's mark, settles it.",
     )
 
 
@@ -146,7 +175,7 @@ def rotor(build: Build) -> Iterator[Finding]:
         )
 
 
-def implausible(build: Build, bead_seats: Iterable[float]) -> list[Finding]:
+def implausible(build: Build, bead_seats: Mapping[float, str]) -> list[Finding]:
     """Return every reading that cannot be as it stands, or is unusual."""
     found = [*rim(build, bead_seats), *rotor(build)]
     for side in SIDES:
