@@ -93,7 +93,7 @@ def test_every_example_is_named_by_a_test_or_by_readme(path: Path) -> None:
 )
 def test_the_pictures_are_those_that_the_commands_draw(name: str, command: str, tmp_path: Path) -> None:
     """Words in their order, and how large it is; places may differ in the last digit from one processor to another."""
-    assert f"(examples/{name})" in README
+    assert f'<img src="examples/{name}"' in README
     drawn = tmp_path / name
     run(f"wheelcalc {command} -o {drawn}")
     words = [re.findall(r">([^<>\n]+)</text>", path.read_text()) for path in (drawn, ROOT / "examples" / name)]

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import re
+from fractions import Fraction
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -394,14 +395,20 @@ def test_files_written(tmp_path: Path, text: str | None, arguments: list[str]) -
     root = ElementTree.fromstring((tmp_path / "out.svg").read_text())
     words = [str(each.text) for each in root.iter(f"{SVG}text")]
     assert {
-        "lateral, mm (+ right)",
-        "radial, mm (+ out)",
-        "tension, N",
-        "after the turns",
+        "lateral",
+        "mm, + right",
+        "radial",
+        "mm, + out",
+        "tension",
         "limit 1265",
         "floor 400",
     } <= set(words)
     assert words.count("valve") == 2
+    answer = json.loads((tmp_path / "out.json").read_text())
+    turns = [each["turns"] for each in (answer if text is not None else answer["broken"])["turns"]]
+    shown = [word for word in words if re.fullmatch(r"[+-][0-9 /]+", word) and re.search(r"/|[+]", word)]
+    assert [sum(map(Fraction, word[1:].split())) * (-1 if word[0] == "-" else 1) for word in shown] == turns
+    assert ("after the turns" in words) == bool(turns)
 
 
 def test_labels_of_the_strip_do_not_touch() -> None:

@@ -296,6 +296,17 @@ def test_readings_fill_in_the_first_pass_of_the_log() -> None:
     assert "Passes 2 to 5" in text
 
 
+def test_an_odd_turn_is_written_as_the_text_writes_it() -> None:
+    odd = ["truing.step=0.093"]
+    root = parsed(sheet(EXAMPLE, odd, only=["true"], readings=READ).html)
+    written = answers.true(EXAMPLE, READ, odd)
+    turns = {f"{each['turns']:+.3g}" for each in written.as_json()["turns"]}
+    assert turns & {"+0.186", "+0.558", "-0.558"}
+    cells = {"".join(each.itertext()).strip() for table in elements(root, "table")[:2] for each in elements(table, "b")}
+    assert cells == turns
+    assert all(each in str(written) for each in turns)
+
+
 def test_readings_that_cannot_be_used_make_no_sheet(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     from wheelcalc.cli.main import run
 

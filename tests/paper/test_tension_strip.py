@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from xml.etree import ElementTree
 
-import numpy as np
 import pytest
 
 from tests.making.builds import with_keys
 from wheelcalc import answers
-from wheelcalc.paper.strip import apart
-from wheelcalc.paper.tension_strip import STRIP, tension_strip
+from wheelcalc.paper.tension_strip import tension_strip
 
 SVG = "{http://www.w3.org/2000/svg}"
 FACTS = {"material": "aluminium", "mass": 497, "width": 23.6, "depth": 18.7}
@@ -31,7 +29,7 @@ def test_every_line_is_named() -> None:
         assert label in found
     assert "limit 1265 N (rim maker)" in found
     assert found.count("valve") == 2
-    assert found[1].startswith("N; unloaded, and with the rider's 526 N on rim hole")
+    assert any(each.startswith("Rider on: 526 N at rim hole ") for each in found)
     assert {str(hole) for hole in range(1, 33)} <= set(found)
 
 
@@ -48,26 +46,20 @@ def test_black_on_white_and_told_apart_by_style() -> None:
     colours = {each.get(name) for each in root.iter() for name in ("fill", "stroke")} - {None}
     assert colours <= {"black", "white", "none"}
     lines = [each for each in root.iter(f"{SVG}polyline") if each.get("stroke-width") == "1.6"]
-    assert len({each.get("stroke-dasharray") for each in lines}) == len(lines) == 4
+    assert len(lines) == 8  # and each once more where it is explained
+    assert len({each.get("stroke-dasharray") for each in lines}) == 4
 
 
 def test_points_are_where_their_tensions_are() -> None:
-    """The 32 spokes' circles: equal tension, equal height; heights in proportion from 0 N up."""
+    """The 32 spokes' circles: equal tension, equal place; in proportion from 0 N on; a row each."""
     answer = answers.tension(with_keys())
     root = drawn()
-    circles = [(float(each.get("cx", 0)), float(each.get("cy", 0))) for each in root.iter(f"{SVG}circle")]
+    circles = [(float(each.get("cx", 0)), float(each.get("cy", 0))) for each in root.iter(f"{SVG}circle")][2:]
     assert len(circles) == 32
-    zero = next(float(each.get("y", 0)) - STRIP.size / 3 for each in root.iter(f"{SVG}text") if each.text == "0")
-    heights = sorted({round(zero - y, 1) for _, y in circles})
-    assert heights[0] / heights[1] == pytest.approx(answer.ratio, rel=1e-3)
-    assert len({round(x, 1) for x, _ in circles}) == 32
-
-
-@pytest.mark.parametrize("ends", [[10.0, 10.0, 10.0], [10.0, 12.0, 90.0, 91.0, 92.0], [5.0], [1.0, 40.0]])
-def test_labels_keep_apart_and_stay_near(ends: list[float]) -> None:
-    places = apart(np.array(ends), STRIP.label_gap)
-    assert (np.diff(places) >= STRIP.label_gap - 1e-9).all()
-    assert np.abs(places - ends).max() <= STRIP.label_gap * len(ends) / 2 + 1e-9
+    zero = next(float(each.get("x", 0)) for each in root.iter(f"{SVG}text") if each.text == "0")
+    places = sorted({round(x - zero, 1) for x, _ in circles})
+    assert places[0] / places[1] == pytest.approx(answer.ratio, rel=1e-3)
+    assert len({round(y, 1) for _, y in circles}) == 32
 
 
 @pytest.mark.parametrize("holes", [20, 32, 48])

@@ -15,9 +15,11 @@ Point = Sequence[float]
 
 # Dashes by the name of the line style, in line widths.
 STYLES = {"solid": (), "dashed": (5.0, 3.0), "dotted": (1.0, 2.5), "dash-dot": (8.0, 3.0, 1.0, 3.0)}
-# C: widths of letters of common sans-serif typefaces, in text sizes, on the wide side.
-LETTER_WIDTH, WIDE_LETTER_WIDTH, WIDE_LETTERS = 0.62, 0.95, "mwMW%@"
+# C: widths of letters of common sans-serif typefaces, in text sizes, on the wide side; bold ones are wider.
+LETTER_WIDTH, WIDE_LETTER_WIDTH, NARROW_LETTER_WIDTH = 0.62, 0.95, 0.36
+WIDE_LETTERS, NARROW_LETTERS, BOLD = "mwMW%@+", " .,:;'!|()/-ijl", 1.1
 LETTER_HEIGHT, BELOW_LINE = 0.75, 0.22
+LINE_HEIGHT = 1.25  # in text sizes
 DIGITS = 4  # of coordinates behind the point: a ten-thousandth of a mm
 
 
@@ -37,9 +39,36 @@ class Label:
         return not (apart or self.bottom <= other.top or other.bottom <= self.top)
 
 
-def text_width(text: str, size: float) -> float:
+def text_width(text: str, size: float, *, bold: bool = False) -> float:
     """Width that a text needs at most, about [mm]."""
-    return size * sum(WIDE_LETTER_WIDTH if letter in WIDE_LETTERS else LETTER_WIDTH for letter in text)
+    width = size * sum(_letter_width(letter) for letter in text)
+    return width * BOLD if bold else width
+
+
+def _letter_width(letter: str) -> float:
+    if letter in NARROW_LETTERS:
+        return NARROW_LETTER_WIDTH
+    return WIDE_LETTER_WIDTH if letter in WIDE_LETTERS else LETTER_WIDTH
+
+
+def folded(text: str, size: float, width: float, *, bold: bool = False) -> list[str]:
+    """Cut a text into lines that are at most so wide; a word that is wider than a line is cut too."""
+    lines = [""]
+    for word in text.split():
+        rest = word
+        while rest:
+            line = f"{lines[-1]} {rest}".strip()
+            if text_width(line, size, bold=bold) <= width:
+                lines[-1], rest = line, ""
+            elif lines[-1]:
+                lines.append("")
+            else:
+                fits = next(
+                    n for n in range(len(rest), 0, -1) if n == 1 or text_width(rest[:n], size, bold=bold) <= width
+                )
+                lines[-1], rest = rest[:fits], rest[fits:]
+                lines += [""] if rest else []
+    return [line for line in lines if line]
 
 
 class Drawing:
@@ -97,11 +126,18 @@ class Drawing:
         place = f'cx="{_number(middle[0])}" cy="{_number(middle[1])}" r="{_number(radius)}"'
         self._parts.append(f'<circle {place} {_stroke(width, style)} fill="{fill}"/>')
 
-    def path(self, points: Sequence[Point], width: float = 1.0, style: str = "solid", fill: str = "none") -> None:
-        """Draw a line through points; filled, it is closed."""
+    def path(
+        self,
+        points: Sequence[Point],
+        width: float = 1.0,
+        style: str = "solid",
+        fill: str = "none",
+        data: Mapping[str, object] | None = None,
+    ) -> None:
+        """Draw a line through points; filled, it is closed; `data` as of a line."""
         kind = "polyline" if fill == "none" else "polygon"
         places = " ".join(f"{_number(x)},{_number(y)}" for x, y in points)
-        self._parts.append(f'<{kind} points="{places}" {_stroke(width, style)} fill="{fill}"/>')
+        self._parts.append(f'<{kind} points="{places}" {_stroke(width, style)} fill="{fill}"{_data(data)}/>')
 
     def arrow(self, points: Sequence[Point], width: float = 1.0, head: float = 8.0) -> None:
         """Draw a line through points with a head at its end."""
@@ -120,10 +156,18 @@ class Drawing:
             f'<text x="{_number(place[0])}" y="{_number(place[1])}" font-size="{_number(size)}" text-anchor="{anchor}"{weight} '
             f'stroke="white" stroke-width="{_number(size / 4)}" paint-order="stroke" stroke-linejoin="round">{escape(text)}</text>'
         )
-        width = text_width(text, size)
+        width = text_width(text, size, bold=bold)
         left = self._origin[0] + place[0] - width * {"start": 0.0, "middle": 0.5, "end": 1.0}[anchor]
         base = self._origin[1] + place[1]
         self.labels.append(Label(text, left, base - LETTER_HEIGHT * size, left + width, base + BELOW_LINE * size))
+
+    def paragraph(self, place: Point, text: str, size: float, width: float, *, bold: bool = False) -> float:
+        """Write a text on as many lines as it needs, the first on a place; return where the next one would stand."""
+        y = float(place[1])
+        for line in folded(text, size, width, bold=bold):
+            self.text((place[0], y), line, size, "start", bold)
+            y += LINE_HEIGHT * size
+        return y
 
     def overlapping(self) -> list[tuple[Label, Label]]:
         """Return pairs of labels that lie on each other."""

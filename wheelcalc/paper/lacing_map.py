@@ -1,29 +1,46 @@
-"""The lacing as a picture: the wheel from the right and turned over, and both flanges large, with every hole numbered."""
+"""The lacing as a picture: a face of the wheel after the other, every hole numbered at the rim and at the hub."""
 
 from __future__ import annotations
+
+from collections.abc import Sequence
 
 import numpy as np
 
 from wheelcalc.arrays import Bools, Floats
-from wheelcalc.paper.drawing import BELOW_LINE, LETTER_HEIGHT, Drawing, text_width
+from wheelcalc.paper.drawing import BELOW_LINE, LETTER_HEIGHT, Drawing, Point, text_width
+from wheelcalc.paper.strip import MARGIN, SIZE, TITLE, WIDTH, Mark, Sample, on_paper
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.joining import LETTER, hole_one_deg
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
-PAGE_WIDTH = 277.0  # mm: A4 on its side, less margins
-AROUND = 105.0  # mm of the drawing round each wheel, for numbers and arrow
-LEAST_HALF = 385.0  # mm: a quarter of the sheet's width, so that flanges and legend find room below a small wheel
-TITLE = 60.0
-SIZE = 17.0  # of numbers, largest
-FACE_SIZE = 23.0  # of those of a face alone: 11 px on a screen of 390
-NEAR, FAR = 2.6, 1.0  # line widths of the flange that faces the reader, and of the other
-HUB_RADIUS, HUB_STUB = 150.0, 80.0  # of the flanges drawn large, and how much of each spoke they show [mm]
-HEAD_STYLE = {True: "dashed", False: "solid"}
+ABOVE, BELOW = 196.0, 184.0  # of a face, from its middle
+RIM, OUTSIDE, RIM_NUMBERS = 150.0, 157.0, 171.0  # radii of the rim's holes, its outer edge, the numbers
+LEAST_HUB, MOST_HUB = 68.0, 96.0  # radius at which the holes of the flange are drawn, whatever its pcd
+INSIDE_HUB = 14.0  # from there inward to their numbers
+ON_SPOKE = (15.0, 21.0, 27.0, 33.0, 39.0)  # from the rim's holes inward to the name on a spoke, best first
+NEAR, FAR = 1.6, 0.5  # line widths of the flange that faces the reader, and of the other
+POINTS = 24  # of each spoke's line
+BEND = 2.0  # ours: 1 bends it all along, more bends it near the hub; about straight for three crosses
+HEAD = {
+    True: Sample("head in: the spoke runs outside the flange", ("dashed", NEAR), Mark("dot", "white")),
+    False: Sample("head out: the spoke runs inside the flange", ("solid", NEAR), Mark("dot", "black")),
+}
+SEAT = {
+    True: Sample("spoke, one seat", ("dashed", NEAR), Mark("dot", "white")),
+    False: Sample("spoke, the other seat", ("solid", NEAR), Mark("dot", "black")),
+}
+FAR_SIDE = Sample("spoke of the flange behind", ("solid", FAR))
+EMPTY = Sample("hole that stays without a spoke", mark=Mark("ring", "white"))
+SAID = (
+    "Outside the rim: rim holes, counted forward from the valve. In the hub: hub holes. R5 on a spoke: it comes from hole 5 of the right "
+    "flange. The hub is drawn too large, so that its numbers can be read; real spokes are straight."
+)
+VIEW = {"right": "Seen from the right", "left": "Turned over: seen from the left"}
 
 
 def lacing_map(wheel: Wheel, title: str) -> Drawing:
-    """Draw a wheel's lacing.
+    """Draw a wheel's lacing, one face below the other.
 
     Parameters
     ----------
@@ -32,187 +49,150 @@ def lacing_map(wheel: Wheel, title: str) -> Drawing:
 
     Returns
     -------
-    The drawing. In the groups "from-right" and "turned-over" every spoke is a line between its hub and rim points in
-    the wheel's plane, true to scale in mm (turned over: mirrored), with its rim and hub hole as data.
+    The drawing. In the groups "from-right" and "turned-over" (mirrored) every spoke is a line from its hub hole to its
+    rim hole, with both as data. Angles are true; the hub is drawn too large, so that it has room for its numbers, and the
+    spokes turn round it so that those cross each other that do.
     """
-    half = max(wheel.rim.erd / 2 + AROUND, LEAST_HALF)
-    below = 2 * (HUB_RADIUS + HUB_STUB) + TITLE
-    drawing = Drawing(4 * half, TITLE + 2 * half + below, f"{title}: lacing map", PAGE_WIDTH)
-    drawing.text((2 * half, 36), f"{title}: lacing map", 26, bold=True)
-    for number, side in enumerate(("right", "left")):
-        with drawing.at(half * (1 + 2 * number), TITLE + half, ("from-right", "turned-over")[number]):
-            _wheel(drawing, wheel, side)
-        middle = HUB_RADIUS + HUB_STUB + 20
-        with drawing.at(middle if number == 0 else 4 * half - middle, TITLE + 2 * half + below / 2, f"{side}-flange"):
-            _flange(drawing, wheel, side)
-    with drawing.at(2 * half, TITLE + 2 * half + 60, "legend"):
-        _legend(drawing, wheel)
-    return drawing
+    drawing = Drawing(WIDTH, 1.0, f"{title}: lacing map")
+    room = WIDTH - 2 * MARGIN
+    y = drawing.paragraph((MARGIN, MARGIN + TITLE), f"{title}: lacing map", TITLE, room, bold=True)
+    for sample in samples(wheel):
+        sample.draw(drawing, MARGIN, y - SIZE / 3)
+        y += 1.35 * SIZE
+    for text in (SAID, f"Free at the valve, 50 mm below the rim: {facts.valve_opening(wheel):.0f} mm."):
+        y = drawing.paragraph((MARGIN, y), text, SIZE, room)
+    for side, name in (("right", "from-right"), ("left", "turned-over")):
+        drawing.text((MARGIN, y + TITLE), VIEW[side], TITLE, "start", bold=True)
+        y += TITLE + 6
+        with drawing.at(WIDTH / 2, y + ABOVE, name):
+            _Face(drawing, wheel, side).draw()
+        y += ABOVE + BELOW
+    return on_paper(drawing, y + MARGIN)
 
 
 def lacing_face(wheel: Wheel, side: str, printed_width: float) -> Drawing:
-    """Draw a wheel's lacing as seen from one side, its own flange in thick lines, as wide on paper as wanted [mm]."""
-    half = wheel.rim.erd / 2 + AROUND - 10
-    drawing = Drawing(2 * half, 2 * half, f"Lacing map seen from the {side}", printed_width)
-    with drawing.at(half, half, f"seen-from-{side}"):
-        _wheel(drawing, wheel, side, alone=True)
+    """Draw one face of the map, as wide on paper as wanted [mm]."""
+    drawing = Drawing(WIDTH, ABOVE + BELOW, f"Lacing map seen from the {side}", printed_width)
+    with drawing.at(WIDTH / 2, ABOVE, f"seen-from-{side}"):
+        _Face(drawing, wheel, side).draw()
     return drawing
 
 
-def flange_face(wheel: Wheel, side: str, printed_width: float) -> Drawing:
-    """Draw one flange large, seen from its own side, with the beginning of each of its spokes."""
-    half = HUB_RADIUS + HUB_STUB + 5
-    drawing = Drawing(2 * half, 2 * half, f"The {side} flange seen from the {side}", printed_width)
-    with drawing.at(half, half):
-        _flange(drawing, wheel, side)
-    return drawing
-
-
-def _mirror(side: str) -> float:
-    """Seen from the left, forward runs the other way round."""
-    return 1.0 if side == "right" else -1.0
-
-
-def _ring(radius: float, angles_deg: Floats, side: str) -> Floats:
-    """Places on a circle, seen from a side, y down."""
-    angle = np.radians(angles_deg)
-    return np.asarray(radius * np.column_stack([_mirror(side) * np.sin(angle), -np.cos(angle)]))
-
-
-def _seen_from(points: Floats, side: str) -> Floats:
-    return np.asarray(points[:, 1:] * [_mirror(side), -1.0])
-
-
-def _fitting(texts: list[str], radius: float, count: int, most: float = SIZE) -> float:
-    """Text size at which labels on a ring do not touch: their diagonals are shorter than the way between neighbours."""
-    room = 0.97 * 2 * radius * np.sin(np.pi / max(count, 2))
-    diagonal = np.hypot(max(text_width(text, 1.0) for text in texts), LETTER_HEIGHT + BELOW_LINE)
-    return float(min(most, room / diagonal))
-
-
-def _wheel(drawing: Drawing, wheel: Wheel, side: str, *, alone: bool = False) -> None:
-    """The wheel from one side; alone on its sheet the numbers are larger, and only its own flange's spokes bear theirs."""
-    size = FACE_SIZE if alone else SIZE
-    radius = wheel.rim.erd / 2
-    other = "left" if side == "right" else "right"
-    for number, name in enumerate([f"Seen from the {side}", *(["(turned over)"] if side == "left" else [])]):
-        drawing.text(
-            (-radius - AROUND + 15, -radius - AROUND + 30 + 1.2 * size * number), name, size, anchor="start", bold=True
-        )
-    for ring, width in ((radius, 0.8), (radius + 16, 2.5)):
-        drawing.circle((0, 0), ring, width)
-    for each, width in ((other, FAR), (side, NEAR)):
-        drawing.circle((0, 0), wheel.hub.flange(each).pcd / 2, width)
-        _spokes(drawing, wheel, side, wheel.lacing.on(each), width)
-    _rim_numbers(drawing, wheel, side, size)
-    own = wheel.lacing.on(side) if alone else np.ones(len(wheel.lacing), bool)
-    _hub_numbers_at_rim(drawing, wheel, side, own, size)
-    _valve(drawing, wheel, side, size)
-    _forward(drawing, radius, side, size)
-
-
-def _spokes(drawing: Drawing, wheel: Wheel, side: str, mask: Bools, width: float) -> None:
-    hub, rim = _seen_from(wheel.hub_points, side), _seen_from(wheel.rim_points, side)
-    lacing = wheel.lacing
-    for place in np.flatnonzero(mask).tolist():
-        data = {"rim-hole": lacing.rim_hole[place], "hub-hole": lacing.hub_labels[place], "head": lacing.heads[place]}
-        drawing.line(hub[place], rim[place], width, HEAD_STYLE[bool(lacing.head_in[place])], data)
-
-
-def _rim_numbers(drawing: Drawing, wheel: Wheel, side: str, most: float) -> None:
-    holes = wheel.rim.holes
-    radius = wheel.rim.erd / 2
-    angles = (np.arange(1, holes + 1) - 0.5) * 360 / holes
-    empty = set(wheel.lacing.empty_rim_holes)
-    texts = [f"({hole})" if hole in empty else str(hole) for hole in range(1, holes + 1)]
-    size = _fitting(texts, radius + 34, holes, most)
-    for text, place, hole in zip(texts, _ring(radius + 34, angles, side), _ring(radius, angles, side), strict=True):
-        drawing.circle(hole, 3.0, 1.0, fill="white" if text.startswith("(") else "black")
-        drawing.text((place[0], place[1] + size * 0.35), text, size, bold=True)
-
-
-def _hub_numbers_at_rim(drawing: Drawing, wheel: Wheel, side: str, own: Bools, most: float) -> None:
-    """Each spoke's hub hole, written on the spoke where the spokes still stand apart."""
-    hub, rim = _seen_from(wheel.hub_points, side), _seen_from(wheel.rim_points, side)
-    length = np.linalg.norm(hub - rim, axis=1)
-    depth = np.where(wheel.lacing.is_right, 22.0, 40.0)
-    places = rim + (hub - rim) * (depth / length)[:, None]
-    share = 0.8 if own.all() else 1.0
-    size = share * _fitting(wheel.lacing.hub_labels, wheel.rim.erd / 2 - 40, int(own.sum()), most)
-    for text, place in [(wheel.lacing.hub_labels[k], places[k]) for k in np.flatnonzero(own)]:
-        drawing.text((place[0], place[1] + size * 0.35), text, size)
-
-
-def _valve(drawing: Drawing, wheel: Wheel, side: str, size: float) -> None:
-    radius = wheel.rim.erd / 2
-    drawing.line((0, -radius - 16), (0, -radius + 14), 6)
-    drawing.text((0, -radius - 60), "valve", size)
-    ends = _seen_from(np.array([[0.0, y, z] for y, z in facts.beside_valve(wheel)]), side)
-    drawing.line(ends[0], ends[1], 1.2, data={"opening": "valve"})
-    for end in ends:
-        drawing.line((end[0], end[1] - 6), (end[0], end[1] + 6), 1.2)
-    drawing.text((0, ends[:, 1].max() + 22), f"{facts.valve_opening(wheel):.0f} mm", size)
-
-
-def _forward(drawing: Drawing, radius: float, side: str, size: float) -> None:
-    drawing.arrow(_ring(radius + 62, np.linspace(28, 52, 13), side).tolist(), 2.5, 16)
-    place = _ring(radius + 84, np.array([47.0]), side)[0]
-    drawing.text(place, "forward", size, anchor="start" if side == "right" else "end")
-
-
-def _flange(drawing: Drawing, wheel: Wheel, side: str) -> None:
-    """One flange large, seen from its own side, with the beginning of each of its spokes."""
-    lacing, flange = wheel.lacing, wheel.hub.flange(side)
-    scale = HUB_RADIUS / (flange.pcd / 2)
-    mask = lacing.on(side)
-    hub, rim = (_seen_from(points[mask], side) for points in (wheel.hub_points, wheel.rim_points))
-    along = (rim - hub) / np.linalg.norm(rim - hub, axis=1)[:, None]
-    drawing.circle((0, 0), HUB_RADIUS + 14, 1.5)
-    hole = max(3.0, flange.hole_diameter / 2 * scale * 0.8)
-    for place, way, head_in in zip(hub * scale, along, lacing.head_in[mask], strict=True):
-        drawing.line(place, place + HUB_STUB * way, NEAR, HEAD_STYLE[bool(head_in)])
-        drawing.circle(place, hole, 1.5, fill="white" if head_in else "black")
-    _hub_numbers(drawing, wheel, side, hole)
-    drawing.text((0, 0), f"{side} flange", 20, bold=True)
-    drawing.text((0, 26), f"seen from the {side}", SIZE * 0.9)
-    drawing.arrow([(0, -30), (0, -62)], 2.0, 12)
-    drawing.text((0, -68), "valve", SIZE * 0.8)
-
-
-def _hub_numbers(drawing: Drawing, wheel: Wheel, side: str, hole: float) -> None:
-    lacing = wheel.lacing
-    holes = lacing.holes_of(side)
-    angles = hole_one_deg(lacing, side) + np.arange(holes) * 360 / holes
-    angles[lacing.hub_hole[lacing.on(side)] - 1] = lacing.hub_angle_deg[lacing.on(side)]
-    unused = set(lacing.unused_hub_holes(side))
-    texts = [f"({LETTER[side]}{n})" if n in unused else f"{LETTER[side]}{n}" for n in range(1, holes + 1)]
-    radius = HUB_RADIUS - 28
-    size = _fitting(texts, radius, holes)
-    for text, at, centre in zip(texts, _ring(radius, angles, side), _ring(HUB_RADIUS, angles, side), strict=True):
-        if text.startswith("("):
-            drawing.circle(centre, hole, 1.0, style="dotted", fill="white")
-        drawing.text((at[0], at[1] + size * 0.35), text, size)
-
-
-def _legend(drawing: Drawing, wheel: Wheel) -> None:
+def samples(wheel: Wheel) -> list[Sample]:
+    """Return what the lines and marks of a wheel's map stand for."""
     straight = all(wheel.hub.flange(side).spoke_head == "straight" for side in SIDES)
-    heads = [
-        ("solid", "black", "head out: spoke runs inside the flange"),
-        ("dashed", "white", "head in: spoke runs outside"),
-    ]
-    rows = heads if not straight else [("solid", "black", "spoke"), ("dashed", "white", "spoke, other seat")]
-    for number, (style, fill, text) in enumerate(rows):
-        y = 34.0 * number
-        drawing.line((-230, y), (-130, y), NEAR, style)
-        drawing.circle((-230, y), 8, 1.5, fill=fill)
-        drawing.text((-110, y + 6), text, SIZE, anchor="start")
-    drawing.line((-230, 68), (-130, 68), FAR)
-    drawing.text((-110, 74), "thin: flange on the far side", SIZE, anchor="start")
-    lines = [
-        "Outside the rim: rim holes, counted forward.",
-        "On the spokes: hub holes, R right, L left.",
-    ]
-    if wheel.lacing.empty_rim_holes or any(wheel.lacing.unused_hub_holes(side) for side in SIDES):
-        lines.append("(5), (R9): stays without a spoke.")
-    for number, text in enumerate(lines):
-        drawing.text((-230, 116 + 30 * number), text, SIZE, anchor="start")
+    empty = wheel.lacing.empty_rim_holes or any(wheel.lacing.unused_hub_holes(side) for side in SIDES)
+    return [*(SEAT if straight else HEAD).values(), FAR_SIDE, *([EMPTY] if empty else [])]
+
+
+class _Face:
+    """A wheel seen from one side, round the origin."""
+
+    def __init__(self, drawing: Drawing, wheel: Wheel, side: str) -> None:
+        self.drawing, self.wheel, self.side = drawing, wheel, side
+        self.mirror = 1.0 if side == "right" else -1.0  # seen from the left, forward runs the other way round
+        holes = wheel.lacing.holes_of(side)
+        one_after_the_other = self._ring(1.0, np.arange(holes) * 360 / holes)
+        numbers = SIZE / _fitting([str(holes)] * holes, one_after_the_other)
+        self.hub = min(max(LEAST_HUB, INSIDE_HUB + numbers), MOST_HUB)
+
+    def draw(self) -> None:
+        """Draw rim, flange, spokes and numbers."""
+        for radius, width in ((RIM, 0.6), (OUTSIDE, 1.8), (self.hub, 1.0)):
+            self.drawing.circle((0, 0), radius, width)
+        self._spokes(~self.wheel.lacing.on(self.side), far=True)
+        self._spokes(self.wheel.lacing.on(self.side), far=False)
+        self._valve()
+        self._rim_numbers()
+        self._hub_numbers()
+        self._names_on_spokes()
+
+    def _ring(self, radius: Floats | float, angles_deg: Floats) -> Floats:
+        """Places on a circle, y down."""
+        angle = np.radians(angles_deg)
+        return np.column_stack([self.mirror * radius * np.sin(angle), -radius * np.cos(angle)])
+
+    def _line(self, spoke: int) -> Floats:
+        """A spoke from hub to rim as it is drawn, turning less and less as it goes outward, (POINTS, 2)."""
+        lacing, share = self.wheel.lacing, np.linspace(0, 1, POINTS)
+        start, end = float(lacing.hub_angle_deg[spoke]), float(lacing.rim_angle_deg[spoke])
+        turn = (end - start + 180) % 360 - 180
+        return self._ring(self.hub + share * (RIM - self.hub), start + (1 - (1 - share) ** BEND) * turn)
+
+    def _at(self, spoke: int, radius: float) -> Point:
+        """Where a spoke passes at a distance from the middle."""
+        line = self._line(spoke)
+        return [float(np.interp(radius, np.hypot(*line.T), each)) for each in line.T]
+
+    def _spokes(self, mask: Bools, *, far: bool) -> None:
+        lacing = self.wheel.lacing
+        for spoke in np.flatnonzero(mask).tolist():
+            line, head_in = self._line(spoke), bool(lacing.head_in[spoke])
+            data = {
+                "rim-hole": lacing.rim_hole[spoke],
+                "hub-hole": lacing.hub_labels[spoke],
+                "head": lacing.heads[spoke],
+            }
+            if far:
+                self.drawing.path(line.tolist(), FAR, data=data)
+            else:
+                style, width = HEAD[head_in].pen or ("solid", NEAR)
+                self.drawing.path(line.tolist(), width, style, data=data)
+                Mark("dot", "white" if head_in else "black").draw(self.drawing, *line[0].tolist())
+
+    def _rim_numbers(self) -> None:
+        holes, empty = self.wheel.rim.holes, set(self.wheel.lacing.empty_rim_holes)
+        angles = (np.arange(1, holes + 1) - 0.5) * 360 / holes
+        places = self._ring(RIM_NUMBERS, angles)
+        size = min(SIZE, _fitting([str(hole) for hole in range(1, holes + 1)], places, bold=True))
+        pairs = zip(places.tolist(), self._ring(RIM, angles).tolist(), strict=True)
+        for hole, ((x, y), (at_x, at_y)) in enumerate(pairs, start=1):
+            Mark("ring", "white" if hole in empty else "black").draw(self.drawing, at_x, at_y)
+            self.drawing.text((x, y + size * 0.35), str(hole), size, bold=hole not in empty)
+
+    def _hub_numbers(self) -> None:
+        lacing, side = self.wheel.lacing, self.side
+        holes, unused = lacing.holes_of(side), set(lacing.unused_hub_holes(side))
+        angles = hole_one_deg(lacing, side) + np.arange(holes) * 360 / holes
+        angles[lacing.hub_hole[lacing.on(side)] - 1] = lacing.hub_angle_deg[lacing.on(side)]
+        places = self._ring(self.hub - INSIDE_HUB, angles)
+        size = min(SIZE, _fitting([str(hole) for hole in range(1, holes + 1)], places))
+        pairs = zip(places.tolist(), self._ring(self.hub, angles).tolist(), strict=True)
+        for hole, ((x, y), (at_x, at_y)) in enumerate(pairs, start=1):
+            if hole in unused:
+                Mark("ring", "white").draw(self.drawing, at_x, at_y)
+            self.drawing.text((x, y + size * 0.35), str(hole), size)
+        self.drawing.text((0, 0), LETTER[side], 2 * TITLE, bold=True)
+        self.drawing.text((0, 1.4 * SIZE), f"{side} flange", SIZE)
+
+    def _names_on_spokes(self) -> None:
+        """Each spoke's hub hole, near the rim, where the spokes stand apart; further in where it would touch another."""
+        lacing = self.wheel.lacing
+        own = np.flatnonzero(lacing.on(self.side)).tolist()
+        names = [lacing.hub_labels[spoke] for spoke in own]
+        places: list[Point] = []
+        for number, spoke in enumerate(own):
+            free = [self._at(spoke, RIM - depth) for depth in ON_SPOKE]
+            sizes = [_fitting(names[: number + 1], np.array([*places, place])) for place in free]
+            places.append(free[next((k for k, size in enumerate(sizes) if size >= SIZE), int(np.argmax(sizes)))])
+        size = min(SIZE, _fitting(names, np.array(places)))
+        for (x, y), name in zip(places, names, strict=True):
+            self.drawing.text((x, y + size * 0.35), name, size)
+
+    def _valve(self) -> None:
+        self.drawing.line((0, -OUTSIDE - 6), (0, -RIM + 8), 4)
+        self.drawing.text((0, -RIM_NUMBERS - 14), "valve", SIZE)
+        arrow = self._ring(RIM_NUMBERS + 20, np.linspace(26, 43, 9))
+        self.drawing.arrow(arrow.tolist(), 1.6, 9)
+        x, y = self.mirror * (WIDTH / 2 - MARGIN), arrow[-1, 1]
+        self.drawing.text((x, y - 6), "forward", SIZE, anchor="end" if self.side == "right" else "start")
+
+
+def _fitting(texts: Sequence[str], places: Floats, *, bold: bool = False) -> float:
+    """Largest size, up to any, at which labels centred on places do not touch: side by side or one above the other."""
+    widths = np.array([text_width(text, 1.0, bold=bold) for text in texts])
+    apart = np.abs(places[:, None] - places[None])
+    beside = apart[..., 0] / ((widths[:, None] + widths[None]) / 2)
+    above = apart[..., 1] / (LETTER_HEIGHT + BELOW_LINE)
+    room = np.maximum(beside, above)[~np.eye(len(places), dtype=bool)]
+    return 0.97 * float(room.min(initial=np.inf))

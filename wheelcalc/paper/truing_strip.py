@@ -1,4 +1,4 @@
-"""A wheel to be trued as an unrolled strip from valve to valve: lateral, radial, tension; now and after the turns."""
+"""A wheel to be trued as a strip from valve to valve: lateral, radial, tension, now and after the turns, and each turn."""
 
 from __future__ import annotations
 
@@ -10,18 +10,21 @@ import numpy as np
 
 from wheelcalc.answers.broken_spoke import BrokenAnswer
 from wheelcalc.answers.truing.answer import TrueAnswer
+from wheelcalc.answers.truing.page import signed_turn
 from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing
-from wheelcalc.paper.strip import Strip, step_of
+from wheelcalc.paper.strip import DOT, HAIR, SIZE, Mark, Panel, Pen, Sample, Strip
 from wheelcalc.wheel.parts import SIDES
 
-STRIP = Strip(left=78.0, right=210.0, size=12.5)
-HEIGHT, TOP = 690.0, 62.0
-PANEL, GAP = 160.0, 30.0  # heights of a panel and between two
-POINT = 3.0
-NOW, AFTER = "dashed", "solid"
-LEAST_STEP = 0.05  # mm between the marks of a scale; of newtons there are always more
-MOST_STEPS = 6
+# Edges of the panels, and where the turns are written.
+LATERAL, RADIAL, TENSION, TURN = (50.0, 136.0), (150.0, 222.0), (236.0, 318.0), 328.0
+NOW, AFTER = ("dashed", 1.0), ("solid", 1.6)  # style and width
+BOUND = ("dash-dot", 1.0)
+OF_SIDE = {"left": Mark("dot", "white"), "right": Mark("dot", "black")}
+TIGHTER, LOOSER = Mark("up", "black"), Mark("down", "white")
+WAY = "Tighter is clockwise, seen from the tyre."
+LEAST_STEP = {"lateral": 0.05, "radial": 0.05, "tension": 50.0}  # mm, mm, N between the marks of a scale
+LEAST_SPAN = {"lateral": 0.4, "radial": 0.4, "tension": 200.0}  # so that noise does not look like a fault
 
 
 @dataclass(frozen=True)
@@ -30,148 +33,150 @@ class Curve:
 
     Parameters
     ----------
-    label : beside its right end
     angles_deg, values : its points
-    style, width : of the pen
-    points : angles and values that are marked, (k, 2); filled "black" or "white"
-    fill : of these
+    pen : style and width
+    mark : at its points; None: they are not marked
     """
 
-    label: str
     angles_deg: Floats
     values: Floats
-    style: str = AFTER
-    width: float = 1.4
-    points: Sequence[tuple[float, float]] = field(default=())
-    fill: str = "white"
+    pen: Pen
+    mark: Mark | None = None
 
 
 @dataclass(frozen=True)
-class Panel:
-    """A scale and its lines."""
+class Content:
+    """What one panel shows.
 
-    title: str
-    lines: Sequence[Curve]
+    Parameters
+    ----------
+    name, unit : head it
+    edges : where it lies
+    curves : its lines
+    bounds : name and value of each limit
+    read : the readings, one for each rim hole; NaN where there is none
+    """
+
+    name: str
+    unit: str
+    edges: tuple[float, float]
+    curves: Sequence[Curve]
+    bounds: Sequence[tuple[str, float]] = ()
+    read: Floats = field(default_factory=lambda: np.empty(0))
+
+    @property
+    def panel(self) -> Panel:
+        """Its scale, from its lowest value to its highest."""
+        values = np.concatenate([*(curve.values for curve in self.curves), self.read, [v for _, v in self.bounds]])
+        low, high = float(np.nanmin(values)), float(np.nanmax(values))
+        room = max(0.04 * (high - low), (LEAST_SPAN[self.name] - (high - low)) / 2)
+        return Panel(*self.edges, low - room, high + room)
 
 
 def truing_strip(answer: TrueAnswer | BrokenAnswer) -> Drawing:
-    """Draw where the rim lies and what the spokes carry, now and after the turns."""
-    drawing = STRIP.drawing(HEIGHT, f"{answer.title}: trueing, from valve to valve")
-    for number, panel in enumerate(_panels(answer)):
-        with drawing.at(0, TOP + number * (PANEL + GAP), f"panel-{number + 1}"):
-            _draw(drawing, panel)
-    with drawing.at(0, TOP + 3 * PANEL + 2 * GAP):
-        _holes(drawing, answer)
-    return drawing
+    """Draw where the rim lies, what the spokes carry, now and after the turns, and the turn of each nipple."""
+    contents = list(_read(answer) if isinstance(answer, TrueAnswer) else _broken(answer))
+    turned = bool(answer.turn_rows())
+    said = WAY if turned else "No nipple is to be turned."
+    strip = Strip(f"{answer.title}: trueing", answer.wheel.lacing, [said], list(_samples(contents, turned)), 2)
+    for content in contents:
+        _draw(strip, content)
+    _turns(strip, answer)
+    strip.feet([(name, content.panel.x(value)) for content in contents for name, value in content.bounds if name])
+    return strip.finished()
 
 
-def _panels(answer: TrueAnswer | BrokenAnswer) -> Iterator[Panel]:
+def _samples(contents: Sequence[Content], turned: bool) -> Iterator[Sample]:
+    if turned:
+        yield Sample("now", NOW)
+    yield Sample("after the turns" if turned else "now", AFTER)
+    if any(np.isfinite(content.read).any() for content in contents):
+        yield Sample("as read", mark=Mark("spot"))
+    for side, mark in OF_SIDE.items():
+        yield Sample(side, AFTER, mark)
+    if turned:
+        yield Sample("tighter", mark=TIGHTER)
+        yield Sample("looser", mark=LOOSER)
+
+
+def _read(answer: TrueAnswer) -> Iterator[Content]:
+    model, state, then, read = answer.planner.model, answer.state, answer.state_after, answer.taken
+    done, middle, angles = answer.planner.done, model.structure.rim_plane_x, _angles(answer)
+    lateral = [Curve(angles, state[model.lateral], NOW), Curve(angles, then[model.lateral], AFTER)]
+    yield Content("lateral", "mm, + right", LATERAL, lateral, _bounds(middle, done.lateral), read.lateral)
+    radial = [Curve(angles, _level(each[model.radial]), pen) for each, pen in ((state, NOW), (then, AFTER))]
+    off = (read.radial - state[model.radial])[np.isfinite(read.radial)]
+    points = read.radial - (off.mean() if off.size else 0.0) - state[model.radial].mean()
+    yield Content("radial", "mm, + out", RADIAL, radial, _bounds(0.0, done.radial), points)
+    yield _tension(answer, state[model.tension], then[model.tension])
+
+
+def _broken(answer: BrokenAnswer) -> Iterator[Content]:
+    angles, gone, home = _angles(answer), answer.gone, answer.home
+    gap = [] if answer.pad_gap is None else [("", -answer.pad_gap), ("brake pads", answer.pad_gap)]
+    lateral = [Curve(angles, gone.lateral, NOW), Curve(angles, home.lateral, AFTER)]
+    yield Content("lateral", "mm, + right", LATERAL, lateral, gap)
+    yield Content("radial", "mm, + out", RADIAL, [Curve(angles, gone.radial, NOW), Curve(angles, home.radial, AFTER)])
+    yield _tension(answer, gone.tensions, home.tensions)
+
+
+def _angles(answer: TrueAnswer | BrokenAnswer) -> Floats:
     holes = answer.wheel.rim.holes
-    angles = (np.arange(holes) + 0.5) * 360 / holes
-    if isinstance(answer, TrueAnswer):
-        model, state, then = answer.planner.model, answer.state, answer.state_after
-        now = (state[model.lateral], _level(state[model.radial]), state[model.tension])
-        after = (then[model.lateral], _level(then[model.radial]), then[model.tension])
-        done, middle = answer.planner.done, model.structure.rim_plane_x
-        read = answer.taken
-        yield Panel(
-            "lateral, mm (+ right)",
-            [*_place(angles, now[0], after[0], read.lateral), *_bounds(middle, done.lateral / 2, "done")],
-        )
-        off = (read.radial - state[model.radial])[np.isfinite(read.radial)]
-        radial = read.radial - (off.mean() if off.size else 0.0) - state[model.radial].mean()
-        yield Panel(
-            "radial, mm (+ out)", [*_place(angles, now[1], after[1], radial), *_bounds(0.0, done.radial / 2, "done")]
-        )
-    else:
-        now = (answer.gone.lateral, answer.gone.radial, answer.gone.tensions)
-        after = (answer.home.lateral, answer.home.radial, answer.home.tensions)
-        none = np.full(holes, np.nan)
-        gap = answer.pad_gap or math.inf
-        yield Panel("lateral, mm (+ right)", [*_place(angles, now[0], after[0], none), *_bounds(0.0, gap, "brake pad")])
-        yield Panel("radial, mm (+ out)", [*_place(angles, now[1], after[1], none)])
-    yield Panel("tension, N", [*_tensions(answer, now[2], after[2]), *_limits(answer)])
+    return np.asarray((np.arange(holes) + 0.5) * 360 / holes)
 
 
 def _level(values: Floats) -> Floats:
     return np.asarray(values - values.mean())
 
 
-def _place(angles: Floats, now: Floats, after: Floats, read: Floats) -> Iterator[Curve]:
-    """The rim now, with the readings as points, and after the turns."""
-    points = [
-        (angle, value) for angle, value in zip(angles.tolist(), read.tolist(), strict=True) if math.isfinite(value)
-    ]
-    label = "now, points: as read" if points else "now"
-    yield Curve(label, angles, now, NOW, points=points)
-    yield Curve("after the turns", angles, after)
+def _bounds(middle: float, width: float) -> list[tuple[str, float]]:
+    """Both edges of what is true enough; the name stands under one of them."""
+    return [("", middle - width / 2), (f"done within {width:g}", middle + width / 2)] if math.isfinite(width) else []
 
 
-def _bounds(middle: float, most: float, name: str) -> Iterator[Curve]:
-    if math.isfinite(most):
-        ends = np.array([0.0, 360.0])
-        for sign in (1, -1):
-            value = middle + sign * most
-            yield Curve(f"{name} {value:+.2f}", ends, np.full(2, value), "solid", 0.6)
-
-
-def _tensions(answer: TrueAnswer | BrokenAnswer, now: Floats, after: Floats) -> Iterator[Curve]:
-    lacing = answer.wheel.lacing
-    for side, fill in zip(SIDES, ("white", "black"), strict=True):
+def _tension(answer: TrueAnswer | BrokenAnswer, now: Floats, after: Floats) -> Content:
+    lacing, curves = answer.wheel.lacing, []
+    for side in SIDES:
         mask = lacing.on(side)
         angles = lacing.rim_angle_deg[mask]
-        points = list(zip(angles.tolist(), after[mask].tolist(), strict=True))
-        yield Curve(f"{side}, now", angles, now[mask], NOW, 1.0)
-        yield Curve(f"{side}, after", angles, after[mask], AFTER, points=points, fill=fill)
+        curves += [Curve(angles, now[mask], NOW), Curve(angles, after[mask], AFTER, OF_SIDE[side])]
+    return Content("tension", "N", TENSION, curves, list(_limits(answer)))
 
 
-def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[Curve]:
+def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[tuple[str, float]]:
     """Limit and floor; one limit where both sides have the same."""
-    ends = np.array([0.0, 360.0])
     limits = {side: answer.setup.limit(side) for side in SIDES}
     alike = limits["left"] == limits["right"]
     for side, limit in list(limits.items())[: 1 if alike else 2]:
         if math.isfinite(limit):
-            yield Curve(f"limit{'' if alike else f' {side}'} {limit:.0f}", ends, np.full(2, limit), "solid", 0.6)
+            yield f"limit{'' if alike else f' {side}'} {limit:.0f}", limit
     floor = answer.build.tension.floor_stop
-    yield Curve(f"floor {floor:.0f}", ends, np.full(2, floor), "solid", 0.6)
+    yield f"floor {floor:.0f}", floor
 
 
-def _draw(drawing: Drawing, panel: Panel) -> None:
-    """The scale, the lines, their points and names."""
-    values = np.concatenate(
-        [line.values for line in panel.lines] + [[y for _, y in line.points] for line in panel.lines]
-    )
-    low, high = float(values.min()), float(values.max())
-    step = step_of(high - low, MOST_STEPS, LEAST_STEP)
-    low, high = step * math.floor(low / step), step * math.ceil(high / step)
-
-    def y(value: float) -> float:
-        return PANEL - (value - low) / (high - low) * PANEL
-
-    digits = 0 if step >= 1 else 2 if step < 0.1 else 1
-    marks = np.arange(low, high + step / 2, step).tolist()
-    STRIP.frame(drawing, 0, PANEL, [(y(mark), f"{mark + 0.0:.{digits}f}") for mark in marks])
-    if low < 0 < high:
-        drawing.line((STRIP.left, y(0)), (STRIP.end, y(0)), 0.4)
-    for line in panel.lines:
-        drawing.path(
-            [(STRIP.x(a), y(v)) for a, v in zip(line.angles_deg, line.values, strict=True)], line.width, line.style
-        )
-        for angle, value in line.points:
-            drawing.circle((STRIP.x(angle), y(value)), POINT, 1.0, fill=line.fill)
-    drawing.text((STRIP.left, -8), panel.title, STRIP.size, "start", bold=True)
-    STRIP.names(drawing, [(line.label, 360, y(float(line.values[-1]))) for line in panel.lines])
+def _draw(strip: Strip, content: Content) -> None:
+    """The scale, the limits, the lines and their points."""
+    panel = content.panel
+    strip.panel(panel, (content.name, content.unit), LEAST_STEP[content.name])
+    if panel.low < 0 < panel.high:
+        strip.across(panel, 0, ("solid", HAIR))
+    for _, value in content.bounds:
+        strip.across(panel, value, BOUND)
+    for curve in content.curves:
+        strip.curve(panel, curve.angles_deg, curve.values, curve.pen, curve.mark)
+    if content.read.size:
+        strip.curve(panel, (np.arange(strip.holes) + 0.5) * 360 / strip.holes, content.read, None, Mark("spot"))
 
 
-def _holes(drawing: Drawing, answer: TrueAnswer | BrokenAnswer) -> None:
-    """Numbers of the rim holes; a triangle above those whose nipple is turned, its point up where it is tightened."""
-    holes = answer.wheel.rim.holes
-    STRIP.holes(drawing, holes, 0)
+def _turns(strip: Strip, answer: TrueAnswer | BrokenAnswer) -> None:
+    """The turn of each nipple, in the row of its rim hole; which spoke is broken."""
     rows = answer.turn_rows()
+    if rows:
+        strip.drawing.text((TURN, strip.heads_at + 0.9 * SIZE), "turns", SIZE, "start", bold=True)
     for row in rows:
-        x, up = STRIP.x((row["rim_hole"] - 0.5) * 360 / holes), row["turns"] > 0
-        base, tip = (34, 24) if up else (24, 34)
-        drawing.path([(x - 5, base), (x + 5, base), (x, tip)], 0.8, fill="black" if up else "white")
-    STRIP.valves(drawing, 48)
-    drawing.text((STRIP.x(180), 48), "rim hole; black triangle: nipple tighter, white one: looser", STRIP.size)
+        y, mark = strip.row(row["rim_hole"]), TIGHTER if row["turns"] > 0 else LOOSER
+        mark.draw(strip.drawing, TURN + DOT, y)
+        strip.drawing.text((TURN + 2 * DOT + 4, y + SIZE / 3), signed_turn(row["turns"]), SIZE, "start", bold=True)
+    for spoke in answer.broken if isinstance(answer, BrokenAnswer) else ():
+        y = strip.row(int(answer.wheel.lacing.rim_hole[spoke]))
+        strip.drawing.text((TURN, y + SIZE / 3), "broken", SIZE, "start", bold=True)

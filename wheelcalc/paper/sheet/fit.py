@@ -13,7 +13,7 @@ from wheelcalc.wheel.facts import USUAL_THICKNESS
 from wheelcalc.wheel.parts import SIDES
 
 PLANS = 5  # of the list
-THIN, THICK, LETTER = 0.2, 0.5, 3.6  # mm
+THIN, THICK, LETTER = 0.2, 0.5, 5.0  # mm; large, since a phone shows all of it on half of the width
 NUT_HEIGHT, SPACER_HEIGHT, END_HEIGHT, SHELL = 9.0, 7.5, 15.0, 8.0  # mm, half heights: only for the eye
 LOCKNUT = 4.0  # mm, drawn thickness: only for the eye
 

@@ -14,7 +14,7 @@ from wheelcalc.wheel.facts import crossings
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
-THIN, THICK, LETTER = 0.15, 0.4, 3.4  # mm
+THIN, THICK, LETTER, SMALL = 0.15, 0.4, 3.4, 3.0  # mm; letters of 3 mm are 11 pixels of a screen
 CHECK_BAR = 100.0
 # The page inside its narrow margins on A4 and on Letter alike [mm].
 PAGE_WIDTH, PAGE_HEIGHT = 193.2, 254.5
@@ -49,7 +49,7 @@ def _lengths(material: Material) -> LengthsAnswer | None:
 
 def check_bar(width: float = CHECK_BAR) -> Drawing:
     """Return a bar that must measure its own length."""
-    drawing = Drawing(width + 14, 11, f"Check bar of {width:g} mm")
+    drawing = Drawing(width + 14, 12, f"Check bar of {width:g} mm")
     with drawing.at(2, 3):
         for part in range(10):
             start = part * width / 10
@@ -109,13 +109,13 @@ def ruler(drawing: Drawing, marks: dict[str, float]) -> None:
         tall = 6.0 if mm % 10 == 0 else 4.5 if mm % 5 == 0 else 3.0
         drawing.line((mm, 0.2), (mm, tall), THIN, data={"mm": mm})
         if mm % 10 == 0:
-            drawing.text((mm - 0.4, 9.2), str(mm), 2.9, "end")
+            drawing.text((mm - 0.4, 9.2), str(mm), SMALL, "end")
     for number, (side, cut) in enumerate(sorted(marks.items(), key=lambda mark: mark[1])):
         if cut <= RULER:
             drawing.path(
                 [(cut, 10.0), (cut - 1.0, 12.4), (cut + 1.0, 12.4)], THIN, fill="black" if side == "left" else "white"
             )
-            drawing.text((cut, 15.6), side[0].upper(), 2.9, "start" if number else "end", bold=True)
+            drawing.text((cut, 15.6), side[0].upper(), SMALL, "start" if number else "end", bold=True)
 
 
 # The dish gauge
@@ -158,7 +158,7 @@ def dish_gauge(height: float) -> Drawing:
             drawing.line((0, long - mm), (wide, long - mm), THIN, data={"mm": mm})
             if mm % 10 == 0 and mm < long - 4:
                 drawing.text((11, long - mm + 1.2), str(mm), LETTER, "start")
-        drawing.text((10, long - 2), "locknut", 2.8)
+        drawing.text((10, long - 2), "locknut", SMALL)
     return drawing
 
 
@@ -214,7 +214,7 @@ def hole_circle(pcd: float, holes: int, side: str) -> Drawing:
             inner, outer = pcd / 2 - 5, pcd / 2 + 5
             drawing.line([inner * each for each in way], [outer * each for each in way], THIN)
             if holes <= 24 or hole % 2 == 0:
-                drawing.text(((outer + 3.5) * way[0], (outer + 3.5) * way[1] + 1), str(hole + 1), 2.9)
+                drawing.text(((outer + 3.5) * way[0], (outer + 3.5) * way[1] + 1), str(hole + 1), SMALL)
         drawing.line((-pcd / 2, 0), (pcd / 2, 0), THIN, data={"pcd": f"{pcd:.3f}"})
         drawing.line((0, -4), (0, 4), THIN)
     return drawing

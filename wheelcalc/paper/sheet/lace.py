@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from wheelcalc.answers.lacing.answer import LaceAnswer
 from wheelcalc.page.tags import BOX, Html, listed, tag, to_tick
-from wheelcalc.paper.lacing_map import flange_face, lacing_face
+from wheelcalc.paper.lacing_map import SAID, VIEW, lacing_face, samples
 from wheelcalc.paper.sheet.material import Material, findings
 
-MAP, FLANGE = 144.0, 73.0  # mm wide on paper
+MAP = 118.0  # mm wide on paper
 
 
 def lace_page(material: Material) -> list[Html]:
@@ -46,18 +46,23 @@ def _then(answer: LaceAnswer) -> list[str]:
 
 
 def _faces(answer: LaceAnswer) -> list[Html]:
-    words = "Thick: the flange on this side; thin: the other. Solid: head outside; broken: head inside. Outside the rim: rim holes."
-    out: list[Html] = []
-    for side in ("right", "left"):
-        face, flange = lacing_face(answer.wheel, side, MAP), flange_face(answer.wheel, side, FLANGE)
-        beside = tag(
-            "div",
-            tag("h3", f"Map of the {side} face"),
-            tag("figure", Html(flange.svg())),
-            _length_of_side(answer, side),
-        )
-        out += [tag("figure", Html(face.svg())), beside]
-    return [tag("p", words, class_="small next-page"), tag("div", out, class_="maps")]
+    """Both faces, each with what is to be known of it beside it."""
+    rows: list[Html] = []
+    for number, (side, name) in enumerate(VIEW.items()):
+        face = lacing_face(answer.wheel, side, MAP)
+        words = [tag("p", SAID), to_see(answer)] if number == 0 else []
+        beside = tag("div", tag("h3", f"Map: {name[0].lower()}{name[1:]}"), _length_of_side(answer, side), words)
+        rows += [tag("figure", Html(face.svg())), beside]
+    return [tag("div", rows, class_="maps next-page")]
+
+
+def to_see(answer: LaceAnswer) -> Html:
+    """What the lines of the map mean."""
+    return tag(
+        "ul",
+        [tag("li", Html(sample.picture().svg(true_size=True)), sample.label) for sample in samples(answer.wheel)],
+        class_="samples",
+    )
 
 
 def _length_of_side(answer: LaceAnswer, side: str) -> Html:

@@ -68,7 +68,7 @@ ul.tick.two { columns: 2; column-gap: 6mm; }
 figure { margin: 0 0 3mm; break-inside: avoid; }
 figcaption { font-size: 10pt; }
 svg { display: block; max-width: 100%; height: auto; }
-.true-size svg { max-width: none; }
+.true-size svg, #gauges svg { max-width: none; }
 .measure { columns: 2; column-gap: 6mm; }
 .measure h3 { margin-top: 0; }
 .measure .keep { margin-bottom: 2mm; }
@@ -98,6 +98,8 @@ svg { display: block; max-width: 100%; height: auto; }
 .label { border: 0.5mm dashed #000; padding: 2.5mm; flex: 1 1 80mm; break-inside: avoid; }
 .label .side, .label .length { display: inline-block; font-size: 22pt; font-weight: bold; line-height: 1.1; margin-right: 4mm; }
 .label p { margin: 0; }
+ul.samples { list-style: none; padding: 0; } ul.samples li { display: flex; gap: 2mm; align-items: center; margin-bottom: 0.5mm; }
+ul.samples svg { flex: none; }
 .maps { display: grid; grid-template-columns: 118mm 1fr; gap: 2mm 4mm; align-items: start; }
 .maps figure { margin: 0; }
 .two-sides { display: flex; gap: 6mm; } .two-sides > * { flex: 1; min-width: 0; }
@@ -110,7 +112,7 @@ svg { display: block; max-width: 100%; height: auto; }
   .reading figure { width: 80mm; max-width: 100%; }
   .maps figure, .maps p { margin-bottom: 3mm; }
   .ruler .corner { position: static; width: auto; }
-  .true-size { overflow-x: auto; }
+  .true-size, #gauges figure, #gauges .checked { overflow-x: auto; }
 }
 """
 MARGIN_BOX = 'font: 9.5pt "Liberation Sans", Arial, Helvetica, sans-serif; color: #000;'

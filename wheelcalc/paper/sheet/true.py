@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
 import numpy as np
 
 from wheelcalc.answers.truing.answer import TrueAnswer
-from wheelcalc.answers.truing.page import verdict
+from wheelcalc.answers.truing.page import signed_turn, verdict
 from wheelcalc.page.tags import BOX, Html, table, tag
 from wheelcalc.paper.bench.file import bench_file
 from wheelcalc.paper.sheet.material import Material, findings
@@ -18,7 +17,6 @@ PASSES = 5
 MANY_ROWS = 36  # above, rows are low, so that one page holds them
 TO_READ = ("lat", "rad", "N", "turn")
 HIGH_ROWS = 20  # rows that fit a page at their usual height
-FINEST = 1000  # parts of a turn
 SHOWN = 0.05  # mm: a smaller move reads as none
 SIGNS = "lateral: + to the right. radial: + outward. turn: + tighter (clockwise seen from the tyre)."
 HEADERS = ["hole", "hub", "lateral mm", "radial mm", "N or Hz", "turn"]
@@ -113,14 +111,8 @@ def _value(value: float, form: str) -> str:
 
 
 def _turn(turns: float) -> list[object]:
-    """Return a turn with its sign, "+1 3/8", and a box to tick; empty where there is none."""
-    if not turns:
-        return []
-    whole, part = divmod(abs(turns), 1)
-    fraction = Fraction(part).limit_denominator(FINEST)
-    exact = abs(float(fraction) - part) < 1 / FINEST**2
-    words = [f"{whole:.0f}"] * bool(whole) + [str(fraction)] * bool(fraction) if exact else [f"{abs(turns):.3g}"]
-    return [tag("b", "+" if turns > 0 else "-", " ".join(words)), " ", BOX]
+    """Return a turn with its sign and a box to tick; empty where there is none."""
+    return [tag("b", signed_turn(turns)), " ", BOX] if turns else []
 
 
 def _log(rows: list[list[object]], headers: list[str] = HEADERS) -> Html:
