@@ -9,7 +9,15 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wheelcalc.files.readings import RimReadings, passes_of, read_passes, read_readings, readings_of, wheel_line
+from wheelcalc.files.readings import (
+    RimReadings,
+    numbered,
+    passes_of,
+    read_passes,
+    read_readings,
+    readings_of,
+    wheel_line,
+)
 from wheelcalc.wheel.errors import InputError
 
 HEAD = "rim_hole,lateral_mm,radial_mm,tension_N\n"
@@ -46,7 +54,7 @@ def test_a_trailing_comma_and_short_rows_are_empty_cells() -> None:
         ("lateral_mm,radial_mm\n", "line 1", "no column rim_hole"),
         ("rim_hole\n1\n", "line 1", "nothing that was read"),
         ("rim_hole,radial_mm,radial_mm\n", "line 1", "radial_mm twice"),
-        ("rim_hole,tension_N,pitch_hz\n", "line 1", "both tension_N and pitch_hz"),
+        ("rim_hole,tension_N,pitch_hz\n4,900,350\n", "line 2", "both tension_N and pitch_hz"),
         (HEAD + "1,0.2,,\n33,0.1,,\n", "line 3, rim_hole", "found 33; this rim has holes 1 to 32"),
         (HEAD + "0,0.2,,\n", "line 2, rim_hole", "found 0"),
         (HEAD + "1.5,0.2,,\n", "line 2, rim_hole", '"1.5"'),
@@ -148,6 +156,26 @@ def test_a_file_of_several_passes_and_what_was_turned() -> None:
     assert second.of("lateral_mm") == {4: 0.1}
     assert second.of("turned") == {}
     assert second.holes_read == [4]
+
+
+def test_some_spokes_by_meter_and_some_by_ear_the_later_of_both_counts() -> None:
+    """One log holds both columns; a spoke has one of the two."""
+    (found,) = passes_of("rim_hole,tension_N,pitch_hz\n4,900,\n5,,350\n4,,362\n5,870,\n6,,341\n", "r.csv", 20)
+    assert found.of("tension_N") == {5: 870}
+    assert found.of("pitch_hz") == {4: 362, 6: 341}
+
+
+def test_a_file_goes_on_under_another_header() -> None:
+    first, second = passes_of(
+        "rim_hole,radial_mm\n4,0.1\npass,rim_hole,lateral_mm,turned\n1,4,0.3,\n1,4,,-0.25\n2,5,0.7\n", "r.csv", 20
+    )
+    assert (first.of("radial_mm"), first.of("lateral_mm"), first.of("turned")) == ({4: 0.1}, {4: 0.3}, {4: -0.25})
+    assert second.of("lateral_mm") == {5: 0.7}
+
+
+def test_passes_keep_their_numbers() -> None:
+    assert sorted(numbered("pass,rim_hole,lateral_mm\n3,4,0.1\n7,4,0.2\n", "r.csv", 20)) == [3, 7]
+    assert numbered("pass,rim_hole,lateral_mm\n", "r.csv", 20) == {}
 
 
 def test_the_line_that_names_the_wheel(tmp_path: Path) -> None:

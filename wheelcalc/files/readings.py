@@ -30,6 +30,7 @@ COLUMNS = {
     "turned": ("turns", -10.0, 10.0),
 }
 PASS = "pass"
+INSTEAD = {"tension_N": "pitch_hz", "pitch_hz": "tension_N"}  # a spoke has one of the two, the later
 READ = ("lateral_mm", "radial_mm", "tension_N", "pitch_hz")
 IN_ORDER = (HOLE, "lateral_mm", "radial_mm", "tension_N")  # of columns in a file without a header
 ALSO = {"sigma": "tension_sigma_N"}
@@ -113,25 +114,37 @@ def read_passes(source: str | Path, holes: int, wheel: str = "") -> list[RimRead
 
 
 def passes_of(text: str, name: str, holes: int, wheel: str = "") -> list[RimReadings]:
-    """Return the readings of every pass that a text holds, oldest first; see `read_passes`."""
+    """Return the readings of every pass that a text holds, oldest first, at least one; see `read_passes`."""
+    found = numbered(text, name, holes, wheel)
+    return [found[number] for number in sorted(found)] or [RimReadings(name, {}, {})]
+
+
+def numbered(text: str, name: str, holes: int, wheel: str = "") -> dict[int, RimReadings]:
+    """Return the readings of every pass that a text holds by its number, none where it holds no row; see `read_passes`.
+
+    A line that is a header again counts from there on.
+    """
     _same_wheel(text, holes, wheel)
     rows = _rows(text)
     line, first = next(rows, (0, []))
     bare = bool(first) and first[0].isascii() and first[0].isdigit()
     names = _columns_in_order(line, first) if bare else _header(line, first)
-    found: dict[int, tuple[dict[str, Numbers], dict[int, int]]] = {}
+    columns_of: dict[int, dict[str, Numbers]] = {}
+    lines_of: dict[int, dict[int, int]] = {}
     for number, cells in chain([(line, first)] if bare else [], rows):
+        if HOLE in cells:
+            names = _header(number, cells)
+            continue
         row = _row(number, names, cells)
-        pass_ = _pass(number, row.pop(PASS, ""), found)
+        pass_ = _pass(number, row.pop(PASS, ""), columns_of)
         hole = _hole(number, row.pop(HOLE), holes)
-        columns, lines = found.setdefault(pass_, ({each: {} for each in names if each in COLUMNS}, {}))
-        lines[hole] = number
-        for column, cell in row.items():
-            if cell:
-                columns[column][hole] = _number(number, column, cell)
-    if not found:
-        found[1] = ({each: {} for each in names if each in COLUMNS}, {})
-    return [RimReadings(name, *found[each]) for each in sorted(found)]
+        columns = columns_of.setdefault(pass_, {})
+        columns.update({each: {} for each in names if each in COLUMNS and each not in columns})
+        lines_of.setdefault(pass_, {})[hole] = number
+        for column in (each for each, cell in row.items() if cell):
+            columns[column][hole] = _number(number, column, row[column])
+            columns.get(INSTEAD.get(column, ""), {}).pop(hole, None)
+    return {number: RimReadings(name, columns_of[number], lines_of[number]) for number in columns_of}
 
 
 def readings_of(text: str, name: str, holes: int) -> RimReadings:
@@ -256,8 +269,6 @@ def _header(line: int, header: Sequence[str]) -> list[str]:
         names.append(name)
     if HOLE not in names:
         raise InputError(where, f"has no column {HOLE}; the header is {EXAMPLE} (or pitch_hz)")
-    if "tension_N" in names and "pitch_hz" in names:
-        raise InputError(where, "has both tension_N and pitch_hz; keep one of them for the whole wheel")
     if not set(names) & set(READ):
         raise InputError(where, f"names nothing that was read; the header is {EXAMPLE} (or pitch_hz)")
     return names
@@ -273,6 +284,8 @@ def _row(line: int, names: Sequence[str], cells: Sequence[str]) -> dict[str, str
             row[name] = cell
         elif cell:
             raise InputError(f"line {line}", f'has "{shown(cell)}" in a column without a name; the header names each')
+    if row.get("tension_N") and row.get("pitch_hz"):
+        raise InputError(f"line {line}", "has both tension_N and pitch_hz; leave one of the two empty")
     return row
 
 

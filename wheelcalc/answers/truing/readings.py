@@ -56,7 +56,7 @@ class Taken:
     tensions : of every spoke, (n,) [N]
     sigma : standard uncertainty of each tension, (n,) [N]; nan: that of a tension meter
     turned : turns made after these readings, (n,); None where the file does not say
-    heard : what pitches gave, None where tensions were read
+    heard : what pitches gave, None where no pitch was read
     read : the file
     unsure : what was heard and does not count
     """
@@ -120,7 +120,8 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
         from wheelcalc.answers.truing.pitches import from_pitches  # noqa: PLC0415 - only where pitches were read
 
         found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
-        tensions, sigma = found.tensions, np.fmax(found.sigma, sigma)
+        tensions = np.where(np.isfinite(pitch), found.tensions, tensions)
+        sigma = np.fmax(found.sigma, sigma)
     assigned = np.where(np.isfinite(tensions), at_spokes("assigned"), np.nan)
     tensions, sigma, unsure = _assigned(wheel, tensions, sigma, assigned)
     turned = np.nan_to_num(at_spokes("turned")) if read.of("turned") else None
