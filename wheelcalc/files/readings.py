@@ -301,7 +301,22 @@ def _hole(line: int, cell: str, holes: int) -> int:
 
 
 def _number(line: int, column: str, cell: str) -> float:
-    where = f"line {line}, {column}"
+    return value_of(column, cell, f"line {line}, {column}", ", or leave the cell empty")
+
+
+def value_of(column: str, cell: str, where: str, otherwise: str = "") -> float:
+    """Return the number that a cell of one of `COLUMNS` holds.
+
+    Parameters
+    ----------
+    column, cell : what it stands in, and its text
+    where, otherwise : for messages: its place, and what would do besides a number
+
+    Raises
+    ------
+    InputError
+        If it is no number, can be two, or is none that is believed.
+    """
     unit, least, most = COLUMNS[column]
     if column == "tension_N" and THOUSAND.fullmatch(cell):
         plain = cell.replace(",", "")
@@ -314,7 +329,7 @@ def _number(line: int, column: str, cell: str) -> float:
     except ValueError:
         value = math.nan
     if not math.isfinite(value):
-        text = f'found "{shown(cell)}"; write the number alone{unit and f", in {unit}"}, or leave the cell empty'
+        text = f'found "{shown(cell)}"; write the number alone{unit and f", in {unit}"}{otherwise}'
         raise InputError(where, text)
     if not least <= value <= most:
         raise InputError(where, f"found {value:g} {unit}; readings from {least:g} to {most:g} {unit} are believed")

@@ -8,6 +8,7 @@ Symbols as in reference/theory.md: T tension, L free length, mu mass per length,
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable
 
 import numpy as np
@@ -36,6 +37,7 @@ PITCH_OF_A4 = 440.0
 # D: definition of the scale below; end_hold is the share of a clamp's end correction at this tension.
 HOLD_REFERENCE_TENSION = 1000.0
 HALVINGS = 60  # D: 2^-60 of the bracket is below round-off
+NOTE = re.compile(r"([A-Ga-g])([#b]?)([0-8])(?:\s*([+-]\d{1,2}))?", re.ASCII)
 NOTES = ("C", "C#", "D", "D#", "E", "F", "F#", "G", "G#", "A", "A#", "B")
 
 
@@ -205,3 +207,13 @@ def note(pitch_hz: float) -> tuple[str, float]:
 def note_name(pitch_hz: float) -> str:
     """Name of the nearest note, "F4" for 350 Hz."""
     return note(pitch_hz)[0]
+
+
+def pitch_of(name: str) -> float | None:
+    """Pitch of a note as a tuner shows it, "F#4", "Gb4" or "f4 -12" (cents) [Hz], at A4 = 440 Hz; None where it is no note."""
+    found = NOTE.fullmatch(name.strip())
+    if found is None:
+        return None
+    letter, bent, octave, cents = found.groups()
+    semitone = NOTES.index(letter.upper()) + {"#": 1, "b": -1}.get(bent, 0) + 12 * int(octave) - 57
+    return float(PITCH_OF_A4 * 2 ** ((semitone + float(cents or 0) / 100) / 12))

@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any, ClassVar, NamedTuple
+from typing import Any, ClassVar
 
 import numpy as np
 
 from wheelcalc.answers.base import Answer
+from wheelcalc.answers.truing.doubted import LeftOut, left_out
 from wheelcalc.answers.truing.plan import Judged, SideTurns
 from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
@@ -23,7 +24,6 @@ from wheelcalc.truing.verdict import WITHIN
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
-COLUMNS = ("lateral", "radial", "tension")
 MENDS = {
     "lateral sign": "write lateral_mm with the other sign: + is to the right, seen by the rider",
     "radial sign": "write radial_mm with the other sign: + is outward",
@@ -33,16 +33,6 @@ MENDS = {
     "units": "write lateral_mm and radial_mm in mm, tension_N in N (1 kgf is 9.81 N)",
     "turned the wrong way": "write the turns made into the column turned, + for tighter (clockwise, seen from the tyre)",
 }
-
-
-class LeftOut(NamedTuple):
-    """A reading that was taken for grossly wrong: pass (from 1), rim hole, column, what was read, what was expected."""
-
-    number: int
-    rim_hole: int
-    column: str
-    value: float
-    likely: float
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -126,15 +116,7 @@ class TrueContent(Answer):
     @cached_property
     def left_out(self) -> list[LeftOut]:
         """Readings taken for grossly wrong, in the order of passes and holes."""
-        system, model, out = self.found.fit.system, self.planner.model, []
-        passes, places = system.at
-        for i in np.flatnonzero(self.found.fit.causes.gross):
-            kind = int(system.kind[i])
-            spoke = int(places[i]) - 2 * model.nodes
-            hole = int(self.wheel.lacing.rim_hole[spoke]) if kind == 2 else int(places[i]) % model.nodes + 1
-            value, likely = float(self.found.fit.values[i]), float(self.found.state.expected[i])
-            out.append(LeftOut(int(passes[i]) + self.first, hole, COLUMNS[kind], value, likely))
-        return sorted(out)
+        return left_out(self.wheel, self.found.fit, self.found.state, self.first)
 
     @property
     def left_out_now(self) -> list[LeftOut]:

@@ -13,7 +13,7 @@ from wheelcalc.files.readings import RimReadings
 from wheelcalc.paper.truing_strip import truing_strip
 from wheelcalc.wheel.wheel import Wheel
 
-COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "turned")
+COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "pitch_hz", "turned")
 
 
 def wheel_at_the_bench(file: BuildFile, wheel: Wheel, passes: Iterable[RimReadings]) -> dict[str, Any]:
