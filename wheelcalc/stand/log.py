@@ -44,6 +44,7 @@ class Log:
     def __init__(self, path: Path, head: str, mark: str, holes: int) -> None:
         self.path, self._mark, self.holes = path, mark, holes
         self.cut_off = ""
+        self._parsed: tuple[str, dict[int, RimReadings]] = "", {}
         with self._named("cannot be used"):
             self._file = self._opened("a+b")
         try:
@@ -78,14 +79,18 @@ class Log:
         InputError
             If hole or column cannot be, or the disk is full.
         """
-        if column not in COLUMNS:
-            raise InputError("column", f"found {column!r}; write one of {', '.join(COLUMNS)}")
-        if not 1 <= rim_hole <= self.holes:
-            raise InputError("rim_hole", f"found {rim_hole}; this rim has holes 1 to {self.holes}")
+        self.check(rim_hole, column)
         text = self._text()
         cells = [f"{value:.6g}" if name == column else "" for name in COLUMNS]
         row = ",".join([str(self._current(text)), str(rim_hole), *cells])
         self._append(row if _header(text) == HEADER else f"{HEADER}\n{row}")
+
+    def check(self, rim_hole: int, column: str) -> None:
+        """Raise `InputError` for a hole that the rim has not, or a column that the log has not."""
+        if column not in COLUMNS:
+            raise InputError("column", f"found {column!r}; write one of {', '.join(COLUMNS)}")
+        if not 1 <= rim_hole <= self.holes:
+            raise InputError("rim_hole", f"found {rim_hole}; this rim has holes 1 to {self.holes}")
 
     def end(self) -> None:
         """Say that the current pass was turned.
@@ -124,8 +129,10 @@ class Log:
         return max([1, *self._passes_of(text), *after])
 
     def _passes_of(self, text: str) -> dict[int, RimReadings]:
-        with in_file(str(self.path)):
-            return numbered(text, str(self.path), self.holes, self._mark)
+        if self._parsed[0] != text:
+            with in_file(str(self.path)):
+                self._parsed = text, numbered(text, str(self.path), self.holes, self._mark)
+        return self._parsed[1]
 
     def _text(self) -> str:
         with self._named("cannot be read"):

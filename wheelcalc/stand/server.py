@@ -5,14 +5,15 @@ from __future__ import annotations
 import hmac
 import json
 import threading
+from collections.abc import Callable
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 from wheelcalc.paper import bench
-from wheelcalc.stand.session import Session
-from wheelcalc.wheel.errors import InputError
+from wheelcalc.stand.session import OutdatedError, Session
+from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 LARGEST_JSON = 20_000  # bytes, ours: a number with its place has eighty
 LARGEST_SOUND = 60_000_000  # bytes, ours: five minutes at 48 kHz and 16 bit are 29 million
@@ -54,6 +55,11 @@ class Server(ThreadingHTTPServer):
         self.token, self.session = token, session
         self.turn = threading.Lock()
 
+    def server_close(self) -> None:
+        """Stop listening, and let others have the log."""
+        super().server_close()
+        self.session.log.close()
+
     def handle_error(self, request: Any, client_address: Any) -> None:
         """Let a connection that broke off go without a word."""
 
@@ -72,6 +78,28 @@ class Handler(BaseHTTPRequestHandler):
 
     def do_GET(self) -> None:
         """Give the page, or where the work stands."""
+        self._guarded(self._get)
+
+    def do_POST(self) -> None:
+        """Take a number or a recording, or compute."""
+        self._guarded(self._post)
+
+    def _guarded(self, job: Callable[[], None]) -> None:
+        """Tell the page whatever fails, in one line; the server stays up."""
+        try:
+            job()
+        except OSError:  # of the connection: nobody is there to be told
+            self.close_connection = True
+        except Exception as error:
+            self._failed(error)
+
+    def _failed(self, error: Exception) -> None:
+        what = printable(f"{type(error).__name__}: {error}", LONGEST_ECHO)
+        self._refuse(
+            HTTPStatus.INTERNAL_SERVER_ERROR, f"The program failed at this ({what}). What was saved is in the log."
+        )
+
+    def _get(self) -> None:
         path = urlsplit(self.path).path
         if not self._from_here():
             self._refuse(HTTPStatus.FORBIDDEN, "not this address")
@@ -85,11 +113,17 @@ class Handler(BaseHTTPRequestHandler):
                 HTTPStatus.FORBIDDEN if path == "/state" else HTTPStatus.NOT_FOUND, "no such page, or no token"
             )
 
-    def do_POST(self) -> None:
-        """Take a number or a recording, or compute."""
+    def _post(self) -> None:
         path = urlsplit(self.path).path
         session = self.server.session
-        jobs = {"/read": session.put, "/advise": session.advise, "/broken": session.broken}
+        jobs = {
+            "/read": session.put,
+            "/advise": session.advise,
+            "/strip": session.strip,
+            "/end": session.end,
+            "/go-on": session.go_on,
+            "/broken": session.broken,
+        }
         if not self._from_here() or not self._may():
             self._refuse(HTTPStatus.FORBIDDEN, "not from this page, or no token")
         elif path == "/hear":
@@ -137,18 +171,31 @@ class Handler(BaseHTTPRequestHandler):
         try:
             with self.server.turn:
                 found = compute()
+            body = json.dumps(found, allow_nan=False).encode()
+        except OutdatedError as error:
+            self._refuse(HTTPStatus.CONFLICT, error.text)
         except InputError as error:
             self._refuse(HTTPStatus.UNPROCESSABLE_ENTITY, str(error))
-            return
-        self._send(HTTPStatus.OK, json.dumps(found, allow_nan=False).encode(), "application/json")
+        except OSError as error:  # of a disk; the connection was not spoken to yet
+            self._failed(error)
+        else:
+            self._send(HTTPStatus.OK, body, "application/json")
+
+    def send_error(self, code: int, message: str | None = None, explain: str | None = None) -> None:  # noqa: ARG002
+        """Say what the library refuses, a method or a line that is no HTTP, as everything else is said."""
+        self.close_connection = True
+        self._refuse(HTTPStatus(code), message or HTTPStatus(code).phrase)
 
     def _refuse(self, status: HTTPStatus, why: str) -> None:
+        self.close_connection = True  # its body may not have been read
         self._send(status, json.dumps({"error": why}).encode(), "application/json")
 
     def _send(self, status: HTTPStatus, body: bytes, kind: str) -> None:
         self.send_response(status)
         self.send_header("Content-Type", f"{kind}; charset=utf-8")
         self.send_header("Content-Length", str(len(body)))
+        if self.close_connection:
+            self.send_header("Connection", "close")
         for name, value in HEADERS.items():
             self.send_header(name, value)
         self.end_headers()
