@@ -6,12 +6,13 @@ pass 2; `# pass 1: goes on` takes that back.
 
 from __future__ import annotations
 
+import errno
 import os
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import BinaryIO
+from typing import IO
 
 from wheelcalc.files.buildfile import in_file
 from wheelcalc.files.readings import MOST_PASSES, RimReadings, numbered
@@ -155,19 +156,20 @@ class Log:
         """Put bytes at the end, all of them on disk or none."""
         size = self._file.seek(0, os.SEEK_END)
         try:
-            self._file.write(data)
+            if self._file.write(data) < len(data):
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
             os.fsync(self._file.fileno())
         except OSError:
             self._file.truncate(size)
             raise
 
-    def _opened(self, mode: str) -> BinaryIO:
+    def _opened(self, mode: str) -> IO[bytes]:
         file = self.path.open(mode, buffering=0)
-        if not held(file):  # type: ignore[arg-type]
+        if not held(file):
             file.close()
             text = f"{self.path} is in use by another stand; open its page, or name another file with --log"
             raise InputError("--log", text)
-        return file  # type: ignore[return-value]
+        return file
 
     def _begin(self, head: str) -> None:
         """Write the first two lines, or make sure that what is there can go on."""

@@ -12,6 +12,7 @@ from typing import Any
 from wheelcalc import answers
 from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.doubted import Doubting, LeftOut
+from wheelcalc.answers.truing.page import turn
 from wheelcalc.answers.truing.sheet import mark_of
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.readings import RimReadings, wheel_line
@@ -95,14 +96,21 @@ class Session:
         by = {"lateral": "lateral_mm", "radial": "radial_mm", "tension": "pitch_hz" if ear else "tension_N"}
         unit, digits = ("N", 0) if doubted.column == "tension" else ("mm", 2)
         words = f"{doubted.value:.{digits}f} {unit} looks wrong beside the others; about {doubted.likely:.{digits}f} {unit} would fit."
-        return {"rim_hole": doubted.rim_hole, "column": by[doubted.column], "words": words}
+        return {"rim_hole": doubted.rim_hole, "column": by[doubted.column], "value": doubted.value, "words": words}
 
     def advise(self, _asked: dict[str, Any]) -> dict[str, Any]:
         """Return the next turns, biggest first, and what they bring."""
         read = self._read()
         answer = self._answer(read)
         again = [self._asked_again(each) for each in answer.left_out_now]
-        return {**next_turns(answer), "pass": self.log.current(), "again": again, "earlier": len(read) - 1}
+        found = next_turns(answer)
+        advised = {each["rim_hole"]: each["turns"] for each in found["turns"]}
+        made = [
+            f"hole {hole} {turn(turns)}"
+            for hole, turns in read[-1].of("turned").items()
+            if turns not in (0, advised.get(hole))
+        ]
+        return {**found, "pass": self.log.current(), "again": again, "earlier": len(read) - 1, "made": made}
 
     def strip(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Return the strip of so many passes, the oldest ones."""

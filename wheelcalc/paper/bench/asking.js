@@ -8,6 +8,6 @@ async function ask(path, body) {
   try { answer = await fetch(path, options); }
   catch { throw new Error("The program does not answer. Is it still running? What was saved is in the log."); }
   const found = await answer.json();
-  if (!answer.ok) throw new Error(found.error);
+  if (!answer.ok) throw Object.assign(new Error(found.error), { status: answer.status });
   return found;
 }

@@ -2,21 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 from typing import Any
 
 from wheelcalc.answers.tensioning.compute import tension
 from wheelcalc.answers.truing.answer import TrueAnswer
 from wheelcalc.answers.truing.page import turn, verdict
+from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.readings import RimReadings
+from wheelcalc.paper import ride_in
 from wheelcalc.paper.truing_strip import truing_strip
 from wheelcalc.wheel.wheel import Wheel
 
 COLUMNS = ("lateral_mm", "radial_mm", "tension_N", "pitch_hz", "turned")
 
 
-def wheel_at_the_bench(file: BuildFile, wheel: Wheel, passes: Iterable[RimReadings]) -> dict[str, Any]:
+def wheel_at_the_bench(file: BuildFile, wheel: Wheel, passes: Sequence[RimReadings]) -> dict[str, Any]:
     """Return the wheel's name and sides, and all that was read and turned.
 
     Parameters
@@ -33,7 +35,17 @@ def wheel_at_the_bench(file: BuildFile, wheel: Wheel, passes: Iterable[RimReadin
         "passes": [
             {name: {str(hole): value for hole, value in each.of(name).items()} for name in COLUMNS} for each in passes
         ],
+        "brought": list(map(_brought, passes)),
     }
+
+
+def _brought(read: RimReadings) -> dict[str, Any]:
+    """Run-outs of a pass as far as read [mm], None where it was not, and how many nipples were turned after it."""
+    out: dict[str, Any] = {"nipples": sum(turns != 0 for turns in read.of("turned").values())}
+    for name in ("lateral_mm", "radial_mm"):
+        values = read.of(name).values()
+        out[name] = round(max(values) - min(values), 3) if len(values) > 1 else None
+    return out
 
 
 def targets(file: BuildFile) -> dict[str, Any]:
@@ -52,4 +64,11 @@ def next_turns(answer: TrueAnswer) -> dict[str, Any]:
         **{name: found[name] for name in ("done", "why", "findings", "left_out")},
         **{name: found[name] for name in ("before", "now", "after", "after_reads")},
         "strip": truing_strip(answer).svg(),
+        "ride_in": ride_in_card(answer.build) if found["done"] else None,
     }
+
+
+def ride_in_card(build: Build) -> dict[str, Any]:
+    """Return what to look at before and after the first rides."""
+    after = f"Look again {', '.join(ride_in.AFTER)}: {', '.join(ride_in.LOOKS)}."
+    return {"warning": ride_in.WARNING, "before": ride_in.before(build), "after": after, "never": ride_in.NEVER}

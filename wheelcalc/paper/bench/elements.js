@@ -18,3 +18,9 @@ function show(...parts) {
   window.scrollTo(0, 0);
 }
 const tell = (error) => { said.textContent = error.message; };
+const finding = (words, level = "") => make("div", { class: `finding ${level}` }, words);
+// What failed; where another window went on to the next pass, that pass is shown.
+async function failed(error) {
+  if (error.status === 409) await home();
+  tell(error);
+}

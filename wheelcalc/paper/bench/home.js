@@ -1,6 +1,9 @@
-// The first screen: the tension card and what can be done.
+// The first screen: the tension card, what was read, and what can be done.
 async function home() {
-  try { await refresh(); } catch (error) { show(make("h2", {}, "Not let in")); return tell(error); }
+  try { await refresh(); } catch (error) {
+    show(make("h2", {}, error.status === 403 ? "Not let in" : "No answer"), button("Try again", home, "main"));
+    return tell(error);
+  }
   const now = current();
   const rows = Object.entries(state.targets).map(([side, each]) => make("tr", {}, make("th", { scope: "row" }, side),
     make("td", {}, `${Math.round(each.target_N)}`), make("td", {}, `${Math.round(each.low_N)}-${Math.round(each.high_N)}`),
@@ -8,12 +11,25 @@ async function home() {
   const head = make("tr", {}, ...["side", "target N", "allowed N", "note Hz"].map((word) => make("th", { scope: "col" }, word)));
   show(
     make("h2", {}, `Pass ${now}`),
-    state.cut_off ? make("p", { class: "finding" }, `The log's last line was cut short (${state.cut_off}) and is left out; read that hole again.`) : null,
+    state.cut_off ? finding(`The log's last line was cut short (${state.cut_off}) and is left out; read that hole again.`) : null,
     make("table", {}, make("thead", {}, head), make("tbody", {}, ...rows)),
-    state.log ? make("div", { class: "row" }, ...COLUMNS.map(([column, words]) =>
-      button(`Read ${words.split(",")[0]} (${filled(now, column)} of ${state.holes})`, () => read(column)))) : null,
-    make("div", { class: "row" }, button("Which nipples to turn", advise, "main")),
-    make("div", { class: "row" }, ...(state.log
-      ? [button("Listen to a recording", listen), button("A spoke has broken", broken)] : [button("The readings", look)])),
+    ...(state.log ? toDo(now) : [make("div", { class: "row" }, button("Which nipples to turn", advise, "main"), button("The readings", look))]),
+    state.passes.length > 1 ? brought() : null,
   );
+}
+
+// What comes next is the one in strong colour: the first column not read all round, then the turns.
+function toDo(now) {
+  const tension = filled(now, "tension_N") + filled(now, "pitch_hz");
+  const read_of = (column) => (column === "tension_N" || column === "pitch_hz" ? tension : filled(now, column));
+  const whole = (column) => read_of(column) >= (column.endsWith("_mm") ? state.holes : state.sides.filter(Boolean).length);
+  const next = COLUMNS.find(([column]) => !whole(column));
+  const reads = COLUMNS.map((each) => button(`Read ${each[1].split(",")[0]} (${filled(now, each[0])} of ${state.holes})`,
+    () => read(each[0]), each === next ? "main" : ""));
+  const back = now > 1 && !anyRead(now) ? button(`Not turned yet: back to pass ${now - 1}`, async () => {
+    try { await ask("go-on", { pass: now }); advise(); } catch (error) { failed(error); }
+  }) : null;
+  return [make("div", { class: "row" }, ...reads),
+    make("div", { class: "row" }, button("Which nipples to turn", advise, next ? "" : "main"), back),
+    make("div", { class: "row" }, button("Listen to a recording", listen), button("A spoke has broken", broken))];
 }

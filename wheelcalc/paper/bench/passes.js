@@ -3,10 +3,14 @@ const COLUMNS = [
   ["lateral_mm", "sideways, mm, + right"],
   ["radial_mm", "up and down, mm, + outward"],
   ["tension_N", "tension, N"],
+  ["pitch_hz", "note by ear, Hz or such as F#4 -12"],
 ];
 let state = null;
 async function refresh() {
-  state = await ask("state");
+  stand(await ask("state"));
+}
+function stand(found) {
+  state = found;
   document.getElementById("title").textContent = state.title;
   const now = current();
   document.getElementById("where").textContent = `Pass ${now}, ${state.holes} holes. ${state.log ? `Saved in ${state.log}` : "Ticks are kept by this browser."}`;
@@ -14,7 +18,11 @@ async function refresh() {
 const cells = (number) => state.passes[number - 1] || {};
 const filled = (number, column) => Object.keys(cells(number)[column] || {}).length;
 const anyRead = (number) => COLUMNS.some(([column]) => filled(number, column));
-function current() {
-  const last = Math.max(1, state.passes.length);
-  return state.log && filled(last, "turned") ? last + 1 : last;
+// What each pass read and turned, to compare.
+function brought() {
+  const rows = state.brought.map((each, i) => make("tr", {}, make("th", { scope: "row" }, `${i + 1}`),
+    make("td", {}, number_of(each, "lateral_mm", 2)), make("td", {}, number_of(each, "radial_mm", 2)), make("td", {}, `${each.nipples}`)));
+  const head = ["pass", "sideways, mm", "up and down, mm", "nipples turned"].map((word) => make("th", { scope: "col" }, word));
+  return make("table", { class: "brought" }, make("thead", {}, make("tr", {}, ...head)), make("tbody", {}, ...rows));
 }
+const current = () => state.pass || state.passes.length;

@@ -1,33 +1,52 @@
-// Readings, hole by hole.
-function read(column, hole) {
+// Readings, hole by hole. What the program doubts is asked again at once; what is said to be right is not asked twice.
+const right = new Set();
+const named = (doubted) => `${doubted.rim_hole} ${doubted.column} ${doubted.value}`;
+const spoke_at = (hole) => state.sides[hole - 1] || "no spoke";
+
+function read(column, hole, doubted = null, then = null) {
   const now = current();
   const words = COLUMNS.find(([name]) => name === column)[1];
   const done = cells(now)[column] || {};
-  const at = hole || Array.from({ length: state.holes }, (_, i) => i + 1).find((each) => !(each in done)) || 1;
-  const input = make("input", { inputmode: "decimal", autocomplete: "off", id: "value", value: at in done ? done[at] : "" });
-  const next = () => (at < state.holes ? read(column, at + 1) : home());
+  const all = Array.from({ length: state.holes }, (_, i) => i + 1).filter((each) => column.endsWith("_mm") || state.sides[each - 1]);
+  const at = hole || all.find((each) => !(each in done)) || all[0];
+  const after = all.find((each) => each > at), before = all.findLast((each) => each < at);
+  const next = then || (() => (after ? read(column, after) : home()));
+  const text = column === "pitch_hz" ? "text" : touched ? "none" : "decimal"; // a phone's own keys would cover ours, and may lack a minus
+  const input = make("input", { inputmode: text, autocomplete: "off", autocapitalize: "off", id: "value", value: at in done ? done[at] : "" });
+  const again = (found) => {
+    const doubts = found.filter((each) => !right.has(named(each)));
+    const mine = doubts.find((each) => each.rim_hole === at && each.column === column) || doubts[0];
+    if (!mine) return next();
+    if (mine.rim_hole === at && mine.column === column) return read(column, at, mine, next);
+    read(mine.column, mine.rim_hole, mine, next);
+  };
   const save = async () => {
-    const text = input.value.trim().replace(",", ".");
-    if (text === "") return next();
-    if (!/^[+-]?(\d+\.?\d*|\.\d+)$/.test(text)) return tell(new Error("A number alone, such as -0.35; or skip."));
+    if (input.value.trim() === "") return next();
     try {
-      await ask("read", { pass: now, rim_hole: at, column, value: Number(text) });
-      state.passes[now - 1] = cells(now);
-      (state.passes[now - 1][column] ||= {})[at] = Number(text);
-      next();
-    } catch (error) { tell(error); }
+      const found = await ask("read", { pass: now, rim_hole: at, column, value: input.value });
+      stand(found);
+      again(found.doubted);
+    } catch (error) { failed(error); }
   };
   const key = (sign) => () => {
     if (sign === "back") input.value = input.value.slice(0, -1);
     else if (sign === "+/-") input.value = input.value.startsWith("-") ? input.value.slice(1) : `-${input.value}`;
     else input.value += sign;
+    input.focus();
   };
   const pad = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "+/-", "0", "."].map((sign) => button(sign, key(sign)));
   const form = make("form", { onsubmit: (event) => { event.preventDefault(); save(); } },
     make("label", { class: "field" }, words, input),
     make("div", { class: "pad" }, ...pad),
     make("div", { class: "row" }, make("button", { class: "main" }, "Save, next hole"), button("Delete", key("back"))),
-    make("div", { class: "row" }, button("Back one", () => read(column, Math.max(1, at - 1))), button("Skip", next), button("Stop here", home)));
-  show(make("h2", {}, `Rim hole ${at}, ${state.sides[at - 1]}`), strip(done, at), form);
+    doubted ? make("div", { class: "row" }, button("It is right as typed", () => { right.add(named(doubted)); next(); })) : null,
+    make("div", { class: "row" }, button("Back one", () => read(column, before || at)), button("Skip", next), button("Stop here", home)));
+  const turned = Object.values(cells(now).turned || {}).some((turns) => turns);
+  show(make("h2", {}, `Rim hole ${at}, ${spoke_at(at)}`),
+    doubted ? finding(`${doubted.words} Read it again.`) : null,
+    turned ? finding("Nipples were turned already: put right here only what was typed wrong; what is read now belongs to the next pass.") : null,
+    strip(done, at, cells(now - 1)[column]), form);
   input.focus();
+  input.select();
 }
+const touched = matchMedia("(pointer: coarse)").matches;

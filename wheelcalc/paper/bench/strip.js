@@ -1,7 +1,8 @@
-// What was read so far, from the valve to the valve.
-function strip(values, at) {
-  const found = Object.entries(values).map(([hole, value]) => [Number(hole), value]);
-  const low = Math.min(0, ...found.map((each) => each[1])), high = Math.max(0, ...found.map((each) => each[1]));
+// What was read so far, from the valve to the valve; as rings what the pass before read.
+function strip(values, at, earlier = {}) {
+  const [found, old] = [values, earlier].map((each) => Object.entries(each).map(([hole, value]) => [Number(hole), value]));
+  const heights = [0, ...found, ...old].map((each) => (each ? each[1] : 0));
+  const low = Math.min(...heights), high = Math.max(...heights);
   const size = high - low || 1;
   const x = (hole) => (360 * (hole - 0.5)) / state.holes, y = (value) => 62 - (54 * (value - low)) / size;
   const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
@@ -12,9 +13,10 @@ function strip(values, at) {
   };
   svg.setAttribute("viewBox", "0 0 360 70");
   svg.setAttribute("role", "img");
-  svg.setAttribute("aria-label", `${found.length} of ${state.holes} read, from the valve to the valve`);
+  svg.setAttribute("aria-label", `${found.length} of ${state.holes} read, from the valve to the valve${old.length ? "; rings: the pass before" : ""}`);
   draw("line", { x1: 0, x2: 360, y1: y(0), y2: y(0), class: "mark", "stroke-dasharray": "3 3" });
   if (at) draw("line", { x1: x(at), x2: x(at), y1: 2, y2: 68, class: "mark" });
+  for (const [hole, value] of old) draw("circle", { cx: x(hole), cy: y(value), r: 2.5, class: "mark" });
   for (const [hole, value] of found) draw("circle", { cx: x(hole), cy: y(value), r: 2.5 });
   return svg;
 }

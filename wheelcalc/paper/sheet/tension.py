@@ -8,6 +8,7 @@ from wheelcalc.answers.tensioning.answer import TensionAnswer
 from wheelcalc.answers.tensioning.page import balance
 from wheelcalc.page.html import elements
 from wheelcalc.page.tags import BOX, Html, blank, listed, table, tag, to_tick
+from wheelcalc.paper import ride_in
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.wheel.parts import SIDES
 
@@ -82,30 +83,11 @@ def _way(answer: TensionAnswer) -> list[object]:
 
 def ride_page(material: Material) -> list[Html]:
     """What to look at before and after the first rides, with dates."""
-    front = material.build.position == "front"
-    before = [
-        "Spokes squeezed in pairs all round: no more pinging, still true.",
-        "No spoke's end stands out of its nipple toward the tube; rim tape covers every hole.",
-        "Bearings: no play, no drag. Locknuts tight.",
-        "Wheel fully home in both ends; quick release, nuts or axle closed as their maker says.",
-        "Rim in the middle of the frame; it clears pads and stays all round.",
-        "The brake stops the bike, pushed hard while walking; its pads meet the rim (or rotor) and nothing else.",
-        *([] if front else ["Gears: the chain cannot fall behind the largest cog. Limit screws set again."]),
-        "Tyre seated all round, pressure below the rim's limit.",
-    ]
-    after = ["after 10 minutes", "after 20 km", "after 300 km", "each season"]
-    rows = [[when, blank(24), BOX, BOX, BOX, blank(46)] for when in after]
-    looks = ["when", "date", "true", "no loose spoke", "rim and flanges whole", "what was done"]
+    rows = [[when, blank(24), *[BOX for _ in ride_in.LOOKS], blank(46)] for when in ride_in.AFTER]
+    looks = ["when", "date", *ride_in.LOOKS, "what was done"]
     return [
-        tag(
-            "p",
-            "A wheel that fails throws the rider. Ride it first slowly, near home, with a helmet; go on only if every box is ticked.",
-        ),
-        to_tick(before, "two"),
+        tag("p", ride_in.WARNING),
+        to_tick(ride_in.before(material.build), "two"),
         table(looks, rows),
-        tag(
-            "p",
-            "A crack round a spoke hole, a bulge of the rim, a spoke that loosens again and again: do not ride on; see "
-            "`wheelcalc salvage` for the rim and `wheelcalc true` for the spoke.",
-        ),
+        tag("p", ride_in.NEVER),
     ]
