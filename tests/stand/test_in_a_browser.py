@@ -81,7 +81,7 @@ def test_readings_by_keyboard_alone_and_a_reload_in_the_middle(page: Any, served
     page.get_by_role("heading", name="Rim hole 9,").wait_for()
     page.reload()
     page.get_by_role("button", name="Read sideways (8 of 32)").press("Enter")
-    typed(page, "sideways", {hole: "-0,01" for hole in range(9, 33)})
+    typed(page, "sideways", dict.fromkeys(range(9, 33), "-0,01"))
     page.get_by_role("button", name="Read sideways (32 of 32)").wait_for()
     logged = served.session.log.passes()[1].of("lateral_mm")
     assert (len(logged), logged[5], logged[20]) == (32, 0.02, -0.01)
