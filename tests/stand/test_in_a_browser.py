@@ -99,7 +99,7 @@ def test_turns_are_ticked_and_unticked_and_the_pass_ends_by_a_word(page: Any, se
         ticks.nth(i).press("Space")
         page.locator(".tick.ticked").nth(i).wait_for()
     ticks.nth(1).press("Space")
-    page.wait_for_function("document.querySelectorAll('.tick.ticked').length === 1")
+    page.locator(".tick.ticked").nth(1).wait_for(state="detached")
     page.reload()
     page.get_by_role("button", name="Which nipples to turn").click()
     page.locator("img").wait_for()
