@@ -16,6 +16,7 @@ from wheelcalc.measuring.statistics import (
     Mean,
     apart,
     chi_square_chance,
+    hand,
     in_words,
     odd_repeat,
     weighted_mean,
@@ -172,3 +173,13 @@ def test_what_is_read_directly_stays_as_it_was_read():
     direct = {each.key: each.formula(131.7) for each in METHODS if len(each.inputs) == 1}
     assert set(direct) == {"hub.over_locknut", "frame.dropout_spacing", "hub.rotor_face", "hub.body_length"}
     assert set(direct.values()) == {131.7}
+
+
+def test_the_repeats_of_all_readings_tell_how_well_one_is_read():
+    # D: the readings' own squares 0.5 and 0.24 and three times 0.4^2, over 3 + 1 + 2 degrees of freedom.
+    assert hand([[1.0, 2.0], [3.0, 3.0, 3.6]], 0.4) == pytest.approx(math.sqrt((0.48 + 0.5 + 0.24) / 6), abs=1e-12)
+    # a list that no rule scatters so is no witness of it, a single reading neither
+    assert hand([[1.0, 2.0], [3.0, 3.0, 3.6], [40.0, 50.0], [7.0]], 0.4) == hand([[1.0, 2.0], [3.0, 3.0, 3.6]], 0.4)
+    assert hand([], 0.4) == pytest.approx(0.4)
+    # what all readings share does not show in their scatter: at least half of the tool's error stays
+    assert hand([[5.0, 5.0, 5.0]] * 40, 0.4) == pytest.approx(0.2)

@@ -139,9 +139,8 @@ def test_misfits_and_their_slopes_against_whole_wheels() -> None:
             ("hub.right.locknut_to_flange", "place.right"),
             ("hub.over_locknut", "over"),
         ):
-            entry = case.build[key]
-            moved = replace(case, build=case.build.having({key: entry.value + 0.01})).predicted()
-            by = [-(float(moved[s].mean()) - float(predicted[s].mean())) / 0.01 * entry.sigma for s in SIDES]
+            moved = replace(case, build=case.build.having({key: case.build[key].value + 0.01})).predicted()
+            by = [-(float(moved[s].mean()) - float(predicted[s].mean())) / 0.01 * witness.sigmas[name] for s in SIDES]
             assert slopes[name][0] == pytest.approx(by, abs=2e-3)
 
 

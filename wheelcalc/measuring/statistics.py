@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
@@ -123,6 +123,9 @@ def apart(repeats: Sequence[float], tool: float) -> bool:
 
 
 TOOL_FREEDOM = 3  # ours: a tool's stated error counts as so many degrees of freedom
+# Ours: of a tool's error so much may be the same in all readings (where the rule is held, how its marks lie), which no
+# scatter shows.
+SHARED_BY_ALL = 0.5
 
 
 def mean_sigma(values: Sequence[float], tool: float) -> float:
@@ -133,9 +136,39 @@ def mean_sigma(values: Sequence[float], tool: float) -> float:
     sqrt((3 t^2 + (n - 1) s^2) / (n + 2) / n): s^2 under a scaled inverse chi-squared prior of three degrees of freedom
     round t^2 (D), so that two equal readings and two nearly equal ones weigh alike.
     """
-    count, mean = len(values), sum(values) / len(values)
-    squares = sum((value - mean) ** 2 for value in values)
-    return math.sqrt((TOOL_FREEDOM * tool**2 + squares) / (TOOL_FREEDOM + count - 1) / count)
+    count = len(values)
+    return math.sqrt((TOOL_FREEDOM * tool**2 + _squares(values)) / (TOOL_FREEDOM + count - 1) / count)
+
+
+def hand(lists: Iterable[Sequence[float]], tool: float) -> float:
+    """Standard uncertainty of one reading by this person, as the repeats of everything that was read tell it.
+
+    Parameters
+    ----------
+    lists : repeats of unlike things, each by the same hand with the same tool [mm]
+    tool : the tool's stated error [mm]
+
+    Notes
+    -----
+    As `mean_sigma`, the squares and degrees of freedom of all lists together. A list that the tool hardly ever scatters
+    so far is no witness of it: one of its readings is another thing.
+    """
+    total, freedom = TOOL_FREEDOM * tool**2, TOOL_FREEDOM
+    for values in lists:
+        squares, own = _squares(values), len(values) - 1
+        if own and within_tool(values, tool):
+            total, freedom = total + squares, freedom + own
+    return max(math.sqrt(total / freedom), SHARED_BY_ALL * tool)
+
+
+def within_tool(values: Sequence[float], tool: float) -> bool:
+    """Whether repeats scatter no further than the tool does but once in a hundred times."""
+    return chi_square_chance(_squares(values) / tool**2, len(values) - 1) >= HARDLY_BY_CHANCE
+
+
+def _squares(values: Sequence[float]) -> float:
+    mean = sum(values) / len(values)
+    return sum((value - mean) ** 2 for value in values)
 
 
 def log_scatter(values: Sequence[float], tool: float, freedom: float) -> float:

@@ -396,11 +396,8 @@ def _one_reading(witness: Witness) -> Iterator[Slip]:
 
 def _listed(witness: Witness) -> Iterator[tuple[str, str]]:
     build = witness.case.build
-    keys = [("rim.erd", "erd"), ("hub.over_locknut", "over")]
-    keys += [(f"hub.{side}.pcd", f"pcd.{side}") for side in SIDES] + [
-        (witness.place_key(side), f"place.{side}") for side in SIDES
-    ]
-    yield from ((key, name) for key, name in keys if key in build and len(build[key].repeats) > 1)
+    some = ((key, name) for name, key in witness.keys.items() if name != "hole_offset")
+    yield from ((key, name) for key, name in some if key in build and len(build[key].repeats) > 1)
 
 
 def _without_one(values: Sequence[float], tool: float) -> Iterator[tuple[list[float], float, float]]:

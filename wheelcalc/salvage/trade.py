@@ -49,6 +49,11 @@ USUAL_WIDTH, WIDTH_SIGMA, ANY_WIDTH = (
     100.0,
 )  # share that has one of them, to so many mm; the rest over so many
 ODD, ODD_CIRCLE, ODD_OFFSET = 0.25, (52.0, 15.0), (27.0, 9.0)  # share of odd wheels; mean and spread of theirs [mm]
+# C: hub centre to flange: share of such hubs, mean and spread on the left, the same on the right, or how much alike both
+# are [mm]. Rear: with cogs on the right; fixed, coaster and gear hubs. Front: plain; with a rotor on the left.
+REAR_HUBS = ((0.8, (34.5, 3.0), (19.0, 2.5)), (0.2, (31.0, 4.0), 1.5))
+FRONT_HUBS = ((0.7, (34.0, 3.0), 1.0), (0.3, (23.0, 3.0), (34.0, 3.0)))
+ANY_HUB, ANY_OFFSET = 0.1, (29.0, 9.5)  # share of hubs of no such kind, and theirs
 # C: where a spoke's end may sit, short of and beyond the slot's bottom [mm]; how blurred, and the share of any place.
 OLD_WINDOW, END_BLUR, ANY_END = (2.0, 1.0), 0.5, 0.1
 CROSSES = {0: 0.04, 1: 0.06, 2: 0.2, 3: 0.62, 4: 0.08}
@@ -122,14 +127,14 @@ def _hole_circle(pcd: Floats) -> Floats:
 
 def _offsets(values: Mapping[str, Floats], *, rear: bool) -> Floats:
     left, right = values["offset.left"], values["offset.right"]
-    if rear:
-        usual = _normal(left, 34, 3.0) * _normal(right, 19, 3.0)
-    else:  # flanges alike, or room for a rotor on the left
-        usual = 0.7 * _normal(left, 34, 3.0) * _normal(left, right, 1.0) + 0.3 * _normal(left, 23, 4) * _normal(
-            right, 34, 3.0
-        )
-    any_hub = _normal(left, 30, 9) * _normal(right, 28, 10)
-    return np.asarray(np.log(0.8 * usual + 0.2 * any_hub + FLOOR**2))
+    usual = sum(
+        share
+        * _normal(left, *one)
+        * (_normal(right, left, other) if isinstance(other, float) else _normal(right, *other))
+        for share, one, other in (REAR_HUBS if rear else FRONT_HUBS)
+    )
+    any_hub = _normal(left, *ANY_OFFSET) * _normal(right, *ANY_OFFSET)
+    return np.asarray(np.log((1 - ANY_HUB) * usual + ANY_HUB * any_hub + FLOOR**2))
 
 
 def _crosses(values: Mapping[str, Floats]) -> Floats:

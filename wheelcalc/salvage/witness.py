@@ -5,11 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import sqrt
 
 import numpy as np
 
 from wheelcalc.arrays import Floats
+from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.measuring.assemble import erd_to_spoke_end, flange_offset
+from wheelcalc.measuring.statistics import hand, within_tool
 from wheelcalc.salvage.cases import ENOUGH_FOR_SPREAD, Case, wheel_of
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import span
@@ -66,16 +69,26 @@ class Witness:
         return {name: np.asarray(value) for name, value in out.items()}
 
     @cached_property
-    def sigmas(self) -> dict[str, float]:
-        """Standard uncertainty of each reading that has one."""
-        build = self.case.build
-        out = {"erd": build.sigma("rim.erd"), "hole_offset": build.sigma("rim.hole_offset")}
-        out["over"] = build.sigma("hub.over_locknut")
+    def keys(self) -> dict[str, str]:
+        """The build file's key of each reading of the parts."""
+        out = {"erd": "rim.erd", "hole_offset": "rim.hole_offset", "over": "hub.over_locknut"}
         for side in SIDES:
-            out[f"pcd.{side}"] = build.sigma(f"hub.{side}.pcd")
-            out[f"place.{side}"] = build.sigma(self.place_key(side))
-            out[f"length.{side}"] = self.case.lengths[side].sigma
-            out[f"end.{side}"] = self.case.end_sigma(side)
+            out |= {f"pcd.{side}": f"hub.{side}.pcd", f"place.{side}": self.place_key(side)}
+        return out
+
+    @cached_property
+    def sigmas(self) -> dict[str, float]:
+        """Standard uncertainty of each reading that has one; of a mean of repeats by what all repeats tell of the hand."""
+        build, tool = self.case.build, TOOL_SIGMA[self.case.build.measuring.tool]
+        repeats = {name: build[key].repeats for name, key in self.keys.items() if key in build}
+        out = {name: build.sigma(key) for name, key in self.keys.items()}
+        for side in SIDES:
+            out |= {f"length.{side}": self.case.lengths[side].sigma, f"end.{side}": self.case.end_sigma(side)}
+            if not self.as_ordered:
+                repeats[f"length.{side}"] = self.case.lists.get(side, ())
+        several = {name: values for name, values in repeats.items() if len(values) > 1}
+        one = hand(several.values(), tool)
+        out |= {name: one / sqrt(len(v)) for name, v in several.items() if within_tool(v, tool)}
         return {name: sigma for name, sigma in out.items() if sigma > 0}
 
     def offset(self, side: str, values: Values) -> Floats:
