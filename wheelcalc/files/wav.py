@@ -86,6 +86,20 @@ def read_wav(path: str | Path) -> Sound:
         raise error.in_file(str(path)) from None
 
 
+def sound_of(data: bytes) -> Sound:
+    """Read a WAV that is already here.
+
+    Raises
+    ------
+    InputError
+        If it is none, or is empty, damaged or clipped.
+    """
+    try:
+        return _sound(data)
+    except InputError as error:
+        raise error.in_file("recording") from None
+
+
 def _checked_bytes(path: str | Path) -> bytes:
     data = bytes_of(path, LARGEST_FILE, "a recording in WAV")
     if not data:

@@ -9,7 +9,7 @@ from collections.abc import Callable
 from http import HTTPStatus
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
-from urllib.parse import parse_qs, urlsplit
+from urllib.parse import parse_qs, parse_qsl, urlsplit
 
 from wheelcalc.paper import bench
 from wheelcalc.stand.session import OutdatedError, Session
@@ -23,6 +23,7 @@ PAGE = {
     "/": (bench.markup, "text/html"),
     "/page.js": (bench.script, "text/javascript"),
     "/page.css": (bench.look, "text/css"),
+    "/microphone.js": (bench.microphone, "text/javascript"),
 }
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data: blob:; form-action 'none'; "
@@ -129,7 +130,7 @@ class Handler(BaseHTTPRequestHandler):
         elif path == "/hear":
             sound = self._body(LARGEST_SOUND)
             if sound is not None:
-                self._answer(lambda: session.heard(sound))
+                self._answer(lambda: session.heard(sound, dict(parse_qsl(urlsplit(self.path).query))))
         elif path in jobs:
             asked = self._asked()
             if asked is not None:

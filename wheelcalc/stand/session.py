@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -20,7 +19,7 @@ from wheelcalc.measuring import assemble
 from wheelcalc.page.html import to_html
 from wheelcalc.paper.bench.content import next_turns, targets, wheel_at_the_bench
 from wheelcalc.paper.truing_strip import truing_strip
-from wheelcalc.stand import typed
+from wheelcalc.stand import ear, typed
 from wheelcalc.stand.log import Log
 from wheelcalc.wheel.errors import InputError
 
@@ -175,10 +174,6 @@ class Session:
             raise InputError("rim_hole", "found no rim hole; type the number of the broken spoke's")
         return {"html": str(to_html(answers.broken(self.file, [hole]).page()))}
 
-    def heard(self, sound: bytes) -> dict[str, Any]:
-        """Return the plucks of a WAV recording."""
-        with tempfile.NamedTemporaryFile(suffix=".wav") as kept:
-            kept.write(sound)
-            kept.flush()
-            found = answers.pluck(self.file, kept.name).as_json()
-        return {"plucks": found["plucks"], "findings": found["findings"]}
+    def heard(self, recording: bytes, asked: Mapping[str, str]) -> dict[str, Any]:
+        """Return what each spoke of a round was heard to have; parameters as of `ear.heard`."""
+        return ear.heard(self.file, recording, asked, self.wheel.rim.holes)

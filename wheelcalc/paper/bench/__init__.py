@@ -7,7 +7,20 @@ from functools import cache
 from importlib import resources
 
 # In the order in which a browser needs them; all share one scope.
-SCRIPTS = ("elements", "asking", "passes", "home", "reading", "strip", "turns", "broken", "sound", "begin")
+SCRIPTS = (
+    "elements",
+    "asking",
+    "passes",
+    "home",
+    "reading",
+    "strip",
+    "turns",
+    "broken",
+    "sound",
+    "live",
+    "ear",
+    "begin",
+)
 HEAD = '<title>At the stand</title>\n<link rel="stylesheet" href="page.css">\n<script src="page.js" defer></script>'
 FOOT = "<noscript>This page needs JavaScript; without it use: wheelcalc true FILE READINGS.csv</noscript>"
 
@@ -39,6 +52,12 @@ def look() -> str:
 def script(names: Sequence[str] = SCRIPTS) -> str:
     """Return the page's JavaScript, its files in one."""
     return "".join(['"use strict";\n', *(_text(f"{name}.js") for name in names)])
+
+
+@cache
+def microphone() -> str:
+    """Return the JavaScript that runs where the sound arrives, beside the page."""
+    return _text("microphone.js")
 
 
 def _text(name: str) -> str:

@@ -31,5 +31,5 @@ function toDo(now) {
   }) : null;
   return [make("div", { class: "row" }, ...reads),
     make("div", { class: "row" }, button("Which nipples to turn", advise, next ? "" : "main"), back),
-    make("div", { class: "row" }, button("Listen to a recording", listen), button("A spoke has broken", broken))];
+    make("div", { class: "row" }, button("Tensions by ear", ear), button("A spoke has broken", broken))];
 }

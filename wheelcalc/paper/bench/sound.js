@@ -1,40 +1,33 @@
-// Plucks from a recording.
-function listen() {
-  const field = make("input", { type: "file", accept: "audio/*", capture: true, "aria-label": "Recording" });
-  const place = make("div");
-  field.addEventListener("change", async () => {
-    said.textContent = "Listening ...";
-    try {
-      const found = await ask("hear", await wav(field.files[0]));
-      const sure = found.plucks.filter((each) => each.rim_hole && each.tension_N && each.confidence >= 0.9 && (each.assigned ?? 0) >= 0.9);
-      const rows = found.plucks.map((each) => make("li", {},
-        `${each.at_s.toFixed(1)} s: ${each.pitch_hz ? `${Math.round(each.pitch_hz)} Hz` : "no clear note"}, ` +
-        `${each.rim_hole ? `hole ${each.rim_hole}` : "hole unknown"}, ${each.tension_N ? `${Math.round(each.tension_N)} N` : "-"}` +
-        (sure.includes(each) ? "" : " - pluck again")));
-      place.replaceChildren(
-        ...found.findings.map((each) => make("div", { class: `finding ${each.level}` }, `${each.text} ${each.remedy}`)),
-        make("ul", {}, ...rows),
-        button(`Keep ${sure.length} sure ones`, async () => {
-          for (const each of sure) await ask("read", { pass: current(), rim_hole: each.rim_hole, column: "tension_N", value: each.tension_N });
-          home();
-        }, "main"));
-      said.textContent = "";
-    } catch (error) { tell(error); }
-  });
-  show(make("h2", {}, "Listen to a recording"), make("p", {}, "Pluck each spoke in turn from the valve on, half a second apart."), field, place,
-    make("div", { class: "row" }, button("Back", home)));
+// Sound as the program takes it: mono, 16 bit, so many samples a second, in a WAV.
+const RATE = 24000; // a spoke's partials are below a third of it
+const LARGEST_RECORDING = 60e6; // bytes
+async function decoded(file) {
+  if (file.size > LARGEST_RECORDING) throw new Error("That file is over 60 MB; record one side of the wheel at a time.");
+  try { return await new OfflineAudioContext(1, 1, RATE).decodeAudioData(await file.arrayBuffer()); }
+  catch { throw new Error("This browser cannot read that recording; record it anew as m4a, mp3, ogg or WAV."); }
 }
-async function wav(file) {
-  const context = new AudioContext();
-  let sound;
-  try { sound = await context.decodeAudioData(await file.arrayBuffer()); }
-  catch { throw new Error("This browser cannot read that recording; record it anew, or as WAV."); }
-  const samples = sound.getChannelData(0), out = new DataView(new ArrayBuffer(44 + 2 * samples.length));
+async function resampled(pieces, rate) {
+  const length = pieces.reduce((sum, each) => sum + each.length, 0);
+  const context = new OfflineAudioContext(1, Math.max(1, Math.ceil((length * RATE) / rate)), RATE);
+  const sound = new AudioBuffer({ length: Math.max(1, length), sampleRate: rate });
+  let at = 0;
+  for (const each of pieces) { sound.copyToChannel(each, 0, at); at += each.length; }
+  const source = new AudioBufferSourceNode(context, { buffer: sound });
+  source.connect(context.destination);
+  source.start();
+  return context.startRendering();
+}
+function wav(sound) {
+  const channels = Array.from({ length: sound.numberOfChannels }, (_, i) => sound.getChannelData(i));
+  const power = (samples) => samples.reduce((sum, value) => sum + value * value, 0);
+  const samples = channels.length < 2 ? channels[0] : channels.sort((one, other) => power(other) - power(one))[0];
+  const most = samples.reduce((largest, value) => Math.max(largest, Math.abs(value)), 1); // a decoder may go beyond 1
+  const out = new DataView(new ArrayBuffer(44 + 2 * samples.length));
   const letters = (at, text) => [...text].forEach((letter, i) => out.setUint8(at + i, letter.charCodeAt(0)));
   letters(0, "RIFF"); out.setUint32(4, 36 + 2 * samples.length, true); letters(8, "WAVEfmt ");
   out.setUint32(16, 16, true); out.setUint16(20, 1, true); out.setUint16(22, 1, true);
   out.setUint32(24, sound.sampleRate, true); out.setUint32(28, 2 * sound.sampleRate, true);
   out.setUint16(32, 2, true); out.setUint16(34, 16, true); letters(36, "data"); out.setUint32(40, 2 * samples.length, true);
-  samples.forEach((value, i) => out.setInt16(44 + 2 * i, 32767 * Math.max(-1, Math.min(1, value)), true));
+  samples.forEach((value, i) => out.setInt16(44 + 2 * i, Math.round((32767 * value) / most), true));
   return new Blob([out], { type: "audio/wav" });
 }
