@@ -22,7 +22,7 @@ function ear() {
     const rows = heard.map((each) => make("tr", {}, make("th", { scope: "row" }, `${each.rim_hole}`), make("td", {}, each.side),
       make("td", {}, `${Math.round(each.pitch_hz)}`), make("td", {}, `${Math.round(each.tension_N)}`), make("td", {}, each.sure ? "" : "again")));
     place.replaceChildren(
-      ...findings.map((each) => make("div", { class: `finding ${each.level}` }, `${each.text} ${each.remedy}`)),
+      ...findings.map((each) => finding(`${each.text} ${each.remedy}`, each.level)),
       strip(Object.fromEntries(heard.map((each) => [each.rim_hole, each.tension_N])), null),
       rows.length ? make("table", {}, make("thead", {}, make("tr", {}, ...["hole", "side", "Hz", "N", "in doubt"].map((word) =>
         make("th", { scope: "col" }, word)))), make("tbody", {}, ...rows)) : "");
