@@ -265,6 +265,11 @@ class System:
         return bends, np.repeat([0, 1], bends.shape[1] // 2)
 
     @cached_property
+    def by_kink(self) -> Floats:
+        """Change of every reading by each kink of 1 mm, (k, c)."""
+        return np.asarray(self.by_bend @ self.kinks[0])
+
+    @cached_property
     def kink_odds(self) -> float:
         """Logarithm of the odds of any one kink."""
         return math.log(KINK_ODDS / self.kinks[0].shape[1])
@@ -404,6 +409,8 @@ class Search:
     def __init__(self, fit: Fit) -> None:
         self.fit, self.system = fit, fit.system
         self.inverse, self.left = fit.inverse.copy(), fit.left.copy()
+        # a' V^-1 a of every kink: follows the inverse step by step, as multiplying it out each time is most of the work
+        self.kink_sizes = np.sum(self.system.by_kink * (fit.inverse @ self.system.by_kink), axis=0)
         self.gross = fit.causes.gross.copy()
         self.kinks, self.moved = list(fit.causes.kinks), list(fit.causes.moved)
         self.stuck, self.reversed = list(fit.causes.stuck), list(fit.causes.reversed)
@@ -432,7 +439,9 @@ class Search:
     def _add(self, column: Floats, sign: float) -> None:
         """Widen the covariance by a column's square, or narrow it."""
         across = self.inverse @ column
-        self.inverse -= sign * np.outer(across, across) / (1 + sign * float(column @ across))
+        share = sign / (1 + sign * float(column @ across))
+        self.inverse -= share * np.outer(across, across)
+        self.kink_sizes -= share * (self.system.by_kink.T @ across) ** 2
 
     def _gross(self) -> Choice:
         """A reading that is grossly wrong, or is not after all."""
@@ -453,16 +462,15 @@ class Search:
 
     def _kink(self) -> Choice:
         """A kink of the rim."""
-        system, kinks = self.system, self.system.kinks[0]
-        across = system.by_bend.T @ self.inverse
-        size = np.einsum("bc,bd,dc->c", kinks, across @ system.by_bend, kinks, optimize=True)
-        sign = np.ones(kinks.shape[1])
+        system = self.system
+        pull = system.by_kink.T @ (self.inverse @ self.left)
+        sign = np.ones(len(pull))
         sign[self.kinks] = -1
-        gains = gain(sign * KINK_SIGMA**2, size, kinks.T @ (across @ self.left)) + sign * system.kink_odds
+        gains = gain(sign * KINK_SIGMA**2, self.kink_sizes, pull) + sign * system.kink_odds
         best = int(np.argmax(gains))
 
         def move() -> None:
-            self._add(KINK_SIGMA * system.by_bend @ kinks[:, best], float(sign[best]))
+            self._add(KINK_SIGMA * system.by_kink[:, best], float(sign[best]))
             (self.kinks.append if sign[best] > 0 else self.kinks.remove)(best)
 
         return float(gains[best]), move
