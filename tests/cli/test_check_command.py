@@ -124,3 +124,19 @@ def test_one_list_of_missing_keys_is_read_once(tmp_path, capsys):
     out = capsys.readouterr().out
     assert out.count("hub.left.locknut_to_flange") == 1
     assert "order    not yet: lacks the same as lengths" in out
+
+
+@pytest.mark.parametrize(
+    ("lengths", "name"),
+    [
+        ([290.5, 280, 290.5], "length-out"),
+        ([291, 281.5], "lengths-apart"),
+        ([290.5, 290, 291.5], None),
+        ([290, 288.5], None),
+    ],
+)
+def test_a_spoke_length_that_does_not_go_with_the_others(lengths, name):
+    found = [
+        each.name for each in answers.check(with_keys(old_wheel__lengths={"left": 292, "right": lengths})).findings
+    ]
+    assert found == ([] if name is None else [name])

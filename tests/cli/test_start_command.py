@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import itertools
 import subprocess
 import sys
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -31,6 +33,11 @@ NEEDED = {
     "--lacing-crosses": "left 2, right 3",
 }
 RIM_ONLY = ["Errand bike", "", "calliper", "36", "622", "1", "260", "82.4, 82.8, 82.3"]
+
+
+def everything(arguments: list[str], answers: Iterable[str], folder: Path) -> tuple[str, int]:
+    """A dialogue that asks in the order of the job, not what an order needs first."""
+    return dialogue(arguments, itertools.chain(["all"], answers), folder)
 
 
 def options(**changed: str | None) -> list[str]:
@@ -70,7 +77,7 @@ def test_a_whole_build_by_raw_readings(tmp_path: Path) -> None:
         "yes", "left 3, right 2", "left 291, 291.5, right 289, 288.5", "left -1, right 0.5", "900 N",
         "126.2", "18", "40.2", "29.1", "18", "40.1", "42.4",
     ]  # fmt: skip
-    shown, status = dialogue(["start"], answers, tmp_path)
+    shown, status = dialogue(["start"], [answers[0], "all", *answers[1:]], tmp_path)
     assert status in (0, 1), shown
     known = read_build(tmp_path / "wheel.toml").build
     assert known.number("rim.erd") == pytest.approx(2 * 260 + (82.4 + 82.8 + 82.3) / 3)
@@ -113,7 +120,7 @@ def test_a_bad_answer_is_refused_with_the_reason_and_asked_again(tmp_path: Path)
         "36 mm": "not a count",
     }
     answers = ["", "", "", *bad, "", "\udcff\udcfe", "36", CTRL_D]
-    shown, status = dialogue(["start", "wheel.toml"], answers, tmp_path)
+    shown, status = everything(["start", "wheel.toml"], answers, tmp_path)
     flat = " ".join(shown.split())
     for reason in bad.values():
         assert reason in flat
@@ -126,7 +133,7 @@ def test_a_bad_answer_is_refused_with_the_reason_and_asked_again(tmp_path: Path)
 
 def test_no_leaves_out_what_need_not_be_there(tmp_path: Path) -> None:
     answers = [*RIM_ONLY, "no", "aluminium", "double", "yes", "None", CTRL_C]
-    shown, _ = dialogue(["start", "wheel.toml"], answers, tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], answers, tmp_path)
     assert "number" not in shown[shown.index("What is the rim made of") :]
     rim = tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"]
     assert not {"hole_offset", "tension_limit"} & rim.keys()
@@ -134,7 +141,7 @@ def test_no_leaves_out_what_need_not_be_there(tmp_path: Path) -> None:
 
 
 def test_a_refusal_ends_in_one_mark(tmp_path: Path) -> None:
-    shown, _ = dialogue(["start", "wheel.toml"], ["Errand bike", "", "", "36", "24.5", CTRL_C], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], ["Errand bike", "", "", "36", "24.5", CTRL_C], tmp_path)
     assert "that is the tyre's name; write the second number of the mark" in " ".join(shown.split())
     assert "?." not in shown
     assert ".." not in shown
@@ -142,34 +149,34 @@ def test_a_refusal_ends_in_one_mark(tmp_path: Path) -> None:
 
 def test_a_slip_is_shown_at_once_and_can_be_mended(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
-    shown, _ = dialogue(start, ["", "", "", "4", "1", "632", "602.4", CTRL_D], tmp_path)
+    shown, _ = everything(start, ["", "", "", "4", "1", "632", "602.4", CTRL_D], tmp_path)
     assert "outside the bead seat diameter of 622 mm" in " ".join(shown.split())
     assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == 602.4
     assert "632" not in (tmp_path / "wheel.toml").read_text()
 
 
 def test_each_way_says_what_it_costs_with_the_tool_at_hand(tmp_path: Path) -> None:
-    shown, _ = dialogue(["start", "wheel.toml"], ["Errand bike", "", "tape", "36", "622", CTRL_C], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], ["Errand bike", "", "tape", "36", "622", CTRL_C], tmp_path)
     # D: a length counted twice and a gap once, tape 1 mm: 1.96 sqrt(5) = 4.4
     assert "between them (+-4.4 mm)" in " ".join(shown.split())
 
 
 def test_both_flanges_counted_as_one_is_doubted_at_once(tmp_path: Path) -> None:
     answers = [*RIM_ONLY, "", "", "", "", "", "", "no", "130", "cassette", "no", "36", "18", CTRL_C]
-    shown, _ = dialogue(["start", "wheel.toml"], answers, tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], answers, tmp_path)
     assert "The left flange alone has as many holes as the rim (36)" in " ".join(shown.split())
     assert tomllib.loads((tmp_path / "wheel.toml").read_text())["hub"]["left"]["holes"] == 18
 
 
 def test_a_slip_may_be_kept(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None), "--rim-bead-seat-diameter", "622"]
-    dialogue(start, ["", "", "", "4", "1", "632", "", CTRL_D], tmp_path)
+    everything(start, ["", "", "", "4", "1", "632", "", CTRL_D], tmp_path)
     assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == 632
 
 
 def test_a_nipple_seat_asks_for_the_nipple(tmp_path: Path) -> None:
     start = ["start", "wheel.toml", *options(rim_erd=None, rim_erd_to=None)]
-    shown, _ = dialogue(start, ["", "", "", "", "4", "nipple seat", "2.4", "596", CTRL_D], tmp_path)
+    shown, _ = everything(start, ["", "", "", "", "4", "nipple seat", "2.4", "596", CTRL_D], tmp_path)
     assert "bearing face" in shown
     known = read_build(tmp_path / "wheel.toml").build
     assert (known.value("rim.erd_to"), known.number("nipple.seat_to_end"), known.number("rim.erd")) == (
@@ -183,7 +190,7 @@ def test_a_nipple_seat_asks_for_the_nipple(tmp_path: Path) -> None:
 
 
 def test_a_question_mark_explains_with_the_drawing_and_asks_again(tmp_path: Path) -> None:
-    shown, _ = dialogue(["start", "wheel.toml"], [*RIM_ONLY[:5], "?", "1", "?", CTRL_C], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], [*RIM_ONLY[:5], "?", "1", "?", CTRL_C], tmp_path)
     assert "the reading that matters most" in " ".join(shown.split())
     assert shown.count("<-- gap ->") == 2
 
@@ -204,7 +211,7 @@ def test_every_question_can_be_explained_within_80_columns() -> None:
 
 def test_skip_leaves_a_needed_answer_for_later(tmp_path: Path) -> None:
     answers = ["skip"] * 40
-    shown, status = dialogue(["start", "wheel.toml", "--title", "Later"], answers, tmp_path)
+    shown, status = everything(["start", "wheel.toml", "--title", "Later"], answers, tmp_path)
     assert status == 0
     assert "lacks rim.holes" in " ".join(shown.split())
     assert "`wheelcalc start wheel.toml` again" in " ".join(shown.split())
@@ -212,14 +219,14 @@ def test_skip_leaves_a_needed_answer_for_later(tmp_path: Path) -> None:
 
 
 def test_back_takes_the_last_answer_out_of_the_file(tmp_path: Path) -> None:
-    dialogue(["start", "wheel.toml"], [*RIM_ONLY[:3], "32", "back", "36", CTRL_D], tmp_path)
+    everything(["start", "wheel.toml"], [*RIM_ONLY[:3], "32", "back", "36", CTRL_D], tmp_path)
     text = (tmp_path / "wheel.toml").read_text()
     assert tomllib.loads(text)["rim"]["holes"] == 36
     assert "32" not in text.replace("32-622", "")
 
 
 def test_back_at_the_first_question(tmp_path: Path) -> None:
-    shown, _ = dialogue(["start", "wheel.toml"], ["back", CTRL_D], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], ["back", CTRL_D], tmp_path)
     assert "first question" in shown
     assert list(tmp_path.iterdir()) == []
 
@@ -229,7 +236,7 @@ def test_back_at_the_first_question(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("end", [CTRL_C, CTRL_D, HANG_UP, "stop"])
 def test_an_interrupted_session_loses_nothing_and_goes_on(tmp_path: Path, end: str) -> None:
-    shown, status = dialogue(["start", "wheel.toml"], [*RIM_ONLY, end], tmp_path)
+    shown, status = everything(["start", "wheel.toml"], [*RIM_ONLY, end], tmp_path)
     if end != HANG_UP:
         assert status == 0
         assert "Error" not in shown
@@ -238,7 +245,7 @@ def test_an_interrupted_session_loses_nothing_and_goes_on(tmp_path: Path, end: s
     assert [path.name for path in tmp_path.iterdir()] == ["wheel.toml"]
     before = (tmp_path / "wheel.toml").read_text()
     assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == pytest.approx(2 * 260 + 82.5)
-    shown, _ = dialogue(["start", "wheel.toml"], ["", "", "", "", "", "520 g", CTRL_D], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], ["", "", "", "", "", "520 g", CTRL_D], tmp_path)
     assert "How many spoke holes has the rim" not in shown
     assert "two old spokes" not in shown
     after = (tmp_path / "wheel.toml").read_text()
@@ -248,8 +255,8 @@ def test_an_interrupted_session_loses_nothing_and_goes_on(tmp_path: Path, end: s
 
 
 def test_half_a_reading_is_gone_on_with(tmp_path: Path) -> None:
-    dialogue(["start", "wheel.toml"], [*RIM_ONLY[:7], CTRL_C], tmp_path)
-    shown, _ = dialogue(["start", "wheel.toml"], ["82.4", CTRL_C], tmp_path)
+    everything(["start", "wheel.toml"], [*RIM_ONLY[:7], CTRL_C], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], ["82.4", CTRL_C], tmp_path)
     assert "How will you find the rim" not in shown
     assert read_build(tmp_path / "wheel.toml").build.number("rim.erd") == pytest.approx(602.4)
 
@@ -284,7 +291,7 @@ on_hand = { "288" = 20 }
 
 def test_an_existing_file_is_completed_not_rewritten(tmp_path: Path) -> None:
     (tmp_path / "wheel.toml").write_text(OWN)
-    shown, _ = dialogue(["start", "wheel.toml"], ["Mine", "", "", "", "spoke end", CTRL_D], tmp_path)
+    shown, _ = everything(["start", "wheel.toml"], ["Mine", "", "", "", "spoke end", CTRL_D], tmp_path)
     assert "How many spoke holes has the rim" not in shown
     text = (tmp_path / "wheel.toml").read_text()
     lines = iter(text.splitlines())
@@ -314,7 +321,7 @@ def test_a_file_changed_meanwhile_by_an_editor_keeps_both(tmp_path: Path) -> Non
         path.write_text(path.read_text() + "\n[stock]\nspares = 7\n")
         yield from ("622", CTRL_D)
 
-    dialogue(["start", "wheel.toml"], answers(), tmp_path)
+    everything(["start", "wheel.toml"], answers(), tmp_path)
     tree = tomllib.loads((tmp_path / "wheel.toml").read_text())
     assert (tree["stock"]["spares"], tree["rim"]["bead_seat_diameter"]) == (7, 622)
 
@@ -392,7 +399,69 @@ def test_every_question_has_an_option_and_a_known_key() -> None:
 
 
 def test_back_offers_the_earlier_answer_and_enter_takes_it(tmp_path: Path) -> None:
-    shown, status = dialogue(["start", "wheel.toml"], ["Errand bike", "back", "", "stop"], tmp_path)
+    shown, status = everything(["start", "wheel.toml"], ["Errand bike", "back", "", "stop"], tmp_path)
     assert status == 0
     assert "[Errand bike] > " in shown
     assert tomllib.loads((tmp_path / "wheel.toml").read_text())["title"] == "Errand bike"
+
+
+# What an order needs, then the rest
+
+
+PLAINEST = [
+    *("36", "4", "spoke end", "602.4", "130.2"),
+    *("18", "3", "", "44.7", "2", "30.6"),
+    *("18", "", "", "45.1", "", "46.3", "3x"),
+]
+
+
+def test_what_an_order_needs_comes_first_and_the_rest_is_offered(tmp_path: Path) -> None:
+    shown, status = dialogue(["start", "wheel.toml"], [*PLAINEST, "no"], tmp_path)
+    assert (status, "ten readings" in shown) == (0, True)
+    asked = [line for line in shown.splitlines() if line.endswith("?")]
+    assert "How many spoke holes has the rim?" in asked[0]
+    assert not any("What do you call" in line or "made of" in line for line in asked)
+    assert "That was what an order needs." in shown
+    assert "Next: wheelcalc order wheel.toml" in shown
+    build = read_build(tmp_path / "wheel.toml").build
+    assert (build.number("rim.erd"), build.number("hub.right.locknut_to_flange")) == (602.4, 46.3)
+    assert (build.value("lacing.crosses.left"), build.value("lacing.crosses.right")) == (3, 3)
+
+
+def test_the_rest_is_asked_where_it_is_wanted(tmp_path: Path) -> None:
+    shown, _ = dialogue(["start", "wheel.toml"], [*PLAINEST, "", "Errand bike", "", "", "37-622", CTRL_D], tmp_path)
+    assert shown.index("That was what an order needs.") < shown.index("What do you call this wheel?")
+    tree = tomllib.loads((tmp_path / "wheel.toml").read_text())
+    assert (tree["title"], tree["rim"]["bead_seat_diameter"]) == ("Errand bike", "37-622")
+
+
+def test_a_later_session_offers_what_was_answered(tmp_path: Path) -> None:
+    dialogue(["start", "wheel.toml"], [*PLAINEST, "no"], tmp_path)
+    before = (tmp_path / "wheel.toml").read_text()
+    shown, _ = dialogue(["start", "wheel.toml"], ["again", "", "", "602.8", "", CTRL_C], tmp_path)
+    assert "again goes through them" in " ".join(shown.split())
+    assert all(offer in shown for offer in ("[36] > ", "[spoke end] > ", "[602.4] > ", "[130.2] > "))
+    after = (tmp_path / "wheel.toml").read_text()
+    assert after == before.replace("erd = 602.4 ", "erd = 602.8 ")
+
+
+def test_going_through_again_goes_on_with_what_is_missing(tmp_path: Path) -> None:
+    dialogue(["start", "wheel.toml"], ["36", "stop"], tmp_path)
+    shown, _ = dialogue(["start", "wheel.toml"], ["again", "32", "4", "back", "back", "", CTRL_C], tmp_path)
+    assert tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"]["holes"] == 32
+    assert shown.count("[36] > ") == 1
+    assert "[32] > " in shown
+
+
+def test_one_of_three_old_lengths_is_doubted_as_it_is_typed(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    from wheelcalc.cli.asking import Dialogue, StoppedError
+    from wheelcalc.files.draft import Draft
+    from wheelcalc.files.outline.more import OLD_WHEEL
+
+    wrong, right = "left 291, 291.5, 291, right 290.5, 280, 290.5", "left 291, 291.5, 291, right 290.5, 290, 290.5"
+    answers = iter(["all", "yes", "3", wrong, right, "stop"])
+    with pytest.raises(StoppedError):
+        Dialogue(Draft(tmp_path / "wheel.toml"), (OLD_WHEEL,), lambda _mark: next(answers)).run()
+    said = "old_wheel.lengths.right: 280 mm is 10.5 mm off the mean of the other 2 (290.5 mm); was 290 meant?"
+    assert said in " ".join(capsys.readouterr().out.split())
+    assert tomllib.loads((tmp_path / "wheel.toml").read_text())["old_wheel"]["lengths"]["right"] == [290.5, 290, 290.5]

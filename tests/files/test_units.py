@@ -272,7 +272,7 @@ def test_refuses_other_types_and_numbers(value, found):
 def test_unit_needed():
     assert read("85 kg", "mass", "load.rider", unit_needed=True).value == pytest.approx(85_000)
     for bare in (85, "85", "85 +- 2", [85, 86]):
-        assert "has no unit; write for example 14 kg" in refusal(bare, "mass", unit_needed=True)
+        assert "has no unit; write for example 85 kg" in refusal(bare, "mass", unit_needed=True)
 
 
 def test_shown_text_is_short_and_escaped():

@@ -13,7 +13,7 @@ from wheelcalc.files.buildfile import BuildFile, Overrides, build_of, name_of, t
 from wheelcalc.files.drawer import Part, drawer_of, is_drawer, together
 from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.needs import HUB, NEEDS, SECTIONS, how, missing, shortened
-from wheelcalc.measuring.doubts import doubts
+from wheelcalc.measuring.doubts import doubts, odd_lengths
 from wheelcalc.page.blocks import Column, Page, Sentence, Table
 from wheelcalc.page.numbers import counted, several
 from wheelcalc.wheel.errors import InputError, printable
@@ -269,7 +269,7 @@ def _tried(command: str, file: BuildFile) -> Tried:
 def _worth_saying(build: Build, tried: Mapping[str, Tried]) -> list[Finding]:
     """Every stop; what else is to be said of the readings, each command says of its own work."""
     readings = tried["lengths"].findings if "lengths" in tried and not tried["lengths"].problem else doubts(build)
-    return by_weight([*readings, *(stop for each in tried.values() for stop in each.stops)])
+    return by_weight([*readings, *odd_lengths(build), *(stop for each in tried.values() for stop in each.stops)])
 
 
 def _next(file: BuildFile, commands: Sequence[Readiness]) -> NextReading | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from contextlib import suppress
 from typing import Protocol
 
@@ -12,7 +13,7 @@ from wheelcalc.cli.output import hanging, wrapped
 from wheelcalc.files import how
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
-from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_item
+from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_of
 from wheelcalc.joined.findings import doubtful
 from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.findings import Finding
@@ -22,6 +23,8 @@ WORDS = (
     "Answer and press Enter. ? explains the question, skip leaves it for later, back returns to the question before, "
     "stop ends for today. Every answer is in the file at once: whatever happens, the same command goes on from there."
 )
+FIRST = "What a spoke order needs comes first: ten readings. all asks everything, in the order of the job."
+AGAIN = "Some answers stand in the file already. again goes through them, each offered as it stands."
 
 
 class LineReader(Protocol):
@@ -50,7 +53,7 @@ class Dialogue:
         self.progress = Progress()
         self.history: list[tuple[str, Progress]] = []
         self.earlier: dict[str, str] = {}  # question -> what was answered in this session, offered again after back
-        self._shown: Section | None = None
+        self._shown = ""
 
     def run(self) -> None:
         """Ask everything that is missing.
@@ -60,29 +63,53 @@ class Dialogue:
         StoppedError
             If the user ended it before.
         """
-        while (step := next_item(self.outline, self.draft, self.progress)) is not None:
+        while (step := next_of(self.outline, self.draft, self.progress)) is not None:
             self._head(step.section)
             typed = self._ask(step)
             if typed == "back":
                 self._back()
                 continue
+            if self._turned(typed):
+                continue
             before = (self.draft.text, self.progress.copy())
             name = named(step.item)
-            typed = typed or self.earlier.get(name, "")
+            typed = typed or self._offered(step.item)
             if self._answer(step, typed):
                 self.history.append(before)
                 self.earlier[name] = "" if typed == "skip" else typed
 
+    def _turned(self, typed: str) -> bool:
+        """Whether a word changed what is asked, instead of answering."""
+        if typed == "all" and not self.progress.everything:
+            self.progress.everything = True
+            return True
+        if typed == "again" and any(self.draft.answer(question.key) for question in self._questions()):
+            self.progress = Progress(everything=self.progress.everything, again=True)
+            return True
+        return False
+
+    def _questions(self) -> Iterator[Question]:
+        return (question for section in self.outline for question in section.questions())
+
+    def _offered(self, item: Section | Choice | Question) -> str:
+        """Return what Enter repeats: what was answered in this session, what stands in the file, the left side's way."""
+        earlier = self.earlier.get(named(item), "")
+        if isinstance(item, Question) and self.progress.again:
+            return earlier or self.draft.answer(item.key)
+        if isinstance(item, Choice) and (way := self.progress.ways.get(item.key.replace(".right.", ".left."))):
+            return earlier or str(way + 1)
+        return earlier
+
     def _head(self, section: Section) -> None:
-        if section is not self._shown:
+        if section.title != self._shown:
             say("", section.title, "-" * len(section.title), *wrapped(section.intro))
-            self._shown = section
+            self._shown = section.title
 
     def _ask(self, step: NextItem) -> str:
         """Show a question and return what was typed, explained as often as wanted."""
         say("", *asked(step.item, self.draft))
         while True:
-            typed = self._line(prompt(step.item, self.draft, self.earlier.get(named(step.item), "")))
+            typed = self._line(prompt(step.item, self.draft, self._offered(step.item)))
             if typed != "?":
                 return typed
             say(*explained(step.item))
@@ -98,7 +125,7 @@ class Dialogue:
                 continue
             if typed.lower() in ("stop", "quit", "exit"):
                 raise StoppedError
-            return typed.lower() if typed.lower() in ("back", "skip", "?") else typed
+            return typed.lower() if typed.lower() in ("back", "skip", "?", "all", "again") else typed
 
     def _back(self) -> None:
         if self.draft.refresh():
@@ -111,7 +138,7 @@ class Dialogue:
         elif not self.history:
             say(
                 *hanging(
-                    MARGIN, "This is the first question of this session; earlier answers can be changed in the file."
+                    MARGIN, "This is the first question of this session; again goes through what stands in the file."
                 )
             )
         else:
@@ -142,7 +169,12 @@ class Dialogue:
     def _way(self, choice: Choice, typed: str) -> bool:
         number = typed or "1"
         if not (number.isdecimal() and 1 <= int(number) <= len(choice.ways)):
-            say(*hanging(MARGIN, f"Answer with the number of the way, 1 to {len(choice.ways)}, or ? or skip."))
+            say(
+                *hanging(
+                    MARGIN,
+                    f"First the number of the way, 1 to {len(choice.ways)}, or ? or skip; the reading comes next.",
+                )
+            )
             return False
         self.progress.ways[choice.key] = int(number) - 1
         return True
@@ -159,11 +191,13 @@ class Dialogue:
             say(*hanging(MARGIN, "The file was changed outside; its new text was taken in."))
         before, build = self.draft.text, self.draft.build
         try:
-            self.draft.take(self.draft.answered(question.key, typed, question.note))
+            text = self.draft.answered(question.key, typed, question.note, instead=self.progress.again)
+            self.draft.take(text)
         except InputError as error:
             say(*hanging(MARGIN, sentence(error)))
             return False
         self.draft.save()
+        self.progress.passed.add(question.key)
         new = [finding for finding in doubtful(self.draft.build) if finding not in doubtful(build)]
         return not new or self._doubted(question, new, before)
 
@@ -176,6 +210,7 @@ class Dialogue:
             return True
         self.draft.take(before)
         self.draft.save()
+        self.progress.passed.discard(question.key)
         return typed not in ("back", "?") and self._value(question, "" if typed == "skip" else typed)
 
 

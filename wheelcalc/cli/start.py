@@ -13,7 +13,7 @@ from typing import Any
 import click
 
 from wheelcalc.cli import completing, options
-from wheelcalc.cli.asking import WORDS, Dialogue, StoppedError, say, terminal_line
+from wheelcalc.cli.asking import AGAIN, FIRST, WORDS, Dialogue, StoppedError, say, terminal_line
 from wheelcalc.cli.output import wrapped
 from wheelcalc.files.buildfile import build_of, read_drawers, tree_of
 from wheelcalc.files.draft import Draft
@@ -100,8 +100,8 @@ HELP = """Ask for what a wheel needs, in plain words, and write a build file.
 
 Example: wheelcalc start wheel.toml
 
-Run on a file that exists, it asks for what is missing and leaves alone what stands there. Every question has an
-option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
+What an order needs comes first, then the rest is offered. Run on a file that exists, it asks for what is missing and
+leaves alone what stands there; the answer "again" goes through what was answered before. Every question has an option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
 needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
 """
 
@@ -233,9 +233,11 @@ def demand_all(draft: Draft) -> None:
 
 def asked_to_the_end(draft: Draft) -> bool:
     """Ask for what is missing; where the user ends it before, say where the answers are and how to go on. False then."""
-    say(*wrapped(WORDS))
+    outline = (*offered(draft.parts), *OUTLINE)
+    stands = any(draft.answer(question.key) for section in outline for question in section.questions())
+    say(*wrapped(WORDS), *(wrapped(FIRST) if lacking(OUTLINE, draft) else []), *(wrapped(AGAIN) if stands else []))
     try:
-        Dialogue(draft, (*offered(draft.parts), *OUTLINE), terminal_line()).run()
+        Dialogue(draft, outline, terminal_line()).run()
     except (StoppedError, KeyboardInterrupt):
         say("")
         if not draft.path.exists():

@@ -15,7 +15,7 @@ from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.drawer import Part
 from wheelcalc.files.keys import keys
 from wheelcalc.files.whole import write_whole
-from wheelcalc.files.writing import insert
+from wheelcalc.files.writing import insert, replace
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 from wheelcalc.wheel.parts import SIDES
 
@@ -67,8 +67,21 @@ class Draft:
         sides = [f"{key}.{side}" for side in SIDES]
         return key in self.given or (key in keys() and keys()[key].per_side and all(s in self.given for s in sides))
 
-    def answered(self, key: str, answer: str, comment: str = "") -> str:
+    def answer(self, key: str) -> str:
+        """Return what the file itself says of a key, as one would type it; empty where it says nothing."""
+        if key in self.own:
+            return typed.answer_of(self.own[key])
+        sides = {side: self.own.get(f"{key}.{side}") for side in SIDES}
+        return "" if None in sides.values() else typed.answer_of(sides)
+
+    def answered(self, key: str, answer: str, comment: str = "", *, instead: bool = False) -> str:
         """Return the file's text with a typed answer put in; as it is where the same stands there.
+
+        Parameters
+        ----------
+        key, answer : what was asked and typed
+        comment : one sentence, written beside it
+        instead : whether it may take the place of what stands there
 
         Raises
         ------
@@ -78,7 +91,8 @@ class Draft:
         value = typed.value_of(key, keys()[key], answer, self.build.measuring.tool)
         if raw_values(parsed(insert("", key, value).encode())).items() <= self.given.items():
             return self.text
-        text = insert(self.text, key, value, comment)
+        stands = instead and self.answer(key)
+        text = replace(self.text, key, value) if stands else insert(self.text, key, value, comment)
         self._check(key, text)
         return text
 

@@ -205,10 +205,14 @@ def _single(value: object, kind: str, key: str, signed_sides: bool, unit_needed:
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise _Refused(f"is not {_a(kind)}; write for example {_EXAMPLE[kind]}")
         if unit_needed:
-            raise _Refused(f"has no unit; write for example {_EXAMPLE[kind]}")
+            raise _Refused(f"has no unit; write for example {_with_unit(value, kind)}")
         return Reading(_within_reach(value), None)
     except _Refused as refused:
         raise InputError(key, f"{_found(value)} {refused}") from None
+
+
+def _with_unit(number: float, kind: str) -> str:
+    return f"{number:g} {_EXAMPLE[kind].rpartition(' ')[2]}"
 
 
 def _count(value: object) -> int:
@@ -238,7 +242,7 @@ def _from_text(text: str, kind: str, signed_sides: bool, unit_needed: bool) -> R
     parts = [_split(piece, _EXAMPLE[kind]) for piece in pieces]
     value, *errors = _with_common_unit(parts)
     if unit_needed and not value.unit:
-        raise _Refused(f"has no unit; write for example {_EXAMPLE[kind]}")
+        raise _Refused(f"has no unit; write for example {_with_unit(value.number, kind)}")
     sigmas = [_in_base_unit(error, kind) for error in errors]
     if any(sigma <= 0 for sigma in sigmas):
         raise _Refused("has an uncertainty that is not above zero; write it as in 602.4 +- 0.5 mm, or leave it out")
@@ -271,7 +275,8 @@ def _split(text: str, example: str) -> _Part:
     """Split one number from its unit."""
     match = _READING.fullmatch(text)
     if match is None:
-        raise _Refused(f"is not one plain number with a unit; write for example {example}")
+        unit = " with a unit" if " " in example else ""
+        raise _Refused(f"is not one plain number{unit}; write for example {example}")
     unit = match["unit"] or ""
     size = _fraction(match) if match["top"] else float(match["decimal"])
     return _Part(-size if match["sign"] == "-" else size, unit, match["top"] is not None)

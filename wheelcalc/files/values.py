@@ -19,10 +19,12 @@ from wheelcalc.wheel.parts import SIDES
 MEASURES = ("length", "force", "mass", "angle", "stress", "area", "inertia", "stiffness", "number", "give")
 LENGTH = Key("length", "")
 PLAIN = {"number": "a plain number", "give": "a plain number of mm per 1000 N, such as 0.20"}
-GAUGE = re.compile(r"1[2-7]\s*(g|ga|gauge)", re.IGNORECASE)  # of wire; no spoke weighs so much
+# Of wire, "14", "14/15/14", "gauge 14", "15 g"; no spoke is so thick, nor weighs so much.
+GAUGES = re.compile(r"(?:#|(?:g|ga|gauge)\s*)?(?P<all>1[2-7](?:\s*/\s*1[2-7]){0,2})\s*(?:g|ga|gauge)?", re.IGNORECASE)
 MOST = 1000  # values of one key; ours: no drawer holds more sizes, no dimension is read so often
 LARGEST_SHOWN = 10**15  # ours: what is larger is a slip, and no line has room for it
 WIRES = (1.2, 4.0)  # mm, C: only catches slips; wires are 1.4 to 3 mm thick
+FOR_WIRE = "nipple.for_wire"
 TYRE_MARKED = "bead_seat_diameter"  # stands on the tyre, whose name in inches is taken for it
 LARGEST_INCHES = 40.0  # ours: wheels are called 12 to 36
 LARGEST_BARE = 1e9  # above, the reader of text says what is wrong
@@ -52,7 +54,11 @@ def read_as_inches(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimensi
         return read(path, key, raw, tool)
     except InputError:
         each = raw if isinstance(raw, list) else [raw]
-        if key.kind not in ("length", "lengths") or any(type(one) not in (int, float) for one in each):
+        if (
+            key.kind not in ("length", "lengths")
+            or TYRE_MARKED in path
+            or any(type(one) not in (int, float) for one in each)
+        ):
             raise
         try:
             found = read(path, key, [INCH * one for one in each] if isinstance(raw, list) else INCH * raw, tool)
@@ -126,6 +132,8 @@ def _with_unit(path: str, key: Key, raw: Any) -> tuple[float, float | None]:
         return _plain_number(path, raw, PLAIN[key.kind])
     if type(raw) in (int, float) and abs(raw) < LARGEST_BARE and not key.with_unit:
         return float(raw), None
+    if isinstance(raw, str) and path.endswith(FOR_WIRE):
+        _refuse_gauges(path, raw)
     if isinstance(raw, str) and TYRE_MARKED in path and (seat := _bead_seat(path, raw)) is not None:
         return seat, None
     from wheelcalc.files import units  # noqa: PLC0415
@@ -256,9 +264,9 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
     text = f"{raw:g}" if plain else raw
     if not isinstance(text, str):
         raise InputError(path, f'found {shown(raw)}; write the wire in quotes, such as "2.0/1.8/2.0"')
-    if GAUGE.fullmatch(text.strip()):
-        said = "write the diameters in mm: gauge 14 is 2.0, 15 is 1.8 (`wheelcalc tables gauges`)"
-        raise InputError(path, f'found "{shown(text)}", which is a gauge; {said}')
+    _refuse_gauges(path, text)
+    if not any(letter.isdigit() for letter in text):
+        raise InputError(path, f'found "{shown(text)}"; write the diameters in mm, such as "2.0" or "2.0/1.8/2.0"')
     parts = [_length(path, part.strip()) for part in text.split("/")]
     if len(parts) > 3:
         raise InputError(path, f'found "{shown(text)}"; write one, two or three diameters')
@@ -270,6 +278,18 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
             raise InputError(path, text)
     head, middle, thread = (*parts, parts[-1], parts[-1])[:3]
     return head, middle, thread
+
+
+def _refuse_gauges(path: str, text: str) -> None:
+    """Refuse the numbers of wire gauges, with the diameters that they mean."""
+    if found := GAUGES.fullmatch(text.strip()):
+        from wheelcalc.files import tables  # noqa: PLC0415 - only an error needs it
+
+        diameters = {row["gauge"]: f"{row['diameter']:.1f}" for row in tables.load("gauges")}
+        in_mm = "/".join(diameters[int(each)] for each in found["all"].split("/"))
+        raise InputError(
+            path, f'found "{shown(text)}", which is a gauge; in mm that is "{in_mm}" (`wheelcalc tables gauges`)'
+        )
 
 
 def _stock(path: str, key: Key, raw: Any) -> dict[float, int]:

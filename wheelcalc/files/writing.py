@@ -7,6 +7,7 @@ import re
 import textwrap
 import tomllib
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from typing import Any
 
 from wheelcalc.wheel.errors import InputError
@@ -19,6 +20,7 @@ SECTIONS = (
     *("readings.crank", "readings.cogs", "old_wheel", "fitted", "old_rim"),
 )
 WIDTH = 110  # of a line with its comment
+LONGEST_VALUE = 30  # lines that one value is looked for on; ours
 COLUMN = 32  # where the comments stand
 
 _HEADER = re.compile(r"^\s*\[(?P<name>[A-Za-z0-9_.\- ]+)\]\s*(#.*)?$")
@@ -50,6 +52,52 @@ def insert(text: str, key: str, value: Any, comment: str = "") -> str:
     raise InputError(
         key, f"cannot be put in without changing what stands there; write it yourself: {write_key(key, value)}"
     )
+
+
+def replace(text: str, key: str, value: Any) -> str:
+    """Return a build file's text with another value for a key that stands there; its comment stays.
+
+    Parameters
+    ----------
+    text : TOML
+    key : dotted, in the text
+    value : as `insert` takes it
+
+    Raises
+    ------
+    InputError
+        If the value stands where it cannot be told from what is beside it.
+    """
+    wanted = _changed(tomllib.loads(text), key.split("."), _plain(value))
+    lines = text.split("\n")
+    for begin, end, line in _rewritten(lines, key, value):
+        candidate = "\n".join([*lines[:begin], line, *lines[end:]])
+        with suppress(tomllib.TOMLDecodeError):
+            if tomllib.loads(candidate) == wanted:
+                return candidate
+    raise InputError(
+        key, f"cannot be changed without touching what stands beside it; write it yourself: {write_key(key, value)}"
+    )
+
+
+def _changed(tree: dict[str, Any], names: list[str], value: Any) -> dict[str, Any]:
+    name, *below = names
+    return {**tree, name: _changed(tree[name], below, value) if below else value}
+
+
+def _rewritten(lines: list[str], key: str, value: Any) -> Iterator[tuple[int, int, str]]:
+    """Yield first line, line behind the last, and the line to put there; not all of them are right."""
+    parts = key.split(".")
+    tails = "|".join(re.escape(".".join(parts[depth:])) for depth in range(len(parts)))
+    for number, line in enumerate(lines):
+        begun = re.match(rf"\s*(?:{tails})\s*=\s*", line)
+        if not begun:
+            continue
+        for end in range(number, min(number + LONGEST_VALUE, len(lines))):
+            last = lines[end]
+            comments = [last[match.start() :] for match in re.finditer(r"\s*#|\r?$", last)]
+            for comment in comments:
+                yield number, end + 1, f"{begun[0]}{_toml(value)}{comment}"
 
 
 class Literal(str):

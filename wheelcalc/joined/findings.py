@@ -57,7 +57,9 @@ def unlikely_readings(build: Build) -> list[Finding]:
 
 def doubtful(build: Build) -> list[Finding]:
     """Return what looks wrong among what is known so far, as long as not everything is."""
-    return [*slips_so_far(build), *unlikely_readings(build)]
+    from wheelcalc.measuring.doubts import odd_lengths  # noqa: PLC0415 - few builds have an old wheel
+
+    return [*slips_so_far(build), *unlikely_readings(build), *odd_lengths(build)]
 
 
 def old_rim_of(build: Build) -> OldRim:

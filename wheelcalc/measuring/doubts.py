@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
@@ -11,6 +11,7 @@ from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import end_beyond
 from wheelcalc.measuring.statistics import TOO_FAR, TOOL_FREEDOM, apart, in_words, odd_repeat
 from wheelcalc.wheel.findings import Finding
+from wheelcalc.wheel.parts import SIDES
 
 if TYPE_CHECKING:
     from wheelcalc.measuring.readings import Measured
@@ -47,6 +48,42 @@ def _odd_repeats(build: Build) -> Iterator[Finding]:
                 f"{key}: the two repeats, {one:g} and {other:g} mm, are further apart than the tool allows; both were kept.",
                 "Read it a third time: two readings cannot say which of them slipped.",
             )
+
+
+LISTS = ("old_wheel.lengths", "old_wheel.end_position", "fitted.lengths", "fitted.end_position")
+ONE_SIZE = 3.0  # mm, ours: spokes of a side that differ by less may be of two lengths bought, or a rim out of round
+
+
+def odd_lengths(build: Build) -> list[Finding]:
+    """Return the length or end position of a side that does not go with the others of its list."""
+    found = []
+    for key in (f"{name}.{side}" for name in LISTS for side in SIDES):
+        values = build.value(key) or ()
+        odd = odd_repeat(values, TOOL_SIGMA[build.measuring.tool])
+        if odd is not None and abs(values[odd] - _mean_without(values, odd)) > ONE_SIZE:
+            found.append(_length_out(key, values, odd))
+        elif len(values) == 2 and abs(values[0] - values[1]) > ONE_SIZE:
+            text = f"{key}: {values[0]:g} and {values[1]:g} mm are far apart; the spokes of one side are of one length."
+            remedy = "Read both again, and a third: two cannot say which of them slipped."
+            found.append(Finding("caution", "lengths-apart", text, remedy))
+    return found
+
+
+def _mean_without(values: Sequence[float], odd: int) -> float:
+    return (sum(values) - values[odd]) / (len(values) - 1)
+
+
+def _length_out(key: str, values: Sequence[float], odd: int) -> Finding:
+    others = _mean_without(values, odd)
+    meant = values[odd] + math.copysign(10.0, others - values[odd])
+    slip = f"; was {meant:g} meant?" if abs(meant - others) <= ONE_SIZE else "."
+    off = f"{abs(values[odd] - others):.1f} mm off the mean of the other {len(values) - 1} ({others:.1f} mm){slip}"
+    return Finding(
+        "caution",
+        "length-out",
+        f"{key}: {values[odd]:g} mm is {off}",
+        "Read that spoke again; if it is one of another length, leave it out of the list.",
+    )
 
 
 def _tool(entry: Dimension, build: Build) -> float:

@@ -19,6 +19,7 @@ from wheelcalc.files.buildfile import BuildFile, Overrides
 from wheelcalc.files.needs import HUB, how, missing
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
+from wheelcalc.measuring.doubts import odd_lengths
 from wheelcalc.measuring.findings import in_inches, taken_as_inches
 from wheelcalc.measuring.statistics import Mean
 from wheelcalc.salvage.cases import UNKNOWN_END, UNKNOWN_TENSION, fitted, has_old_hub, old_wheel, with_erd_guessed
@@ -59,7 +60,17 @@ def salvage(source: Source, overrides: Overrides = (), **keys: Any) -> SalvageAn
         any_begun = begun(file)
         return SalvageAnswer(
             title=file.title,
-            findings=by_weight(list(dict.fromkeys([*taken_as_inches(build), *findings_of(old, verdict, jar, rim)]))),
+            findings=by_weight(
+                list(
+                    dict.fromkeys(
+                        [
+                            *taken_as_inches(build),
+                            *findings_of(old, verdict, jar, rim),
+                            *([] if verdict else odd_lengths(build)),
+                        ]
+                    )
+                )
+            ),
             assumptions=_assumptions(build, old, begun=any_begun),
             first_page=[] if any_begun else steps(with_cogs=build.position != "front"),
             old_wheel=old,

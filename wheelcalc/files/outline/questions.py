@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from wheelcalc.build.whole import Build
 from wheelcalc.files import how
@@ -48,6 +48,11 @@ class Question:
     def option(self) -> str:
         """The option that answers it."""
         return "--" + self.key.replace(".", "-").replace("_", "-")
+
+    @property
+    def brings_a_part(self) -> bool:
+        """Whether it takes a part out of a drawer, with all that was read of it."""
+        return self.key.endswith(".part")
 
     @property
     def note(self) -> str:
@@ -123,10 +128,12 @@ class Progress:
 
     passed: set[str] = field(default_factory=set)
     ways: dict[str, int] = field(default_factory=dict)
+    everything: bool = False  # in the order of the job, not what an order needs first
+    again: bool = False  # only what stands in the file already
 
     def copy(self) -> Progress:
         """Return a copy that later answers do not change."""
-        return Progress(set(self.passed), dict(self.ways))
+        return replace(self, passed=set(self.passed), ways=dict(self.ways))
 
 
 @dataclass(frozen=True)
@@ -137,13 +144,49 @@ class NextItem:
     item: Section | Choice | Question
 
 
+REST = Section(
+    "More about this wheel",
+    "",
+    (),
+    gate="That was what an order needs. The rest makes it surer, and tells whether the wheel fits, how tight it may be and "
+    "whether the rim is sound. Each answer can be left out. Go on with it?",
+)
+
+
+def needed_first(outline: tuple[Section, ...]) -> tuple[Section, ...]:
+    """Return the questions without which there is no order, and those that offer a whole part."""
+    found = []
+    for section in outline:
+        items = tuple(item for item in section.items if isinstance(item, Choice) or item.needed or item.brings_a_part)
+        if items:
+            found.append(replace(section, items=items, gate=""))
+    return tuple(found)
+
+
+def next_of(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> NextItem | None:
+    """Return what is to be asked next: what an order needs, then the rest, if wanted; None at the end.
+
+    Where what stands in the file is gone through (`again`), that comes first, and `progress` then forgets it.
+    """
+    step = next_item(outline, draft, progress)
+    if step is None and progress.again:
+        progress.again = False
+        step = next_item(outline, draft, progress)
+    if progress.everything or progress.again or step is None:
+        return step
+    first = next_item(needed_first(outline), draft, progress)
+    if first is None and f"gate {REST.title}" not in progress.passed:
+        return None if REST.title in progress.passed else NextItem(REST, REST)
+    return first or step
+
+
 def next_item(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> NextItem | None:
     """Return what is to be asked next; None at the end."""
     for section in outline:
         if section.title in progress.passed:
             continue
         items = [item for each in section.items for item in _pending(each, draft, progress)]
-        if items and section.gate and f"gate {section.title}" not in progress.passed:
+        if items and section.gate and not progress.again and f"gate {section.title}" not in progress.passed:
             return NextItem(section, section)
         if items:
             return NextItem(section, items[0])
@@ -152,14 +195,15 @@ def next_item(outline: tuple[Section, ...], draft: Draft, progress: Progress) ->
 
 def _pending(item: Question | Choice, draft: Draft, progress: Progress) -> Iterator[Question | Choice]:
     if isinstance(item, Question):
-        if item.key not in progress.passed and item.when(draft.build) and not draft.has(item.key):
+        open_ = bool(draft.answer(item.key)) if progress.again else not draft.has(item.key)
+        if open_ and item.key not in progress.passed and item.when(draft.build):
             yield item
         return
     way = way_of(item, draft, progress)
     if way is not None:
         for question in way.questions:
             yield from _pending(question, draft, progress)
-    elif item.key not in progress.passed and not satisfied(item, draft.build):
+    elif not progress.again and item.key not in progress.passed and not satisfied(item, draft.build):
         yield item
 
 
