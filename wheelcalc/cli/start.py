@@ -100,9 +100,10 @@ HELP = """Ask for what a wheel needs, in plain words, and write a build file.
 
 Example: wheelcalc start wheel.toml
 
-What an order needs comes first, then the rest is offered. Run on a file that exists, it asks for what is missing and
-leaves alone what stands there; the answer "again" goes through what was answered before. Every question has an option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an order
-needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
+What an order needs comes first, then the rest is offered. Run on a file that exists, it asks for what is missing
+and leaves alone what stands there; the answer "again" goes through what was answered before. Every question has an
+option; what an option answers is not asked. Where it cannot ask (no terminal), options must answer all that an
+order needs: wheelcalc start -o wheel.toml --rim-holes 36 ...
 """
 
 
