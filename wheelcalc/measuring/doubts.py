@@ -58,7 +58,7 @@ def odd_lengths(build: Build) -> list[Finding]:
     """Return the length or end position of a side that does not go with the others of its list."""
     found = []
     for key in (f"{name}.{side}" for name in LISTS for side in SIDES):
-        values = build.value(key) or ()
+        values: tuple[float, ...] = build.value(key) or ()
         odd = odd_repeat(values, TOOL_SIGMA[build.measuring.tool])
         if odd is not None and abs(values[odd] - _mean_without(values, odd)) > ONE_SIZE:
             found.append(_length_out(key, values, odd))
