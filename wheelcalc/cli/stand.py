@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+
 import click
 
 from wheelcalc.cli import completing, options
@@ -47,5 +49,24 @@ Readings, turns and what they brought are kept in a log that `wheelcalc true` re
 def command(buildfile: str, log: str | None, port: int, opened: bool, phone: bool, overrides: tuple[str, ...]) -> int:
     from wheelcalc.stand.serving import serve  # noqa: PLC0415 - --help loads nothing
 
-    serve(buildfile, overrides, log, port, opened=opened, phone=phone, say=lambda line: click.echo(printable(line)))
+    serve(
+        buildfile,
+        overrides,
+        log,
+        port,
+        opened=opened,
+        phone=phone,
+        say=lambda line: click.echo(printable(line)),
+        show=show,
+    )
     return 0
+
+
+def show(address: str) -> None:
+    """Show an address as a QR code, on a terminal."""
+    from wheelcalc.cli.qr import qr_lines  # noqa: PLC0415 - only where it is asked for
+    from wheelcalc.cli.screen import screen  # noqa: PLC0415
+
+    if sys.stdout.isatty():
+        for line in qr_lines(address, colour=screen().colour):
+            click.echo(line)

@@ -25,6 +25,7 @@ def serve(
     opened: bool,
     phone: bool,
     say: Callable[[str], None],
+    show: Callable[[str], None],
 ) -> None:
     """Serve the page until Ctrl-C.
 
@@ -36,6 +37,7 @@ def serve(
     opened : open a browser here
     phone : listen to the local network as well
     say : prints a line
+    show : shows the phone's address once more, for it to read off the screen
 
     Raises
     ------
@@ -55,10 +57,12 @@ def serve(
     with _server(session, "" if phone else HERE, hosts, port, token, say) as server:
         for line in _where(server.server_port, hosts, token, path, phone=phone):
             say(line)
+        if phone:
+            show(_address(hosts[-1], server.server_port, token))
         if opened:
             import webbrowser  # noqa: PLC0415 - only where it is asked for
 
-            webbrowser.open(f"http://{HERE}:{server.server_port}/?t={token}")
+            webbrowser.open(_address(HERE, server.server_port, token))
         try:
             server.serve_forever(poll_interval=0.2)
         except KeyboardInterrupt:
@@ -80,13 +84,17 @@ def _server(
 
 
 def _where(port: int, hosts: list[str], token: str, path: Path, *, phone: bool) -> list[str]:
-    lines = [f"The page:  http://{HERE}:{port}/?t={token}"]
+    lines = [f"The page:  {_address(HERE, port, token)}"]
     if phone:
-        lines.append(f"By phone:  http://{hosts[-1]}:{port}/?t={token}")
+        lines.append(f"By phone:  {_address(hosts[-1], port, token)}")
         lines.append(
             "Whoever has that address and is in the same network can see and fill in the page; nobody else can."
         )
     return [*lines, f"Every number is kept in {path} as it is typed.", "Ctrl-C ends it."]
+
+
+def _address(host: str, port: int, token: str) -> str:
+    return f"http://{host}:{port}/?t={token}"
 
 
 def _own_address() -> str:
