@@ -15,6 +15,7 @@ from wheelcalc.wheel.parts import SIDES
 PLANS = 5  # of the list
 THIN, THICK, LETTER = 0.2, 0.5, 5.0  # mm; large, since a phone shows all of it on half of the width
 NUT_HEIGHT, SPACER_HEIGHT, END_HEIGHT, SHELL = 9.0, 7.5, 15.0, 8.0  # mm, half heights: only for the eye
+FLANGE = 0.35  # half height of a flange over its pcd: only for the eye
 LOCKNUT = 4.0  # mm, drawn thickness: only for the eye
 
 
@@ -30,11 +31,14 @@ def fit_page(material: Material) -> list[Html]:
         out.append(tag("div", tag("h3", "Ways to fill the width, best first"), _plans(answer), class_="keep"))
     if answer.chain is not None:
         out += [tag("h3", "Chain"), tag("p", _chain(answer))]
-    if answer.not_checked:
-        out += [tag("h3", "Not checked yet: look yourself"), to_tick([each.what for each in answer.not_checked], "two")]
-    out.append(
-        tag("p", "As it came out: spacers left ", blank(16), " mm, right ", blank(16), " mm; wheel in the middle ", BOX)
+    came_out = tag(
+        "p", "As it came out: spacers left ", blank(16), " mm, right ", blank(16), " mm; wheel in the middle ", BOX
     )
+    if answer.not_checked:
+        look = [tag("h3", "Not checked yet: look yourself"), to_tick([each.what for each in answer.not_checked], "two")]
+        out.append(tag("div", look, came_out, class_="keep"))
+    else:
+        out.append(came_out)
     return out
 
 
@@ -85,8 +89,8 @@ def stack(answer: FitAnswer) -> tuple[Drawing, float]:
     total = max(width.hub + sum(spacers.values()), width.frame)
     reach = total + 2 * max(end, stub) + 16
     scale = min(1.0, WIDTH / reach)
-    drawing = Drawing(reach, 78, "Axle stack from behind: frame ends, spacers, locknuts, flanges", reach * scale)
-    with drawing.at(reach / 2, 32):
+    drawing = Drawing(reach, 70, "Axle stack from behind: frame ends, spacers, locknuts, flanges", reach * scale)
+    with drawing.at(reach / 2, 25):
         _ends(drawing, width.frame, end)
         half = (width.hub + spacers["left"] + spacers["right"]) / 2
         drawing.line((-half - stub, 0), (half + stub, 0), 1.6)
@@ -98,7 +102,7 @@ def stack(answer: FitAnswer) -> tuple[Drawing, float]:
         _flanges(drawing, answer, (left_nut + right_nut) / 2)
         _dimension(drawing, 33, -width.frame / 2, width.frame / 2, f"frame {width.frame:.1f}")
         _dimension(drawing, 42, left_nut, right_nut, f"hub {width.hub:.1f}")
-        drawing.line((0, -31), (0, 36), THIN, "dash-dot")
+        drawing.line((0, -24), (0, 36), THIN, "dash-dot")
     return drawing, scale
 
 
@@ -134,7 +138,7 @@ def _flanges(drawing: Drawing, answer: FitAnswer, centre: float) -> None:
             continue
         places[side] = centre + way * assemble.flange_offset(build, side)
         thick = build.hub.flange(side).thickness or USUAL_THICKNESS
-        half = min((build.hub.flange(side).pcd if f"hub.{side}.pcd" in build else 44.0) / 2 + 3, 27.0)
+        half = min((build.hub.flange(side).pcd if f"hub.{side}.pcd" in build else 44.0) * FLANGE, 18.0)
         _box(drawing, places[side] - thick / 2, places[side] + thick / 2, half)
         drawing.text((places[side], -half - 2), f"{side} flange", LETTER)
     if len(places) == 2:

@@ -18,7 +18,6 @@ def lace_page(material: Material) -> list[Html]:
         tag("h3", "How to number"),
         listed(answer.numbering),
         *_steps(answer),
-        tag("div", tag("h3", "Then"), to_tick(_then(answer), "two"), class_="keep"),
         *_faces(answer),
     ]
 
@@ -46,11 +45,12 @@ def _then(answer: LaceAnswer) -> list[str]:
 
 
 def _faces(answer: LaceAnswer) -> list[Html]:
-    """Both faces, each with what is to be known of it beside it."""
+    """Both faces; beside the first how to read them, beside the second what comes after the last spoke."""
     rows: list[Html] = []
-    for number, (side, name) in enumerate(VIEW.items()):
+    legend = [tag("p", SAID), to_see(answer)]
+    then = [tag("h3", "When all spokes are in"), to_tick(_then(answer))]
+    for (side, name), words in zip(VIEW.items(), (legend, then), strict=True):
         face = lacing_face(answer.wheel, side, MAP)
-        words = [tag("p", SAID), to_see(answer)] if number == 0 else []
         beside = tag("div", tag("h3", f"Map: {name[0].lower()}{name[1:]}"), _length_of_side(answer, side), words)
         rows += [tag("figure", Html(face.svg())), beside]
     return [tag("div", rows, class_="maps next-page")]

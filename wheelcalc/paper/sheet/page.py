@@ -23,7 +23,7 @@ section + section > .head { margin-top: 2.5mm; }
 .head .number { print-color-adjust: exact; -webkit-print-color-adjust: exact; }
 .head h2 { flex: 1; margin: 0; padding: 0.5mm 3mm; font-size: 13pt; line-height: 1.25; }
 .head p { margin: 0; padding: 0.8mm 3mm; border-left: 0.3mm solid #000; font-size: 10pt; max-width: 70mm; }
-.head p { overflow-wrap: anywhere; align-self: center; }
+.head p { white-space: nowrap; overflow: hidden; text-overflow: ellipsis; align-self: center; }
 h3 { font-size: 11.5pt; margin: 3mm 0 1mm; break-after: avoid; }
 p { margin: 0 0 1.8mm; orphans: 3; widows: 3; }
 .large { font-size: 12pt; line-height: 1.25; }
@@ -63,7 +63,7 @@ ul.tick.two { columns: 2; column-gap: 6mm; }
 .finding b { text-transform: uppercase; letter-spacing: 0.04em; }
 .step { border-left: 1mm solid #000; padding: 0 0 0 3mm; margin: 0 0 2.5mm; break-inside: avoid; }
 .step h3 { margin: 0 0 1mm; }
-.keep { break-inside: avoid; }
+.keep, #labels, #gate, #ride { break-inside: avoid; }
 .next-page { break-before: page; }
 figure { margin: 0 0 3mm; break-inside: avoid; }
 figcaption { font-size: 10pt; }
@@ -107,7 +107,7 @@ ul.samples svg { flex: none; }
   body { padding: 3mm; font-size: 12pt; overflow-wrap: anywhere; }
   .measure { columns: 1; } .pair, .reading, .two-sides, .maps, .checked { display: block; }
   ul.tick.two { columns: 1; }
-  .head { flex-wrap: wrap; } .head p { border-left: 0; max-width: none; }
+  .head { flex-wrap: wrap; } .head p { border-left: 0; max-width: none; white-space: normal; overflow-wrap: anywhere; }
   section > table, .labels, .passes { display: block; overflow-x: auto; }
   .reading figure { width: 80mm; max-width: 100%; }
   .maps figure, .maps p { margin-bottom: 3mm; }

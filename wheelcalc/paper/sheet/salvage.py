@@ -36,7 +36,7 @@ def _first_page(material: Material) -> list[Html]:
     return [
         tag("p", "While the old wheel is still built, in this order:", class_="large"),
         to_tick(steps(with_cogs=with_cogs)),
-        tag("div", tag("h3", "As it stood"), _as_it_stood(), class_="keep next-page"),
+        tag("div", tag("h3", "As it stood"), _as_it_stood(), class_="keep"),
         tag("div", tag("h3", "The bare rim"), _bare_rim(), class_="keep"),
     ]
 
