@@ -15,7 +15,7 @@ from wheelcalc.tension import balance, targets
 from wheelcalc.truing.evidence import Reader, state
 from wheelcalc.truing.faults import EqualFaults, weights
 from wheelcalc.truing.forecast import Forecast
-from wheelcalc.truing.learning import learned
+from wheelcalc.truing.learning import Past
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table, table
 from wheelcalc.truing.turns import Done, Planner, Room
@@ -71,14 +71,18 @@ class Learner:
     tables: list[Table] = field(default_factory=list)
     stuck: tuple[int, ...] = ()
 
+    def __post_init__(self) -> None:
+        self.past = Past(model_of(self.case), Reader())
+
     def turns(self, lateral: Floats, radial: Floats, tensions: Floats) -> Floats:
         """What it advises."""
         self.tables.append(table(lateral, radial, tensions))
-        fit = learned(model_of(self.case), self.tables, Reader()).fit
+        known = self.past.after(self.tables)
+        fit = known.fit
         model, now = fit.system.model, state(fit)
         doubts = 100 * now.sigma[model.tension] / model.structure.tensions
         left, right = (float(doubts[side].mean()) for side in model.sides)
-        self.stuck = fit.causes.stuck
+        self.stuck = tuple(known.stuck)
         plan = Planner(model, EqualFaults(), room(len(tensions)), Done(), doubt=(left, right), stuck=self.stuck)
         found = decide(plan, Forecast(model, now, fit.reader), len(self.tables), replace(plan, stuck=()))
         self.tables[-1] = replace(self.tables[-1], turned=found.turns)

@@ -144,7 +144,7 @@ def in_whole_steps(task: Task, used: np.ndarray, start: Floats) -> Steps:
 def _search(part: Task, steps: Steps) -> Steps:
     """Whole steps that no single move betters, from some steps on."""
     moves = single_moves(len(steps))
-    costs = np.einsum("ki,ij,kj->k", moves, part.hessian, moves)
+    costs = ((moves @ part.hessian) * moves).sum(axis=1)
     by_move = moves @ part.tensions.T
     while (chosen := _best_move(part, steps, moves, costs, by_move)) is not None:
         steps = steps + moves[chosen]

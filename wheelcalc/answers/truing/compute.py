@@ -25,7 +25,8 @@ from wheelcalc.page.blocks import Brief
 from wheelcalc.truing import advice
 from wheelcalc.truing.evidence import MOST_MOVES, Reader
 from wheelcalc.truing.faults import figures, weights
-from wheelcalc.truing.slips import SURE_SLIP
+from wheelcalc.truing.learning import Past
+from wheelcalc.truing.slips import SURE_SLIP, likelier
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.wheel import Wheel
@@ -126,8 +127,10 @@ def _read(given: Given, wheel: Wheel, number: int) -> list[RimReadings]:
 
 def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -> TrueAnswer:
     build, wheel, make = ready.build, ready.wheel, Maker(ready)
-    tables, computed = plan.history(ready, make, passes, reader)
-    judged = plan.judged(ready, make, tables, reader)
+    past = Past(make, reader)
+    tables, computed = plan.history(ready, past, passes)
+    promised = plan.promised(past, tables)
+    judged = plan.judged(ready, past, tables, likelier(make, tables[-2:], reader))
     some_wheel(judged)
     planner, now = judged.planner, judged.state.values
     rows, _ = weights(planner.model, planner.equal, dish_known=planner.dish_known)
@@ -142,7 +145,7 @@ def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -
         passes=passes,
         found=judged,
         before=figures(planner.model, plan.as_read(judged)),
-        promised=plan.promised(make, tables, reader),
+        promised=promised,
         dish=plan.dish_of(planner, now) if planner.dish_known else None,
         level=plan.level_of(ready, passes[-1], planner, now),
         bent=advice.bent(planner.model, judged.state),

@@ -8,15 +8,15 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wheelcalc.answers.truing.readings import Maker, Taken
+from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
 from wheelcalc.joined.at_tensions import Setup, preferring
 from wheelcalc.truing import advice
-from wheelcalc.truing.evidence import Fit, Reader, State, System, fitted, state
+from wheelcalc.truing.evidence import Fit, State, state
 from wheelcalc.truing.faults import Figures, figures
 from wheelcalc.truing.forecast import Forecast, Spread
-from wheelcalc.truing.learning import Learned, learned
-from wheelcalc.truing.slips import SURE_SLIP, Likelier, likelier
+from wheelcalc.truing.learning import Learned, Past
+from wheelcalc.truing.slips import SURE_SLIP, Likelier
 from wheelcalc.truing.table import Table
 from wheelcalc.truing.turns import Done, Planner
 from wheelcalc.truing.verdict import AGAIN, Verdict, decide, left_as_it_is
@@ -24,8 +24,6 @@ from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
 PREFERENCES = ("straight", "both", "even")
-REMEMBERED = 4  # passes, ours: what older ones say, the newer ones say better
-ASKED = 0.2  # turns, ours: a nipple asked for less has not shown that it does not turn
 
 
 @dataclass(frozen=True)
@@ -77,30 +75,28 @@ class Judged:
         return self.state.values + self.planner.per_step @ (self.verdict.turns / self.planner.room.step)
 
 
-def judged(ready: Setup, make: Maker, tables: Sequence[Table], reader: Reader, *, slips: bool = True) -> Judged:
+def judged(ready: Setup, past: Past, tables: Sequence[Table], slips: Sequence[Likelier] = ()) -> Judged:
     """What tables of readings come to.
 
     Parameters
     ----------
     ready : all that planning needs
-    make : the wheel's model
+    past : what the passes teach
     tables : oldest first; of the last one no turns were made yet
-    reader : who read them
-    slips : look for slips of whole columns too
+    slips : of whole columns, the likeliest first
     """
-    found = likelier(make, tables[-2:], reader) if slips else []
-    known = learned(make, tables[-REMEMBERED:], reader)
+    known = past.after(tables)
     now = state(known.fit)
-    planner = planner_of(ready, known.fit, now, tables)
+    planner = planner_of(ready, known, now, tables)
     forecast = Forecast(known.fit.system.model, now, known.fit.reader)
-    if found and found[0].times > SURE_SLIP:
+    if slips and slips[0].times > SURE_SLIP:
         verdict = left_as_it_is(AGAIN, forecast)
     else:
         verdict = decide(planner, forecast, len(tables), replace(planner, stuck=()) if planner.stuck else None)
-    return Judged(tables, known, now, planner, forecast, verdict, found)
+    return Judged(tables, known, now, planner, forecast, verdict, slips)
 
 
-def history(ready: Setup, make: Maker, passes: Sequence[Taken], reader: Reader) -> tuple[list[Table], list[int]]:
+def history(ready: Setup, past: Past, passes: Sequence[Taken]) -> tuple[list[Table], list[int]]:
     """Tables of all passes with what was turned after each, and the passes (from 1) whose turns the advice stands in for."""
     lost, tables, computed = np.isin(ready.wheel.lacing.rim_hole, ready.build.truing.stuck), list[Table](), list[int]()
     for number, each in enumerate(passes, 1):
@@ -108,16 +104,17 @@ def history(ready: Setup, make: Maker, passes: Sequence[Taken], reader: Reader) 
         if number == len(passes):
             table = replace(table, turned=np.zeros(len(lost)))
         elif each.turned is None:
-            advised = judged(ready, make, [*tables, replace(table, turned=np.zeros(len(lost)))], reader, slips=False)
+            advised = judged(ready, past, [*tables, replace(table, turned=np.zeros(len(lost)))])
             table = replace(table, turned=advised.verdict.turns)
             computed.append(number)
         tables.append(replace(table, turned=np.where(lost, 0.0, table.turned)))
     return tables, computed
 
 
-def planner_of(ready: Setup, fit: Fit, now: State, tables: Sequence[Table]) -> Planner:
+def planner_of(ready: Setup, known: Learned, now: State, tables: Sequence[Table]) -> Planner:
     """What plans passes for this wheel, by the settings of the file."""
-    model, build = fit.system.model, ready.build
+    system, build = known.fit.system, ready.build
+    model = system.model
     doubts = 100 * now.sigma[model.tension] / model.structure.tensions
     left, right = (float(doubts[side].mean()) for side in model.sides)
     said = np.flatnonzero(np.isin(ready.wheel.lacing.rim_hole, build.truing.stuck)).tolist()
@@ -126,17 +123,11 @@ def planner_of(ready: Setup, fit: Fit, now: State, tables: Sequence[Table]) -> P
         equal=ready.equal_faults,
         room=ready.room,
         done=_done_as_read(ready, tables),
-        dish_known=not fit.system.reader.any_plane and any(np.isfinite(each.lateral).any() for each in tables),
+        dish_known=not system.reader.any_plane and any(np.isfinite(each.lateral).any() for each in tables),
         balance=build.truing.prefer == "both",
         doubt=(left, right),
-        stuck=tuple(sorted({*said, *stuck_of(fit)})),
+        stuck=tuple(sorted({*said, *known.stuck})),
     )
-
-
-def stuck_of(fit: Fit) -> list[int]:
-    """Spokes from 0 whose nipples were asked to turn and did not."""
-    asked = np.sum([np.abs(each.turned) for each in fit.system.tables[:-1]], axis=0)
-    return [spoke for spoke in fit.causes.stuck if asked[spoke] >= ASKED]
 
 
 def _done_as_read(ready: Setup, tables: Sequence[Table]) -> Done:
@@ -163,12 +154,11 @@ def as_read(found: Judged) -> Floats:
     return np.where(np.isfinite(values), values, now)
 
 
-def promised(make: Maker, tables: Sequence[Table], reader: Reader) -> Spread | None:
+def promised(past: Past, tables: Sequence[Table]) -> Spread | None:
     """What the readings of the last pass were to show, by the passes before it; None of the first."""
     if len(tables) < 2:
         return None
-    known = tables[-REMEMBERED - 1 : -1]
-    before = fitted(System(make(known), known, reader), rounds=1)
+    before = past.glance(tables[:-1]).fit
     forecast = Forecast(before.system.model, state(before), before.reader)
     return forecast.read(forecast.turned(tables[-2].turned))
 

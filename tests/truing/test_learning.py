@@ -1,0 +1,143 @@
+"""What older passes taught is believed of later ones: nipples that do not turn, the reader's errors, give and stiffness."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from tests.making.real_sessions import model_of
+from tests.making.real_wheels import Person, RealCase, real_wheel
+from wheelcalc.arrays import Floats
+from wheelcalc.truing.evidence import USUALLY, Fit, Reader, System, inverted
+from wheelcalc.truing.learning import REMEMBERED, Past, _about, learned
+from wheelcalc.truing.table import Table, table
+
+STUCK = 5
+
+
+def passes(case: RealCase, count: int, asked: Sequence[int], seed: int, person: Person, freed: int = 99) -> list[Table]:
+    """Readings of some passes, nipples asked to turn after each; the stuck one after some (from 1), and from `freed` on it turns."""
+    rng, real, tables = np.random.default_rng(seed), case.real, []
+    for number in range(1, count + 1):
+        turns = np.where(
+            rng.random(len(case.is_right)) < 0.25, 0.125 * rng.choice([-2, -1, 1, 2], len(case.is_right)), 0
+        )
+        turns[STUCK] = 0.5 * (-1) ** number if number in asked else 0.0
+        last = number == count
+        tables.append(table(*person.read(real, rng), turned=np.zeros(len(turns)) if last else turns))
+        really = replace(person, seized=(STUCK,) if number < freed else ())
+        real = really.turn(real, turns, rng)
+    return tables
+
+
+@pytest.fixture(scope="module")
+def case() -> RealCase:
+    return real_wheel(47, run_out=(0.8, 1.2))
+
+
+def after_each(case: RealCase, tables: list[Table]) -> list[list[int]]:
+    """Nipples named as stuck after each pass."""
+    past = Past(model_of(case), Reader())
+    return [past.after(tables[:count]).stuck for count in range(1, len(tables) + 1)]
+
+
+def test_a_stuck_nipple_is_not_forgotten_though_nobody_asks_it_again(case: RealCase) -> None:
+    tables = passes(case, 7, (1, 2), 3, Person(gross=0))
+    named = after_each(case, tables)
+    assert [STUCK in each for each in named[2:]] == [True] * 5
+    assert sum(len(set(each) - {STUCK}) for each in named) == 0
+    # by the newest passes alone nothing could be said of it
+    assert STUCK not in learned(model_of(case), tables[-REMEMBERED:], Reader()).stuck
+    # nor need the passes have been looked at one by one
+    assert STUCK in Past(model_of(case), Reader()).after(tables).stuck
+
+
+def test_a_nipple_that_was_freed_is_asked_again(case: RealCase) -> None:
+    tables = passes(case, 8, (1, 2, 6, 7), 4, Person(gross=0), freed=6)
+    named = after_each(case, tables)
+    assert STUCK in named[4]
+    assert STUCK not in named[7]
+
+
+def test_the_readers_errors_are_remembered(case: RealCase) -> None:
+    """One who reads at 0.25 mm and 9 %: after six passes a seventh of few readings is still believed to be read so."""
+    tables = passes(case, 7, (), 5, Person(lateral=0.25, radial=0.25, tension=0.09, gross=0))
+    past = Past(model_of(case), Reader())
+    taught = past.after(tables[:6]).taught()
+    believed = Reader()
+    lateral, radial, tension = np.exp(taught.sizes[-3:]) * (believed.lateral, believed.radial, believed.tension)
+    assert (lateral, radial, tension) == (
+        pytest.approx(0.25, rel=0.25),
+        pytest.approx(0.25, rel=0.25),
+        pytest.approx(0.09, rel=0.3),
+    )
+    assert np.all(taught.sizes_sigma[-3:] < 0.5 * USUALLY.sizes_sigma[-3:])
+    few = np.full(len(tables[6].lateral), np.nan)
+    few[::6] = tables[6].lateral[::6]
+    unread = np.full(len(few), np.nan)
+    short = table(few, unread, unread)
+    alone = learned(model_of(case), [replace(short, tensions=tables[6].tensions)], Reader()).fit.reader
+    system = System(model_of(case)(tables[6:]), [short], Reader(), taught)
+    told = Fit(system, np.exp(taught.sizes), system.nothing()).reader
+    assert abs(told.lateral - 0.25) < abs(alone.lateral - 0.25)
+
+
+def test_what_is_the_passes_own_is_not_taught(case: RealCase) -> None:
+    taught = Past(model_of(case), Reader()).after(passes(case, 3, (), 6, Person(gross=0))).taught()
+    assert (taught.sizes[0], taught.sizes_sigma[0]) == (0.0, pytest.approx(np.log(3)))
+
+
+def test_give_and_stiffness_start_from_what_was_taught(case: RealCase) -> None:
+    """Where nothing was turned since, they are what was believed."""
+    tables = passes(case, 2, (), 7, Person(gross=0))
+    believed = replace(USUALLY, model=np.array([0.2, -0.3]), model_sigma=np.array([0.1, 0.15]))
+    same = learned(
+        model_of(case), [replace(each, turned=np.zeros(len(each.turned))) for each in tables], Reader(), believed
+    )
+    assert (same.give, same.stiffness) == (pytest.approx(np.exp(0.2)), pytest.approx(np.exp(-0.3)))
+    assert same.sigma.tolist() == [0.1, 0.15]
+
+
+def test_the_slope_in_give_and_stiffness_is_that_of_the_evidence(case: RealCase) -> None:
+    """D: differences of the evidence itself, whose own prior has neither."""
+    tables = passes(case, 3, (), 8, Person(gross=0))
+    make, at = model_of(case), np.array([0.1, 0.2])
+
+    def fit_at(logs: Floats) -> Fit:
+        system = System(make(tables, *np.exp(logs).tolist()), tables, Reader())
+        return Fit(system, np.full(9, 1.2), system.nothing())
+
+    slope, curve = _about(make, fit_at(at), at)
+    for i, way in enumerate(np.eye(2)):
+        # the differences are taken from `at` to a tenth further on
+        rise = (fit_at(at + 0.1 * way).log_evidence - fit_at(at).log_evidence) / 0.1
+        assert slope[i] == pytest.approx(rise - at[i] / 0.35**2, abs=0.12 * curve[i, i])
+    assert np.all(np.linalg.eigvalsh(curve) >= 1 / 0.35**2 - 1e-9)
+
+
+@pytest.mark.parametrize("size", [1, 64, 65, 200])
+def test_a_root_is_inverted_by_halves(size: int) -> None:
+    rng = np.random.default_rng(size)
+    some = rng.normal(size=(size, size))
+    root = np.linalg.cholesky(some @ some.T + np.eye(size))
+    assert_allclose(inverted(root), np.linalg.inv(root), atol=1e-9)
+
+
+def test_beliefs_count_in_the_evidence(case: RealCase) -> None:
+    """D: sizes and stuck nipples weigh by what is believed of them."""
+    tables = passes(case, 2, (1,), 9, Person(gross=0))
+    model = model_of(case)(tables)
+    believed = replace(USUALLY, sizes=np.full(9, 0.3), sizes_sigma=np.full(9, 0.5), stuck={STUCK: 1.5, 2: -6.0})
+    plain, told = System(model, tables, Reader()), System(model, tables, Reader(), believed)
+    assert told.nothing().stuck == (STUCK,)
+    sizes = np.linspace(0.8, 1.6, 9)
+    causes = replace(plain.nothing(), stuck=(STUCK, 2))
+    gained = Fit(told, sizes, causes).log_evidence - Fit(plain, sizes, causes).log_evidence
+    usual = np.log([3, 2, 2, 1.5, 2, 1.6, 1.6, 1.6, 1.5])
+    expected = 1.5 - 6.0 - 2 * np.log(0.01)
+    expected += -0.5 * np.sum(((np.log(sizes) - 0.3) / 0.5) ** 2) + 0.5 * np.sum((np.log(sizes) / usual) ** 2)
+    assert gained == pytest.approx(expected, rel=1e-6)
