@@ -241,3 +241,55 @@ def test_readings_that_can_only_be_inches_are_no_reason_to_refuse(name: str) -> 
         assert answer.old_wheel.gauged.erd == pytest.approx(answers.salvage(right).old_wheel.gauged.erd, abs=0.5)
         with pytest.raises(InputError, match="sensible is"):
             build_of(old_wheels.with_slip(rng, right, name), "elsewhere")
+
+
+def two_to_one(seed: int) -> old_wheels.Tree:
+    return other_old_wheels.other_wheel(np.random.default_rng(seed), "two to one")
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_hub_of_unequal_flanges_is_found_with_its_sides_swapped(seed: int) -> None:
+    tree = two_to_one(seed)
+    right = {side: np.mean(tree["old_wheel"]["hub"][side]["pcd"]) for side in SIDES}
+    other_old_wheels.SLIPS["hub swapped"][0](np.random.default_rng(0), tree)
+    verdict = verdict_of(tree)
+    assert verdict.told
+    assert verdict.best.what == "hub: sides swapped"
+    assert {side: dict(verdict.best.would_be)[f"pcd.{side}"] for side in SIDES} == pytest.approx(right)
+
+
+def test_a_hub_that_could_not_be_laced_the_other_way_round_is_not_thought_swapped() -> None:
+    tree = two_to_one(5)
+    tree["old_wheel"]["crosses"] = {"left": 0, "right": 4}  # four crosses reach too far round eight holes
+    names = {each.what for each in verdict_of(tree).explanations}
+    assert "hub: sides swapped" not in names
+    assert "lengths: sides swapped" in names
+
+
+def test_neighbours_of_two_to_one_run_apart_or_cross() -> None:
+    """D: hub holes of 16 evenly spread stand 3.75 degrees off each of a pair of 24 rim holes; law of cosines by hand."""
+    tree = two_to_one(6)
+    tree["old_wheel"]["crosses"] = {"left": 0, "right": 2}
+    rim, hub = np.mean(tree["rim"]["erd"]) / 2, tree["old_wheel"]["hub"]
+    circle, width = np.mean(hub["right"]["pcd"]) / 2, np.mean(hub["over_locknut"])
+    aside = width / 2 - np.mean(hub["right"]["locknut_to_flange"])
+    apart, cross = (
+        np.sqrt(rim**2 + circle**2 - 2 * rim * circle * np.cos(np.radians(angle)) + aside**2)
+        for angle in (45 + 3.75, 45 - 3.75)
+    )
+    ends = {}
+    for said in (None, "apart", "crossing"):
+        tree["old_wheel"] |= {} if said is None else {"pair_spokes": said}
+        ends[said] = float(case_of(tree).predicted()["right"].mean())
+    assert ends[None] == pytest.approx(ends["apart"], abs=1e-9)
+    assert ends["crossing"] - ends["apart"] == pytest.approx(apart - cross, abs=1e-3)
+    witness = Witness(case_of(tree))
+    assert witness.led_by_pairs("right") == pytest.approx(-3.75, abs=1e-9)
+    started = {**witness.values, "led.right": np.asarray(7.5)}
+    del tree["old_wheel"]["pair_spokes"]
+    other = Witness(case_of(tree))
+    moved, alike = witness.misfits(started)[1], other.misfits(other.values)[1]
+    assert moved == pytest.approx(alike, abs=0.02)  # what rim and spokes give differs by a hair
+    assert any(
+        each.what == "pair_spokes, right: they cross, not run apart" for each in explain([case_of(tree)]).explanations
+    )

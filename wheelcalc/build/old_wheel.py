@@ -16,6 +16,11 @@ class OldWheel(Section):
     """[old_wheel]."""
 
     crosses: Sides[int | None] = declare.count("of the old wheel", 0, 12, per_side=True)
+    pair_spokes: str | None = declare.choice(
+        "two to one: whether two neighbouring spokes of the fuller flange run apart from the rim on or cross; absent: apart",
+        "apart",
+        "crossing",
+    )
     lengths: Sides[tuple[float, ...]] = declare.key(
         "lengths", "of the old spokes, as taken out", 30, 500, per_side=True, needed=True
     )

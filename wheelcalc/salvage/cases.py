@@ -88,7 +88,24 @@ def wheel_of(build: Build) -> Wheel:
     facts = tuple(
         (key, entry.value, entry.origin) for key, entry in build.items() if key.startswith("lacing.") or key in COUNTS
     )
-    return assemble.wheel(build, _lacing(facts))
+    return assemble.wheel(build, _as_paired(_lacing(facts), build.value("old_wheel.pair_spokes", "")))
+
+
+def _as_paired(lacing: Lacing, said: str) -> Lacing:
+    """Two to one: the fuller flange's spokes started so that neighbours at the rim run apart, or cross.
+
+    Notes
+    -----
+    Evenly spread hub holes stand a sixth of a pitch ahead of one rim hole of a pair and behind the other. Spokes that
+    run apart are led further by that, spokes that cross less far (D); the other start turns one into the other.
+    """
+    if lacing.pattern != "two to one" or not said:
+        return lacing
+    fuller = max(SIDES, key=lacing.holes_of)
+    led = lacing.lean * lacing.crosses * 360 / lacing.holes_of(fuller)
+    beside = np.where(lacing.on(fuller) & (lacing.lean != 0), lacing.angle_deg - led, 0.0)
+    apart = float((beside * lacing.lean).sum()) > 0
+    return lacing if apart == (said == "apart") else replace(lacing, hub_angle_deg=lacing.hub_angle_deg - 2 * beside)
 
 
 # Where one of these is given, the lacing is not the same for all wheels of these counts.
@@ -154,11 +171,12 @@ def old_parts(build: Build) -> Build:
     gives = {key: build[key] for key in (f"spokes.end_give.{side}" for side in SIDES) if build.given(key)}
     crosses = {f"lacing.crosses.{side}": build[f"old_wheel.crosses.{side}"] for side in SIDES}
     nipple = {key: entry for key, entry in build.items() if key.startswith("nipple.") and key != "nipple.washer"}
+    pairs = {key: entry for key, entry in build.items() if key == "old_wheel.pair_spokes"}
     tension, sigma = UNKNOWN_TENSION
     if "old_wheel.tension" in build:
         tension = build.old_wheel.tension
         sigma = FELT * tension
-    parts = {**kept, **hub, **wires, **gives, **crosses, **nipple, "tension.target": Dimension(tension, sigma)}
+    parts = {**kept, **hub, **wires, **gives, **crosses, **nipple, **pairs, "tension.target": Dimension(tension, sigma)}
     return Build({**parts, "lacing.pattern": Dimension(pattern_by_counts(parts))})
 
 

@@ -10,11 +10,13 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import TOOL_SIGMA, Dimension
+from wheelcalc.build.whole import Build
 from wheelcalc.measuring.assemble import end_beyond
 from wheelcalc.measuring.statistics import log_scatter, mean_sigma
-from wheelcalc.salvage.cases import EYE, GUESSED, Case
+from wheelcalc.salvage.cases import EYE, GUESSED, Case, wheel_of
 from wheelcalc.salvage.witness import Values, Witness
 from wheelcalc.wheel.constants import INCH
+from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import SIDES, opposite
 
 # Numbers here: how often each slip is made and how large it is are ours, from what mechanics tell of themselves, unless
@@ -204,15 +206,30 @@ def _hub(witness: Witness) -> Iterator[Slip]:
             {"over": INCH * values["over"]},
             bonus=np.log(INCH),
         )
-    if (
-        witness.case.build.hub.left.holes == witness.case.build.hub.right.holes
-        and witness.raw["left"] == witness.raw["right"]
-    ):
-        look = (
-            "Hold the hub as it sits in the bike, cogs on the right, and read one flange's distance from its locknut."
-        )
-        swapped = {f"{name}.{s}": values[f"{name}.{opposite(s)}"] for name in ("pcd", "place") for s in SIDES}
-        yield _slip(witness, "hub: sides swapped", look, "place.left", 1.5, swapped)
+    yield from _hub_swapped(witness)
+
+
+def _hub_swapped(witness: Witness) -> Iterator[Slip]:
+    """All of the hub with its sides swapped, counts of holes too; where such a hub could be laced at all."""
+    build = witness.case.build
+    if witness.raw["left"] != witness.raw["right"]:
+        return
+    parts = {key: entry for key, entry in build.items() if not key.startswith(("hub.left.", "hub.right."))}
+    for side in SIDES:
+        parts |= build.under(f"hub.{opposite(side)}", f"hub.{side}")
+    case = replace(
+        witness.case,
+        build=Build(parts),
+        given={side: witness.case.given[opposite(side)] for side in SIDES},  # the flange's angle sets the tension
+    )
+    try:
+        values = Witness(case).values
+        wheel_of(case.build)
+    except InputError:
+        return
+    look = "Hold the hub as it sits in the bike, cogs on the right, and read one flange's distance from its locknut."
+    moved = {f"{name}.{side}": values[f"{name}.{side}"] for name in ("pcd", "place") for side in SIDES}
+    yield _slip(witness, "hub: sides swapped", look, "place.left", 1.5, moved, case=case)
 
 
 def _pcd_edge(witness: Witness, sides: Sequence[str], where: str, look: str) -> Slip:
@@ -293,6 +310,7 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
             0.3,
             {f"turned.{side}": half},
         )
+    yield from _pairs(witness)
     quarter = {side: 90 / build.hub.flange(side).holes for side in SIDES}
     first = build.rim.first_hole
     now = build.hub.phase
@@ -301,6 +319,25 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
     other = "aligned" if now == "staggered" else "staggered"
     look = "Push a spoke straight through a hole of one flange: does it meet a hole of the other (aligned) or the web between?"
     yield _slip(witness, f"phase: the hub's holes are {other}, not {now}", look, "turned.left", 0.4, turned)
+
+
+def _pairs(witness: Witness) -> Iterator[Slip]:
+    """Two to one: the spokes of the fuller flange start the other way round, so that neighbours at the rim cross."""
+    build = witness.case.build
+    for side in SIDES:
+        more = witness.led_by_pairs(side)
+        if build.lacing.pattern == "two to one" and abs(more) > 0.1:
+            cross = more > 0
+            now, other = ("run apart", "cross") if cross else ("cross", "run apart")
+            look = f"Look at two {side} spokes in neighbouring rim holes: do they run apart from the rim on, or cross?"
+            yield _slip(
+                witness,
+                f"pair_spokes, {side}: they {other}, not {now}",
+                look,
+                f"led.{side}",
+                0.1 if "old_wheel.pair_spokes" in build else 2.0,
+                {f"led.{side}": -2 * more},
+            )
 
 
 # The spokes and their ends

@@ -33,7 +33,8 @@ class Witness:
     -----
     The readings by name: "erd" to the spoke end, "hole_offset", "over", and per side "pcd.left", "place.left" (what was
     read of the flange's place: locknut_to_flange or offset), "crosses.left", "length.left", "end.left", "turned.left"
-    (degrees by which all its spokes stand off their pattern). Lengths in mm.
+    (degrees by which all its spokes stand off their pattern) and "led.left" (degrees by which each is led further the way
+    it leans). Lengths in mm.
     """
 
     case: Case
@@ -65,7 +66,7 @@ class Witness:
             out[f"crosses.{side}"] = float(build.lacing.crosses[side] if f"lacing.crosses.{side}" in build else 0)
             out[f"length.{side}"] = self.case.lengths[side].value
             out[f"end.{side}"] = self.case.seen(side)
-            out[f"turned.{side}"] = 0.0
+            out |= {f"turned.{side}": 0.0, f"led.{side}": 0.0}
         return {name: np.asarray(value) for name, value in out.items()}
 
     @cached_property
@@ -114,6 +115,11 @@ class Witness:
             )
         return out
 
+    def led_by_pairs(self, side: str) -> float:
+        """How much further the spokes of a side lean than their crosses alone lead them, in the mean [degrees]."""
+        own = self._sides[side]
+        return float(own.share @ (own.lean * own.angle_deg)) - float(self.values[f"crosses.{side}"]) * own.pitch_deg
+
     def misfits(self, values: Values) -> Floats:
         """End positions as seen less as predicted, left and right, (k, 2) [mm]."""
         means = [self._means(side, values) for side in SIDES]
@@ -128,7 +134,8 @@ class Witness:
     def _spans(self, side: str, values: Values) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         """Spans of each kind of spoke, and what they are made of."""
         own = self._sides[side]
-        more = (values[f"crosses.{side}"] - self.values[f"crosses.{side}"])[..., None] * own.pitch_deg * own.lean
+        crossed = (values[f"crosses.{side}"] - self.values[f"crosses.{side}"]) * own.pitch_deg
+        more = (crossed + values[f"led.{side}"])[..., None] * own.lean
         angle = np.radians(own.angle_deg + more + values[f"turned.{side}"][..., None])
         toward = -1.0 if side == "left" else 1.0
         rim_moved = toward * (values["hole_offset"] - self.values["hole_offset"])
