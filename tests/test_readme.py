@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import re
 import shlex
-import subprocess
-import sys
 import textwrap
 from itertools import groupby
 from pathlib import Path
 
 import pytest
+
+from tests.tools.process import inside
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -33,10 +33,7 @@ def sessions() -> list[tuple[str, list[str]]]:
 def run(command: str) -> str:
     name, *arguments = shlex.split(command)
     assert name == "wheelcalc"
-    code = "from wheelcalc.cli.main import main; main()"
-    done = subprocess.run(
-        [sys.executable, "-c", code, *arguments], cwd=ROOT, capture_output=True, text=True, check=False
-    )
+    done = inside(*arguments, folder=ROOT)
     assert done.returncode in (0, 1), done.stderr
     assert "Error" not in done.stderr
     return done.stdout

@@ -14,14 +14,21 @@ import click
 import pytest
 
 from tests.making.builds import as_toml, with_keys
+from tests.tools.process import inside
 from wheelcalc.cli import main
 
 COMMANDS = [name for name in main.COMMANDS if name != "tables"]
 
 
-def wheelcalc(*arguments: str, stdin: str = "", **more: object) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()", *arguments]
-    return subprocess.run(command, input=stdin, capture_output=True, text=True, check=False, **more)
+COMMAND = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()"]
+
+
+def wheelcalc(*arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
+    return inside(*arguments, stdin=stdin)
+
+
+def as_process(*arguments: str, **more: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([*COMMAND, *arguments], capture_output=True, text=True, check=False, **more)
 
 
 @pytest.fixture
@@ -41,12 +48,12 @@ def refused(done: subprocess.CompletedProcess[str]) -> str:
 
 
 def test_computed_without_a_stop(build: str) -> None:
-    done = wheelcalc("order", build)
+    done = as_process("order", build)
     assert (done.returncode, done.stderr) == (0, "")
 
 
 def test_computed_with_a_stop(build: str) -> None:
-    done = wheelcalc("order", build, "--set", "nipple.for_wire=1.8")
+    done = as_process("order", build, "--set", "nipple.for_wire=1.8")
     assert (done.returncode, done.stderr) == (1, "")
     assert "STOP" in done.stdout
 
@@ -150,7 +157,7 @@ def test_a_folder_that_cannot_be_written(build: str, tmp_path: Path) -> None:
 
 
 def test_nothing_is_written_when_the_input_is_refused(tmp_path: Path) -> None:
-    refused(wheelcalc("order", "-", "-o", str(tmp_path / "order.txt"), stdin="[rim]\n"))
+    refused(as_process("order", "-", "-o", str(tmp_path / "order.txt"), input="[rim]\n"))
     assert list(tmp_path.iterdir()) == []
 
 
@@ -163,7 +170,7 @@ def test_a_closed_pipe_is_no_error(build: str) -> None:
 
 def test_a_plain_terminal_encoding_does_not_crash(build: str) -> None:
     environment = {**os.environ, "PYTHONIOENCODING": "ascii", "LC_ALL": "C"}
-    done = wheelcalc("order", build, "--set", 'title="Rad \u00fc \u2192"', env=environment)
+    done = as_process("order", build, "--set", 'title="Rad \u00fc \u2192"', env=environment)
     assert done.returncode == 0
 
 

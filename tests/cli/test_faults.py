@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from tests.making.builds import as_toml, with_keys
+from tests.tools.process import inside
 
 RUN = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()"]
 LINUX = pytest.mark.skipif(sys.platform != "linux", reason="speaks of Linux's devices and ids")
@@ -30,6 +31,11 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 def wheelcalc(*arguments: str | bytes, **more: Any) -> subprocess.CompletedProcess[str]:
     return subprocess.run([*RUN, *arguments], capture_output=True, text=True, check=False, **more)
+
+
+def writing(*arguments: str) -> subprocess.CompletedProcess[str]:
+    """Where it is the file system that matters, not the process."""
+    return inside(*arguments)
 
 
 def shell(script: str) -> subprocess.CompletedProcess[str]:
@@ -118,14 +124,14 @@ def test_standard_error_on_a_full_disk_or_closed_changes_no_status(folder: Path)
 @pytest.mark.skipif(not hasattr(os, "geteuid") or os.geteuid() == 0, reason="the superuser may write anywhere")
 def test_a_folder_that_may_only_be_read(folder: Path) -> None:
     (folder / "locked").mkdir(mode=0o555)
-    refused(wheelcalc("order", "wheel.toml", "-o", "locked/order.txt"), "cannot be written")
+    refused(writing("order", "wheel.toml", "-o", "locked/order.txt"), "cannot be written")
 
 
 @LINUX
 @pytest.mark.parametrize("name", ["none/order.txt", "x" * 300 + ".txt", "loop.txt", "wheel.toml/order.txt"])
 def test_places_that_cannot_be_written(name: str, folder: Path) -> None:
     (folder / "loop.txt").symlink_to("loop.txt")
-    refused(wheelcalc("order", "wheel.toml", "-o", name, "--force"), "cannot be written")
+    refused(writing("order", "wheel.toml", "-o", name, "--force"), "cannot be written")
     assert sorted(os.listdir(folder)) == ["loop.txt", "wheel.toml"]
 
 
@@ -134,7 +140,7 @@ def test_what_is_no_plain_file_is_not_replaced(folder: Path) -> None:
     os.mkfifo(folder / "pipe.txt")
     (folder / "folder.txt").mkdir()
     for name in ("pipe.txt", "folder.txt"):
-        refused(wheelcalc("order", "wheel.toml", "-o", name, "--force"), name)
+        refused(writing("order", "wheel.toml", "-o", name, "--force"), name)
     assert (folder / "pipe.txt").is_fifo()
 
 
@@ -143,12 +149,12 @@ def test_links_as_output(folder: Path) -> None:
     (folder / "deep").mkdir()
     (folder / "one.txt").symlink_to("two.txt")
     (folder / "two.txt").symlink_to("deep/real.txt")
-    assert wheelcalc("order", "wheel.toml", "-o", "one.txt").returncode == 0
+    assert writing("order", "wheel.toml", "-o", "one.txt").returncode == 0
     assert (folder / "one.txt").is_symlink()
     assert (folder / "two.txt").is_symlink()
-    assert (folder / "deep" / "real.txt").read_text() == wheelcalc("order", "wheel.toml").stdout
+    assert (folder / "deep" / "real.txt").read_text() == writing("order", "wheel.toml").stdout
     (folder / "nowhere.txt").symlink_to("none/real.txt")
-    refused(wheelcalc("order", "wheel.toml", "-o", "nowhere.txt"), "cannot be written")
+    refused(writing("order", "wheel.toml", "-o", "nowhere.txt"), "cannot be written")
 
 
 def test_relative_paths_count_from_where_one_stands(folder: Path) -> None:

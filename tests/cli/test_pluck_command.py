@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import subprocess
-import sys
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +13,7 @@ import pytest
 
 from tests.making.pluck_sessions import nothing
 from tests.making.pluck_synthesis import write_wav
+from tests.tools.process import inside
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BUILD, RECORDING = str(EXAMPLES / "errand-rear.toml"), str(EXAMPLES / "errand-rear-right.wav")
@@ -20,8 +21,10 @@ BEFORE = str(EXAMPLES / "errand-rear-plucked-new.csv")
 
 
 def pluck(*arguments: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()", "pluck", *arguments]
-    return subprocess.run(command, capture_output=True, text=True, check=False)
+    return inside("pluck", *arguments)
+
+
+heard = cache(pluck)  # for what is asked more than once and writes nothing
 
 
 def refused(*arguments: str) -> str:
@@ -59,7 +62,7 @@ def test_working_has_the_numbers_in_it() -> None:
     known = ["--set", 'pluck.known=[{ rim_hole = 1, tension = "980 N" }]']
     shown = " ".join(pluck(BUILD, RECORDING, "--side", "right", *known, "--working").stdout.split())
     assert "calibrated by rim hole 1, known to carry 980 N:" in shown
-    assert "Working" not in pluck(BUILD, RECORDING, "--side", "right").stdout
+    assert "Working" not in heard(BUILD, RECORDING, "--side", "right").stdout
 
 
 def test_the_contracts_keys() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import subprocess
-import sys
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -13,6 +12,7 @@ import pytest
 
 pytest.importorskip("pty", reason="needs a pseudo-terminal")
 
+from tests.tools.process import inside
 from tests.tools.terminal import CTRL_C, CTRL_D, HANG_UP, dialogue
 from wheelcalc.files.buildfile import read_build
 from wheelcalc.files.keys import keys
@@ -50,8 +50,7 @@ def options(**changed: str | None) -> list[str]:
 
 
 def unattended(folder: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-c", "from wheelcalc.cli.main import main; main()", "start", *arguments]
-    return subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False, cwd=folder)
+    return inside("start", *arguments, folder=folder)
 
 
 def refused(done: subprocess.CompletedProcess[str]) -> str:

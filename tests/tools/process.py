@@ -1,7 +1,9 @@
-"""The command as a process of its own: its status, what it said, and what it cost."""
+"""The command as a process of its own: its status, what it said, and what it cost; or inside this one, where only what it says matters."""
 
 from __future__ import annotations
 
+import contextlib
+import io
 import os
 import resource
 import subprocess
@@ -10,6 +12,9 @@ import tempfile
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from unittest.mock import patch
+
+from wheelcalc.cli import main
 
 INSTALLED = (str(Path(sys.executable).with_name("wheelcalc")),)
 MOST_SECONDS = 5.0  # of the processor's time, so that a busy machine changes nothing
@@ -37,6 +42,22 @@ class Outcome:
         line, end, rest = self.err.partition("\n")
         one = line.startswith("Error: ") and line.isprintable() and bool(end) and not rest and len(line) <= 800
         return self.status == 2 and not self.out and one and "fault of wheelcalc" not in line
+
+
+def inside(*arguments: str, folder: Path | None = None, stdin: str = "") -> subprocess.CompletedProcess[str]:
+    """Run the command within this process, where the process itself is not what is tested; it is over ten times as fast."""
+    out, err, given = (io.TextIOWrapper(io.BytesIO(text), encoding="utf-8") for text in (b"", b"", stdin.encode()))
+    with (
+        contextlib.chdir(folder or Path.cwd()),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+        patch.object(sys, "stdin", given),
+    ):
+        status = main.run(list(arguments))
+    for stream in (out, err):
+        stream.flush()
+    said = [stream.buffer.getvalue().decode() for stream in (out, err)]  # type: ignore[attr-defined]
+    return subprocess.CompletedProcess(arguments, status, *said)
 
 
 def called(

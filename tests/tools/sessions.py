@@ -8,10 +8,10 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
-import subprocess
-import sys
 import tempfile
 from pathlib import Path
+
+from tests.tools.process import inside
 
 ROOT = Path(__file__).parents[2]
 TUTORIAL = ROOT / "reference" / "tutorial.md"
@@ -32,9 +32,7 @@ def printed(command: str, folder: Path) -> str:
     """Run one command in a folder and return what it prints."""
     name, *arguments = shlex.split(command)
     assert name == "wheelcalc"
-    done = subprocess.run(
-        [sys.executable, "-m", "wheelcalc", *arguments], cwd=folder, capture_output=True, text=True, check=False
-    )
+    done = inside(*arguments, folder=folder)
     assert done.returncode in (0, 1), done.stderr
     return done.stdout
 
