@@ -12,6 +12,8 @@ from typing import Any
 
 # Before numpy is imported: the matrices are small, and threads that wait for each other on a busy machine cost most of the time.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+# The processes that tests start read compiled modules as an installed command does, instead of compiling them each time.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import pytest
 from hypothesis import settings

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -47,18 +48,27 @@ def test_every_command_is_tried() -> None:
     assert {call.split()[0] for call in ships.CALLS} == set(COMMANDS)
 
 
-def run(call: str, desk: Path) -> subprocess.CompletedProcess[str]:
+EACH_CALL = """
+import contextlib, io, json, sys
+import wheelcalc
+assert 'installed' in wheelcalc.__file__
+from wheelcalc.cli.main import run
+told = []
+for words in json.loads(sys.argv[1]):
+    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()) as err:
+        status = run(words)
+    told.append([status, err.getvalue()])
+print(json.dumps(told))
+"""
+
+
+def test_it_runs_without_the_checkout(desk: Path) -> None:
+    """Every call in one process, in its order, so that libraries are loaded once."""
     environment = {**os.environ, "PYTHONPATH": str(desk.parent / "installed")}
-    code = "import wheelcalc; assert 'installed' in wheelcalc.__file__; from wheelcalc.cli.main import main; main()"
-    words = [word.replace("spoke_end", "spoke end") for word in call.split()]
-    command = [sys.executable, "-W", "error", "-c", code, *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, cwd=desk, env=environment)
-
-
-@pytest.mark.parametrize("call", ships.CALLS)
-def test_it_runs_without_the_checkout(call: str, desk: Path) -> None:
-    if "new.toml" in call and call != ships.START and not (desk / "new.toml").exists():
-        run(ships.START, desk)
-    done = run(call, desk)
-    assert done.returncode in (0, 1), done.stderr
-    assert re.fullmatch(r"|Written: .*", done.stderr, re.DOTALL)
+    calls = [[word.replace("spoke_end", "spoke end") for word in call.split()] for call in ships.CALLS]
+    command = [sys.executable, "-W", "error", "-c", EACH_CALL, json.dumps(calls)]
+    done = subprocess.run(command, capture_output=True, text=True, check=False, cwd=desk, env=environment)
+    assert done.returncode == 0, done.stderr
+    for call, (status, err) in zip(ships.CALLS, json.loads(done.stdout), strict=True):
+        assert status in (0, 1), (call, err)
+        assert re.fullmatch(r"|Written: .*", err, re.DOTALL), (call, err)

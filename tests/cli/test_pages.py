@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from wheelcalc import answers
 from wheelcalc.cli.main import run
+from wheelcalc.page.blocks import Page
+from wheelcalc.page.text import Screen, to_text
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 WIDTHS = (40, 80, 100)
@@ -36,16 +39,31 @@ CALLS = [
 
 
 @pytest.mark.parametrize("call", CALLS, ids=lambda call: " ".join(Path(word).stem for word in call))
-def test_no_line_is_wider_than_the_screen(
-    call: list[str], capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    for width in WIDTHS:
-        monkeypatch.setenv("COLUMNS", str(width))
-        if run(call) == 2:
-            pytest.skip("this example lacks what the command needs")
-        text = capsys.readouterr().out
+def test_no_line_is_wider_than_the_screen(call: list[str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """The page is laid out once and written at each width, as the command does where COLUMNS says so."""
+    written: list[str] = []
+
+    def at_every_width(page: Page, screen: Screen, **how: bool) -> str:
+        written.extend(to_text(page, replace(screen, width=width), **how) for width in WIDTHS)
+        return written[0]
+
+    monkeypatch.setattr("wheelcalc.page.text.to_text", at_every_width)
+    monkeypatch.setenv("COLUMNS", str(WIDTHS[0]))
+    if run(call) == 2:
+        pytest.skip("this example lacks what the command needs")
+    assert len(written) == len(WIDTHS)
+    for width, text in zip(WIDTHS, written, strict=True):
         assert max(map(len, text.splitlines())) <= width
         text.encode("latin-1")
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_width_is_that_of_the_surroundings(
+    width: int, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(width))
+    assert run(["fit", DONOR]) in (0, 1)
+    assert width - 12 < max(map(len, capsys.readouterr().out.splitlines())) <= width
 
 
 @pytest.mark.parametrize("width", WIDTHS)
