@@ -92,7 +92,7 @@ class Score:
 
 def heard(sound: np.ndarray, rate: float, tables: list[Template], count: int) -> Assigned:
     """A round of so many spokes of one side, none of which touches the next."""
-    return hear(sound, rate, tables, Spokes(np.ones(count, dtype=bool), np.zeros(count, dtype=bool), 1.0))
+    return hear(sound, rate, [tables], Spokes(np.ones(count, dtype=bool), np.zeros(count, dtype=bool), 1.0))
 
 
 def score(sessions: list[Session]) -> Score:

@@ -59,8 +59,14 @@ def pairs(build: Build, wheel: Wheel) -> Pairs:
     return Pairs(partner, along)
 
 
-def templates(build: Build, wheel: Wheel, found: Pairs) -> list[Template]:
-    """The tables of both sides' spokes, one where the sides are alike."""
+def templates(build: Build, wheel: Wheel, found: Pairs, stiffer: float = 1.0) -> list[Template]:
+    """The tables of both sides' spokes, one where the sides are alike.
+
+    Parameters
+    ----------
+    build, wheel, found : the build, and which spokes touch
+    stiffer : times the stiffness of the wire
+    """
     out: dict[str, Template] = {}
     for side in SIDES:
         segments = spoke_tone.segments(build, wheel, side)
@@ -69,5 +75,5 @@ def templates(build: Build, wheel: Wheel, found: Pairs) -> list[Template]:
         most = breaking_force(build, wheel, side)
         likeness = f"{np.concatenate(segments).round()} {crossing and round(crossing)} {modulus}"
         if likeness not in out:
-            out[likeness] = template(segments, LEAST_TENSION, most, crossing=crossing, youngs_modulus=modulus)
+            out[likeness] = template(segments, LEAST_TENSION, most, crossing=crossing, youngs_modulus=stiffer * modulus)
     return list(out.values())

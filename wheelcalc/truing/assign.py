@@ -7,6 +7,7 @@ sounds best are all walked, and count by how well they do.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -52,6 +53,7 @@ TELLS, TELLS_IN_ALL = 4.0, 11.0
 MOST_VOICE = 6.0  # no single sound says more than this of what the whole is
 LISTED = 0.5  # likelier than not
 MENTIONED = 0.05  # ours: what may be a pluck is listed, as doubtful as it is: a person hears again what was there
+READ, READ_TOGETHER = 0.005, 0.01  # what a pitch is to be read to, as a share: of a spoke alone, and of two that touch
 GUESSED = 0.2  # a pitch less sure than this is not said
 SURE = 0.95  # of a pitch or a spoke: 19 times in 20
 
@@ -81,10 +83,11 @@ class Pluck:
     at : when it began [s]
     pitch : of its fundamental [Hz]; nan where none can be told
     share : standard uncertainty of the pitch, as a share of it
-    confidence : 0 to 1 that this is its fundamental
+    confidence : 0 to 1 that this is its fundamental, read to half a per cent, or to one where spokes touch
     place : of its spoke in the order of the round, from 0; -1: of none
     assigned : 0 to 1 that it is this spoke
     again : whether it is the spoke of the pluck before once more
+    there : 0 to 1 that it was a pluck at all
     """
 
     at: float
@@ -94,6 +97,7 @@ class Pluck:
     place: int
     assigned: float
     again: bool
+    there: float = 1.0
 
     @property
     def known(self) -> bool:
@@ -128,6 +132,7 @@ class Assigned:
     marked : whether two plucks of the first spoke mark the start, and the end, of the round
     likeness : 0 to 1, how much the whole is like a round of plucks
     voice : ln of how much likelier its partials are a voice's or an instrument's than a spoke's, mean over the plucks
+    log_likelihood : ln of how much likelier all that is heard is so than if its peaks lay anywhere
     """
 
     plucks: Sequence[Pluck]
@@ -136,6 +141,7 @@ class Assigned:
     marked: tuple[bool, bool]
     likeness: float
     voice: float
+    log_likelihood: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,10 +166,16 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
     if not any(each.log_pitch.size for each in sounds):
         return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0)
     at, log_pitch, evidence = _arrays(sounds)
-    posterior, apart, told, marks = _posterior(at, log_pitch, evidence, spokes)
+    posterior, apart, likely, told, marks = _posterior(at, log_pitch, evidence, spokes)
     found = _read_off(sounds, log_pitch, posterior, apart, spokes)
     ends = (found.marked[0] and marks, found.marked[1] and marks)
-    return replace(found, marked=ends, likeness=_likeness(sounds, posterior, told), voice=_voice(sounds, posterior))
+    return replace(
+        found,
+        marked=ends,
+        likeness=_likeness(sounds, posterior, told),
+        voice=_voice(sounds, posterior),
+        log_likelihood=likely,
+    )
 
 
 def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
@@ -203,7 +215,9 @@ def _arrays(sounds: Sequence[Sounding]) -> tuple[Floats, Floats, Floats]:
     return np.array([each.at for each in sounds]), log_pitch, evidence
 
 
-def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) -> tuple[Floats, Floats, float, bool]:
+def _posterior(
+    at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes
+) -> tuple[Floats, Floats, float, float, bool]:
     """Of each sound at each place and pitch; the likelihoods of each being none of the round: nothing or a stray, (n, 2);
     ln of how much likelier the round is than nothing; whether it is likelier a marked one.
     """
@@ -267,6 +281,7 @@ def _posterior(at: Floats, log_pitch: Floats, evidence: Floats, spokes: Spokes) 
     return (
         np.asarray(sum(w * found.posterior for w, found in zip(weight, ended, strict=True))),
         apart,
+        max(chances),
         max(chances) - float(none.sum()),
         bool(weight @ np.array(marked) > LISTED),
     )
@@ -372,6 +387,12 @@ def _learned(level: _Level, posterior: Floats, at: Floats, log_pitch: Floats, sp
     return _Level(means[1], means[0], float(np.clip(spread, LEAST_SPREAD, MOST_SPREAD)), gap, rhythm)
 
 
+def _within(share: float, spokes: Spokes) -> float:
+    """Chance that a pitch of the right partial, of such a standard uncertainty, is read well enough to be told (D: normal)."""
+    allowed = READ_TOGETHER if spokes.sounds_with_next.any() else READ
+    return math.erf(allowed / (math.sqrt(2) * share)) if share > 0 else 0.0
+
+
 def _read_off(
     sounds: Sequence[Sounding], log_pitch: Floats, posterior: Floats, apart: Floats, spokes: Spokes
 ) -> Assigned:
@@ -397,22 +418,25 @@ def _read_off(
         again = position >= 0 and bool(positions) and positions[-1] == position
         assigned = float(holes[row, place] / max(in_round[row] + stray[row], LISTED)) if place >= 0 else 0.0
         sure = float(by_pitch[best] / max(in_round[row] + stray[row], LISTED))
+        share = float(sound.share[best]) if sound.share.size else np.nan
         plucks.append(
             Pluck(
                 sound.at,
                 float(np.exp(log_pitch[row, best])),
-                float(sound.share[best]) if sound.share.size else np.nan,
-                sure,
+                share,
+                sure * _within(share, spokes),
                 place,
                 assigned,
                 again,
+                float(min(in_round[row] + stray[row], 1.0)),
             )
         )
         positions += [position] if position >= 0 else []
-    if sum(each.place >= 0 for each in plucks) > 2 * count + 2 or len(plucks) > 2 * count + MOST_STRAYS:
+    there = [each for each in plucks if each.there >= LISTED]
+    if sum(each.place >= 0 for each in there) > 2 * count + 2 or len(there) > 2 * count + MOST_STRAYS:
         raise InputError(
             "",
-            f"has {len(plucks)} plucks for {count} spokes; check the side, the first rim hole and what was skipped, or cut it to one round",
+            f"has {len(there)} plucks for {count} spokes; check the side, the first rim hole and what was skipped, or cut it to one round",
         )
     reached = max(positions, default=-1)
     missed = sorted(set(range(min(reached + 1, count))) - set(positions))

@@ -20,7 +20,7 @@ MOST_VOICE = 0.3
 def hear(
     sound: Floats,
     rate: float,
-    templates: Sequence[Template],
+    wires: Sequence[Sequence[Template]],
     spokes: Spokes,
     tell: Callable[[float], None] | None = None,
 ) -> Assigned:
@@ -30,7 +30,7 @@ def hear(
     ----------
     sound : (samples,), of any loudness
     rate : samples a second [Hz]
-    templates : of the kinds of spokes that the wheel has
+    wires : for each wire that it may be, likeliest first, the templates of the kinds of spokes that the wheel has
     spokes : in the order in which they were to be plucked
     tell : called with the share that is done
 
@@ -39,8 +39,8 @@ def hear(
     InputError
         If it is too short, silent, or no round of plucks.
     """
-    sounds = soundings(sound, rate, templates, tell)
-    found = assign(sounds, spokes)
+    heard = soundings(sound, rate, wires, tell)
+    found = max((assign(sounds, spokes) for sounds in heard), key=lambda each: each.log_likelihood)
     if found.voice > MOST_VOICE:
         raise InputError(
             "",
@@ -51,7 +51,7 @@ def hear(
         rings = sum(each.sure for each in found.plucks)
         raise InputError(
             "",
-            f"{len(sounds)} sounds begin in it and {rings} of them surely {'rings' if rings == 1 else 'ring'} like a spoke of this "
+            f"{len(heard[0])} sounds begin in it and {rings} of them surely {'rings' if rings == 1 else 'ring'} like a spoke of this "
             "wheel; pluck one spoke after the other in a quiet room, the microphone a hand's breadth from the rim",
         )
     return found

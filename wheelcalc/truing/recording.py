@@ -27,6 +27,8 @@ DOES_NOT_RING, RINGS = -3.0, 0.7  # ln of likelihood ratios
 VOICES = voices(70.0, 1200.0)  # Hz
 # Ours: plucks are further apart than this [s]; a window ends so long before the next.
 SOONEST, BEFORE_NEXT = 0.2, 0.008
+# Ours: of what sounded before, so much is still there and hides what is new; the spoke plucked before may ring at the same pitch.
+STILL = 0.125
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,15 +54,15 @@ class Sounding:
 
 
 def soundings(
-    sound: Floats, rate: float, templates: Sequence[Template], tell: Callable[[float], None] | None = None
-) -> list[Sounding]:
-    """The sounds in a recording that may be plucks, in order.
+    sound: Floats, rate: float, wires: Sequence[Sequence[Template]], tell: Callable[[float], None] | None = None
+) -> list[list[Sounding]]:
+    """The sounds in a recording that may be plucks, in order, once for each wire that it may be.
 
     Parameters
     ----------
     sound : (samples,), of any loudness
     rate : samples a second [Hz]
-    templates : of the kinds of spokes that the wheel has
+    wires : for each wire that it may be the templates of the kinds of spokes that the wheel has
     tell : called with the share that is done
 
     Raises
@@ -73,11 +75,12 @@ def soundings(
     loudest = float(np.max(np.abs(sound)))
     if loudest == 0:
         raise InputError("", "is silent; check which microphone was recorded")
-    listener = _Listener.of(sound / loudest, rate, templates)
+    listener = _Listener.of(sound / loudest, rate, wires)
     starts = plucks.onsets(listener.sound, listener.rate)
-    out = []
+    out: list[list[Sounding]] = [[] for _ in wires]
     for number, start in enumerate(starts):
-        out.append(listener.sounding(float(start), listener.end(float(start), starts)))
+        for row, each in zip(out, listener.sounding(float(start), listener.end(float(start), starts)), strict=True):
+            row.append(each)
         if tell:
             tell((number + 1) / len(starts))
     return out
@@ -89,17 +92,17 @@ class _Listener:
 
     sound: Floats
     rate: float
-    templates: Sequence[Template]
+    wires: Sequence[Sequence[Template]]
     steady: Floats
     size: int
     loudest: float
 
     @classmethod
-    def of(cls, sound: Floats, rate: float, templates: Sequence[Template]) -> _Listener:
+    def of(cls, sound: Floats, rate: float, wires: Sequence[Sequence[Template]]) -> _Listener:
         slow, slow_rate = decimated(sound - np.mean(sound), rate, plucks.WORKING_RATE)
         size = 2 ** int(np.ceil(np.log2(2 * SHORT * slow_rate)))
         power = spectra(slow, slow_rate, SHORT, SHORT / 2, size)
-        return cls(slow, slow_rate, templates, steady_floor(power), size, float(power.sum(axis=1).max()))
+        return cls(slow, slow_rate, wires, steady_floor(power), size, float(power.sum(axis=1).max()))
 
     @property
     def highest(self) -> float:
@@ -115,37 +118,35 @@ class _Listener:
         later = starts[starts > start + SOONEST]
         return float(later[0]) - BEFORE_NEXT if later.size else self.sound.size / self.rate
 
-    def sounding(self, start: float, end: float) -> Sounding:
-        """What begins at a moment."""
+    def sounding(self, start: float, end: float) -> list[Sounding]:
+        """What begins at a moment, for each wire that it may be."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
         before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # 3 ms, so that the start stays out
-        peaks = pitches.peaks_of(now, self.steady + before, self.rate / self.size, self.highest)
+        peaks = pitches.peaks_of(now, self.steady + STILL * before, self.rate / self.size, self.highest)
         new = np.maximum(now - before - self.steady, 0)[self._heard].sum()
         loud = float(10 * np.log10(max(new / self.loudest, 1e-12)))
+        voice = max((guess.evidence for guess in pitches.guesses(peaks, VOICES, self.highest)), default=0.0)
         later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
         told = end - start > SHORT_FROM + 2 * SHORT
-        rows = []
-        for template in self.templates if peaks.log_hz.size else ():
-            for guess in pitches.guesses(peaks, template, self.highest):
-                rings = self._rings(now, later, peaks, guess) if told else 0.0
-                rows.append((guess.evidence + rings, guess, template))
-        rows.sort(key=lambda row: -row[0])
-        kept: list[tuple[float, Fine]] = []
         power, seconds = self._long(start, end)
-        for evidence, guess, template in rows:
-            if len(kept) == pitches.KEPT or power is None:
-                break
-            fine = pitches.refined(power, self._long_hz, 2 / seconds, guess, template)
-            if fine and all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept):
-                kept.append((evidence, fine))
-        return Sounding(
-            start,
-            np.log([fine.pitch for _, fine in kept]),
-            np.array([fine.share for _, fine in kept]),
-            np.array([evidence for evidence, _ in kept]),
-            max((guess.evidence for guess in pitches.guesses(peaks, VOICES, self.highest)), default=0.0),
-            loud,
-        )
+        out = []
+        for templates in self.wires:
+            rows = []
+            for template in templates if peaks.log_hz.size else ():
+                for guess in pitches.guesses(peaks, template, self.highest):
+                    rings = self._rings(now, later, peaks, guess) if told else 0.0
+                    rows.append((guess.evidence + rings, guess, template))
+            rows.sort(key=lambda row: -row[0])
+            kept: list[tuple[float, Fine]] = []
+            for evidence, guess, template in rows:
+                if len(kept) == pitches.KEPT or power is None:
+                    break
+                fine = pitches.refined(power, self._long_hz, 2 / seconds, guess, template)
+                if fine and all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept):
+                    kept.append((evidence, fine))
+            logs, shares = np.log([fine.pitch for _, fine in kept]), np.array([fine.share for _, fine in kept])
+            out.append(Sounding(start, logs, shares, np.array([evidence for evidence, _ in kept]), voice, loud))
+        return out
 
     def _spectrum(self, start: float, seconds: float, size: int) -> Floats:
         """Power spectrum of a Hann window that begins at a moment; beyond the recording there is silence."""

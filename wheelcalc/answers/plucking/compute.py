@@ -29,13 +29,15 @@ from wheelcalc.measuring import assemble
 from wheelcalc.tension import targets
 from wheelcalc.tension.calibration import PITCH_SIGMA
 from wheelcalc.tension.tone import note_name
-from wheelcalc.truing.assign import Assigned, Spokes
+from wheelcalc.truing.assign import LISTED, Assigned, Spokes
 from wheelcalc.truing.hearing import hear
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
 
+# Ours: times its stiffness, that the wire of all spokes may have, as heard: thicker than said, or its partials otherwise spread.
+STIFFER = (1.0, 1.7)
 PREFIXES = ("pluck.end_hold", "spokes.wire", "spokes.butts")
 
 
@@ -71,7 +73,7 @@ def pluck(
         demand("pluck", build)
         wheel = assemble.wheel(build)
         touch = pairs(build, wheel)
-        kinds = templates(build, wheel, touch)
+        kinds = [templates(build, wheel, touch, each) for each in STIFFER]
     sound = recording if isinstance(recording, Sound) else read_wav(recording)
     plan = round_ or Round()
     order = plan.spokes(wheel)
@@ -146,10 +148,16 @@ def _arrays(by_side: Mapping[str, SideTensions], count: int) -> tuple[Floats, Fl
 
 
 def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
-    """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; what is likelier wrong does not count."""
+    """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; what is likelier wrong does not count.
+
+    Notes
+    -----
+    Where no hole is told, the likeliest is taken, marked as doubtful: the pitches are those of this wheel all the same.
+    """
     total, weight = np.zeros(count), np.zeros(count)
+    placed = any(each.pluck.usable for each in found)
     for each in found:
-        if each.spoke is not None and each.pluck.usable:
+        if each.spoke is not None and (each.pluck.usable if placed else each.pluck.confidence >= LISTED):
             total[each.spoke] += each.pluck.confidence * each.pluck.pitch
             weight[each.spoke] += each.pluck.confidence
     return np.where(weight > 0, total / np.where(weight > 0, weight, 1.0), np.nan)
