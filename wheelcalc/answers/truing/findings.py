@@ -16,6 +16,7 @@ from wheelcalc.wheel.parts import SIDES
 SURE = 2.0  # standard uncertainties from which a bend is more than the readings' noise
 MAY_BE_KGF = 160.0  # N: wheels have means of 500 to 1200 N, which are 50 to 120 kgf
 MANY_TIMES = 1000.0
+MANY = 0.25  # ours, of the spokes: the wheel as a whole is too tight
 BLIND = "the turns make the rim run true, but cannot know which spokes are loose or near their limit"
 
 
@@ -55,11 +56,14 @@ def _beyond(answer: TrueContent) -> Iterator[Finding]:
     tensions, room = answer.taken.tensions, answer.setup.room
     over = np.nan_to_num(tensions) > room.limit
     if over.any():
+        holes = answer.wheel.lacing.rim_hole[over].tolist()
+        more, them = ("s", "them") if len(holes) > 1 else ("", "it")
         yield Finding(
             "caution",
             "over-limit",
-            f"Read over the limit of {room.limit[over].min():.0f} N: {_spokes(answer, over)}, up to {tensions[over].max():.0f} N.",
-            "No turn takes one further over. If many still are after the pass, loosen all nipples alike.",
+            f"Over the limit of {room.limit[over].min():.0f} N: rim hole{more} {', '.join(map(str, holes))}, "
+            f"{'up to ' if more else ''}{tensions[over].max():.0f} N.",
+            f"No turn tightens {them} more.{' If they stay over, loosen all alike.' if over.mean() > MANY else ''}",
         )
     floor = answer.build.tension.floor_stop
     for side, mean in answer.taken.means(answer.wheel).items():
