@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from tests.making.builds import with_keys
@@ -197,3 +199,27 @@ def test_a_flange_that_pulls_the_wrong_way_stops_every_command_that_builds_on_it
     """D: 79.8 mm from the locknut of a hub of 131.3 lies 14.15 mm past its middle: nothing pulls the rim to the left."""
     found = [finding.name for finding in command(with_keys(hub__left__locknut_to_flange=79.8)).findings]
     assert found.count("no-sideways-pull") == 1
+
+
+@pytest.mark.parametrize(("torque", "stops"), [(60, []), (6000, ["few-crosses-turn-hub"])])
+def test_one_cross_is_judged_by_how_far_the_hub_turns_in_the_rim(torque, stops):
+    tree = with_keys(hub__drive="motor", lacing__crosses=1, limits__motor_torque=torque)
+    assert [each.name for each in answers.lengths(tree).findings if each.level == "stop"] == stops
+
+
+def test_the_angle_at_the_nipple_after_bending():
+    # D: pcd 212, erd 531, 18 holes a flange, two crosses: the hub hole stands 40 degrees on.
+    flange = {"holes": 18, "pcd": 212, "offset": 27}
+    tree = {
+        "rim": {"holes": 36, "erd": 531, "erd_to": "spoke end"},
+        "hub": {"left": flange, "right": {**flange, "offset": 19}},
+        "lacing": {"crosses": 2},
+    }
+    tilt = math.degrees(math.atan2(106 * math.sin(math.radians(40)), 265.5 - 106 * math.cos(math.radians(40))))
+    side = answers.lace(tree).as_json()["sides"]["left"]
+    assert side["nipple_tilt_deg"] == pytest.approx(tilt, abs=0.2)  # the hub is turned to the mean of both sides
+    assert side["nipple_tilt_left_deg"] == pytest.approx(side["nipple_tilt_deg"] - 15)
+    less = answers.lace(tree, {"limits.nipple_bend": 8}).as_json()["sides"]["left"]
+    assert less["nipple_tilt_left_deg"] == pytest.approx(side["nipple_tilt_deg"] - 8)
+    tree["lacing"]["crosses"] = 1
+    assert answers.lace(tree).as_json()["sides"]["left"]["nipple_tilt_left_deg"] == 0

@@ -83,7 +83,7 @@ MISREAD = {
     [
         ("order", "Do not order yet."),
         ("lengths", "Not yet to order by:"),
-        ("lace", "Do not lace yet:"),
+        ("lace", "Do not lace yet."),
         ("tension", "Do not tighten yet:"),
         ("check", "Put the stop"),
     ],
@@ -141,6 +141,14 @@ def test_a_hub_motor_can_be_built(crosses: int, command: str, verdict: str, firs
     """C: large flanges in small rims are laced radially or with one cross; a caution at most."""
     status, text = first_lines(MOTOR | {"lacing": {"crosses": crosses}}, command)
     assert (status, text.startswith(verdict), "No stop" in text) == (0, True, True)
+
+
+def test_two_crosses_on_a_hub_motor_are_too_steep_at_the_nipple(first_lines: FirstLines) -> None:
+    """D: atan(106 sin 40 / (265.5 - 106 cos 40)) = 20.29 degrees, of which 15 are bent in by hand."""
+    status, text = first_lines(MOTOR | {"lacing": {"crosses": 2}}, "lace")
+    assert (status, text.startswith("Do not lace yet. The file asks for 2 crosses on both sides. 1 stop.")) == (1, True)
+    assert "up to 20.3 degrees from straight inward" in text
+    assert "5.3 stay and break it" in text
 
 
 def test_facing_flanges_get_lengths_that_fit(first_lines: FirstLines) -> None:

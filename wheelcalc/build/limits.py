@@ -22,6 +22,7 @@ class Limits(Section):
     nipple_tilt_note: float = limit()
     nipple_tilt_caution: float = limit()
     nipple_tilt_stop: float = limit()
+    nipple_bend: float = limit()
     crosses_per_hole: float = limit()
     spoke_angle_caution: float = limit()
     spoke_angle_stop: float = limit()

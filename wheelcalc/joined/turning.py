@@ -18,6 +18,7 @@ from wheelcalc.wheel.wheel import Wheel
 CRANK = 170.0  # mm
 # C: height of the tyre over the bead seat where the tyre's width is unknown; as high as wide otherwise.
 TYRE = 30.0  # mm
+FEW = 1  # crosses, C: up to here a wheel is judged by what turning does to it
 # C: a heavy rider and a light bike with luggage, where the file gives neither; only to judge radial spokes by.
 RIDER, BIKE = 100_000.0, 20_000.0  # g
 
@@ -78,14 +79,17 @@ def wheel_radius(build: Build) -> float:
 
 
 def radial_findings(build: Build, wheel: Wheel) -> Iterator[Finding]:
-    """Judge radial spokes by what they do: wind-up under the greatest torque, load on the flange between its holes."""
+    """Judge radial and one-cross spokes by what they do: wind-up under the greatest torque, load on the flange between its holes."""
     radial = [side for side in SIDES if not wheel.lacing.lean[wheel.lacing.on(side)].any()]
-    if not radial:
+    few = int(wheel.lacing.crosses.max(initial=0)) <= FEW
+    if not radial and not few:
         return
     target = target_of(build, wheel)
     if len(radial) == 2:
         yield from _wound_up(build, wheel, target)
-    elif radial[0] in carries_torque(build):
+    elif few:
+        yield from _few_crosses(build, wheel, target)
+    if len(radial) == 1 and radial[0] in carries_torque(build):
         yield _one_flange(radial[0])
     yield from _torn(build, wheel, target, radial)
 
@@ -108,6 +112,19 @@ def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
         f"{text}, little enough on so large a flange. But most hub makers forbid radial spokes, some allow them by model.",
         "Ask the hub's maker, or lace one cross. Heads in or out is a matter of school (`wheelcalc tables schools`).",
     )
+
+
+def _few_crosses(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
+    """One cross holds the hub by wire and tension together: a stop where that is too little, else not worth a word."""
+    found = max(torques(build), key=lambda each: each.torque, default=None)
+    if found is None:
+        return
+    most = build.limits.wind_up
+    turn = float(np.degrees(found.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
+    if turn > most:
+        text = f"With so few crosses {found.torque / 1000:.0f} N m of {found.what} wind the hub up {turn:.1f} degrees in the rim."
+        remedy = f"More crosses: more than {most:g} degrees (limits.wind_up) work the spokes loose."
+        yield Finding("stop", "few-crosses-turn-hub", text, remedy)
 
 
 def _one_flange(side: str) -> Finding:

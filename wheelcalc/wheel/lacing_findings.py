@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from wheelcalc.arrays import Floats
 from wheelcalc.wheel.findings import ORDER, Finding, gravest
 from wheelcalc.wheel.joining import LETTER
 from wheelcalc.wheel.parts import SIDES
@@ -26,13 +27,28 @@ def _nipple_tilt(wheel: Wheel, limits: Mapping[str, float]) -> Iterator[Finding]
     of_tilt = {level: limits[f"nipple_tilt_{level}"] for level in ORDER}
     level = gravest(tilt, of_tilt)
     if level is not None:
+        bend = limits["nipple_bend"]
+        left = float(tilt_after_bending(wheel, bend).max())
+        by_hand = f"a hand bends {bend:g} into the wire there (limits.nipple_bend), {left:.1f} stay and break it"
         yield Finding(
             level,
             "nipple-tilt",
-            f"Spokes leave the nipple up to {tilt:.1f} degrees from straight inward (rim hole {hole}; limit {of_tilt[level]:g}): they "
-            "bend at the nipple, where they break.",
-            "Fewer crosses make it straighter.",
+            f"Spokes leave the nipple up to {tilt:.1f} degrees from straight inward (rim hole {hole}; limit {of_tilt[level]:g}): "
+            + (f"{by_hand}." if left else "unless a hand bends them straight there, they break there."),
+            "Fewer crosses make it straighter."
+            + ("" if left else " Press each spoke straight at its nipple before it is tight."),
         )
+
+
+def tilt_after_bending(wheel: Wheel, bend: float) -> Floats:
+    """Angle at the nipple between each spoke and the nipple's axis that a hand's bend beside it does not take up, (n,) [deg].
+
+    Parameters
+    ----------
+    wheel : its spokes in space
+    bend : what is bent into the wire at the nipple at most [deg]
+    """
+    return np.maximum(wheel.nipple_tilts_deg - bend, 0.0)
 
 
 def _crosses(wheel: Wheel, side: str, limits: Mapping[str, float]) -> Iterator[Finding]:

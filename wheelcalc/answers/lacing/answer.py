@@ -122,6 +122,7 @@ def _facts_json(side: SideFacts) -> dict[str, Any]:
         "last_crossing_from_hub_mm": None if side.weave is None else side.weave.from_hub,
         "head_gap_mm": side.head_gap,
         "nipple_tilt_deg": side.nipple_tilt_deg,
+        "nipple_tilt_left_deg": side.nipple_tilt_left_deg,
         "trailing_moment_Nmm": side.turning.trailing,
         "leading_moment_Nmm": side.turning.leading,
     }

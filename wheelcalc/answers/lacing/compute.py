@@ -14,12 +14,13 @@ from wheelcalc.answers.lacing.side import SideFacts
 from wheelcalc.answers.lacing.steps import numbering, steps
 from wheelcalc.answers.ordering.compute import order
 from wheelcalc.arrays import Floats
+from wheelcalc.build.limits import Limits
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
 from wheelcalc.wheel import facts
 from wheelcalc.wheel.findings import by_weight
-from wheelcalc.wheel.lacing_findings import head_gap
+from wheelcalc.wheel.lacing_findings import head_gap, tilt_after_bending
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.seen import diagnose, read_seen
 from wheelcalc.wheel.wheel import Wheel
@@ -44,7 +45,7 @@ def lace(source: Source, overrides: Overrides = (), seen: str | None = None, **k
         answer = order(file)
         wheel, build = answer.lengths.wheel, answer.lengths.build
         tensions = answer.lengths.target.per_spoke
-        sides = {side: _facts(wheel, side, tensions, build.limits.interlace_bend) for side in SIDES}
+        sides = {side: _facts(wheel, side, tensions, build.limits) for side in SIDES}
         woven = build.lacing.interlaced
         interlaced = {side: woven and bool(each.weave and each.weave.possible) for side, each in sides.items()}
         opening = facts.valve_opening(wheel)
@@ -87,7 +88,7 @@ def _schools(build: Build, wheel: Wheel, *, woven: bool) -> list[str]:
     return said
 
 
-def _facts(wheel: Wheel, side: str, tensions: Floats, most_bend_deg: float) -> SideFacts:
+def _facts(wheel: Wheel, side: str, tensions: Floats, limits: Limits) -> SideFacts:
     mask = wheel.lacing.on(side)
     found = facts.crossings(wheel)
     mine = mask[found.one]
@@ -97,8 +98,9 @@ def _facts(wheel: Wheel, side: str, tensions: Floats, most_bend_deg: float) -> S
         spokes=int(mask.sum()),
         crosses=(int(crosses.min()), int(crosses.max())),
         nearest_gap=float(found.gap[mine].min()) if mine.any() else None,
-        weave=facts.weave(wheel, side, found, most_bend_deg),
+        weave=facts.weave(wheel, side, found, limits.interlace_bend),
         head_gap=gap if np.isfinite(gap) else None,
         nipple_tilt_deg=float(wheel.nipple_tilts_deg[mask].max()),
+        nipple_tilt_left_deg=float(tilt_after_bending(wheel, limits.nipple_bend)[mask].max()),
         turning=facts.turning(wheel, side, tensions),
     )

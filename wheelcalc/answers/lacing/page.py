@@ -22,7 +22,7 @@ def verdict(sides: Mapping[str, SideFacts], groups: int, valve_opening: float, *
         else ", ".join(f"{side} {c}" for side, c in crosses.items())
     )
     if stops:
-        return f"Do not lace yet: {said} is what the file asks for."
+        return f"Do not lace yet. The file asks for {said}."
     return f"Lace {said}, in {groups} groups; at the valve {valve_opening:.0f} mm stay free."
 
 

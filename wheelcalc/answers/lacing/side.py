@@ -19,6 +19,7 @@ class SideFacts:
     weave : whether they can be interlaced, None where none cross
     head_gap : least distance from a spoke's line to the middle of the next hole [mm], None where it passes none
     nipple_tilt_deg : largest angle from straight inward at a nipple
+    nipple_tilt_left_deg : what of it stays when the spokes were bent there by hand
     turning : moments of trailing and leading spokes at the target tension
     """
 
@@ -28,4 +29,5 @@ class SideFacts:
     weave: Weave | None
     head_gap: float | None
     nipple_tilt_deg: float
+    nipple_tilt_left_deg: float
     turning: Turning
