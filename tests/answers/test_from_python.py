@@ -230,7 +230,7 @@ def test_a_notebook_shows_the_verdict_first_and_numbers_to_the_right() -> None:
         if command in ("sheet", "tables", "check"):  # of the bench, of the trade, and words alone
             continue
         shown = answer._repr_html_()
-        assert shown.index('class="verdict"') < shown.index("<h3") if "<h3" in shown else 'class="verdict"' in shown
+        assert shown.index('class="verdict"') < shown.index("<h2") if "<h2" in shown else 'class="verdict"' in shown
         assert "<td" not in shown or 'class="number"' in shown
     assert str(some()["order"]).splitlines()[0] in some()["order"]._repr_html_().replace("&#x27;", "'")
 

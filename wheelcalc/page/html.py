@@ -25,6 +25,7 @@ from wheelcalc.wheel.findings import Finding
 WORDS = {"stop": "Stop", "caution": "Caution", "note": "Note"}
 STYLE = """
 .page { font: 1rem/1.4 "Liberation Sans", Arial, Helvetica, sans-serif; max-width: 60rem; overflow-wrap: break-word; }
+.page h2 { font-size: 1.15rem; }
 .page .verdict { font-size: 1.15rem; font-weight: bold; }
 .page table { border-collapse: collapse; margin: 0 0 .8rem; }
 .page th, .page td { border-bottom: 1px solid; padding: .15rem .5rem; text-align: left; vertical-align: top; }
@@ -63,7 +64,7 @@ def document(page: Page, *, every_assumption: bool = True) -> str:
         tag("meta", name="viewport", content="width=device-width"),
         tag("title", page.title or page.verdict),
     )
-    body = tag("body", tag("main", to_html(page, every_assumption=every_assumption)))
+    body = tag("body", tag("main", tag("h1", page.title), to_html(page, every_assumption=every_assumption)))
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
 
 
@@ -80,7 +81,7 @@ def element(block: Block) -> Html:
 
 @element.register
 def _(block: Heading) -> Html:
-    return tag("h3", block.text.removesuffix(":"))
+    return tag("h2", block.text.removesuffix(":"))
 
 
 @element.register
@@ -106,7 +107,7 @@ def _step(step: Step) -> list[Html]:
 
 @element.register
 def _(block: Table) -> Html:
-    heads = [tag("th", column.name, scope="col", class_=_of(column)) for column in block.columns]
+    heads = [_head(column) for column in block.columns]
     rows = [_row(block, *each) for each in zip(block.rows, block.under, strict=True)]
     drawn = tag("table", tag("thead", tag("tr", heads)), tag("tbody", rows))
     names = f"table: {', '.join(column.name for column in block.columns)}"
@@ -117,6 +118,10 @@ def _(block: Table) -> Html:
 def _row(block: Table, cells: list[str], under: str) -> list[Html]:
     row = tag("tr", [_cell(column, cell) for column, cell in zip(block.columns, cells, strict=True)])
     return [row, *([tag("tr", tag("td", under, colspan=len(cells)))] if under else [])]
+
+
+def _head(column: Column) -> Html:
+    return tag("th", column.name, scope="col", class_=_of(column)) if column.name else tag("td", "")
 
 
 def _cell(column: Column, cell: str) -> Html:

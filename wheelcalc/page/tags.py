@@ -53,7 +53,7 @@ def table(
     headers: Sequence[object], rows: Iterable[Sequence[object]], class_: str = "", caption: str | None = None
 ) -> Html:
     """Return a table; its header is repeated on each page, the first cell of a row heads the row."""
-    head = tag("thead", tag("tr", [tag("th", each, scope="col") for each in headers]))
+    head = tag("thead", tag("tr", [tag("th", each, scope="col") if each else tag("td") for each in headers]))
     body = [tag("tr", tag("th", first, scope="row"), [tag("td", each) for each in rest]) for first, *rest in rows]
     named = tag("caption", caption) if caption else ""
     return tag("table", named, head, tag("tbody", body), class_=class_ or None)

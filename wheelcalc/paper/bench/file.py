@@ -39,7 +39,7 @@ def bench_file(file: BuildFile, answer: TrueAnswer) -> str:
     whole = to_html(answer.page())
     foot = Html("\n").join(
         [
-            tag("details", tag("summary", "The whole answer"), whole, class_="whole"),
+            tag("section", tag("details", tag("summary", "The whole answer"), whole), aria_label="The whole answer"),
             Html("<noscript>The boxes to tick need JavaScript; the whole answer above does not.</noscript>"),
             Html(
                 f'<script type="application/json" id="kept">{_data({"state": state, "advise": next_turns(answer)})}</script>'

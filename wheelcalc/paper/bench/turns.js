@@ -11,7 +11,7 @@ async function advise() {
   const ticks = found.turns.map((each) => tick(number, each, turned[each.rim_hole] === each.turns));
   const figure = (name, digits) => make("tr", {}, make("th", { scope: "row" }, name.replace("_mm", ", mm")),
     ...["before", "now", "after", "after_reads"].map((when) => make("td", {}, number_of(found[when], name, digits))));
-  const table = make("table", {}, make("thead", {}, make("tr", {}, ...["", "as read", "now", "after", "next readings"].map((word) => make("th", { scope: "col" }, word)))),
+  const table = make("table", {}, make("thead", {}, make("tr", {}, make("td"), ...["as read", "now", "after", "next readings"].map((word) => make("th", { scope: "col" }, word)))),
     make("tbody", {}, figure("lateral_mm", 2), figure("radial_mm", 2), figure("dish_mm", 2)));
   show(make("h2", {}, found.verdict), ...findings, ...again,
     ticks.length ? make("p", {}, "Tighter is clockwise, seen from the tyre. Tick each nipple as you turn it.") : null,

@@ -53,7 +53,7 @@ def _block(block: Block, build: Build) -> Html:
     for reading in block.readings:
         for key in reading.keys:
             rows.append(_row(reading, key, build))
-    head = tag("tr", [tag("th", each, scope="col") for each in ("", "between", "1", "2", "3", "in the file")])
+    head = tag("tr", tag("td"), [tag("th", each, scope="col") for each in ("between", "1", "2", "3", "in the file")])
     grid = tag("table", tag("thead", head), tag("tbody", rows), class_="log readings")
     drawn = tag("figure", Html(block.draw().svg()))
     return tag("div", tag("h3", block.title), tag("div", drawn, grid, class_="reading"), class_="keep")
