@@ -75,7 +75,7 @@ svg { display: block; max-width: 100%; height: auto; }
 .reading figure { width: 36mm; margin: 0 0 0.5mm; }
 .reading table { margin-bottom: 1mm; }
 .log.readings td, .log.readings th { height: 4.7mm; line-height: 1.05; }
-.readings td:first-of-type { width: 42%; }
+.readings tbody td:first-of-type { width: 42%; }
 .readings .blank { height: 3.5mm; }
 .readings td:last-child, .readings thead th { white-space: nowrap; }
 .readings td, .readings th { font-size: 9.5pt; }
