@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -44,7 +43,7 @@ def test_no_line_is_wider_than_the_screen(call: list[str], monkeypatch: pytest.M
     written: list[str] = []
 
     def at_every_width(page: Page, screen: Screen, **how: bool) -> str:
-        written.extend(to_text(page, replace(screen, width=width), **how) for width in WIDTHS)
+        written.extend(to_text(page, screen._replace(width=width), **how) for width in WIDTHS)
         return written[0]
 
     monkeypatch.setattr("wheelcalc.page.text.to_text", at_every_width)

@@ -74,7 +74,7 @@ def test_all_exact_needs_no_facts() -> None:
 
 def test_spread_of_an_answer() -> None:
     """D: of a product of powers, relative errors times the powers, added in squares (small sigmas)."""
-    found = replace(estimate(DIAMETER, **FACTS), sigmas={"area": 0.01, "inertia_in_plane": 0.02})
+    found = estimate(DIAMETER, **FACTS)._replace(sigmas={"area": 0.01, "inertia_in_plane": 0.02})
     product = lambda section: section.area**2 / section.inertia_in_plane  # noqa: E731
     expected = math.hypot(2 * 0.01, 0.02) * product(found.section)
     assert found.spread(product) == pytest.approx(expected, rel=0.01)
@@ -167,7 +167,7 @@ def test_a_modulus_counts_until_every_product_of_it_was_heard() -> None:
 
 def test_large_errors_count_in_proportion() -> None:
     """D: an answer in proportion to a property known to 45 % is known to 45 %, though it is moved by less."""
-    found = replace(estimate(DIAMETER, **FACTS), sigmas={"area": 0.45})
+    found = estimate(DIAMETER, **FACTS)._replace(sigmas={"area": 0.45})
     assert found.spread(lambda section: section.area) == pytest.approx(0.45 * found.section.area, rel=1e-9)
 
 

@@ -13,7 +13,6 @@ from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.keys import keys
 from wheelcalc.files.values import UNIT
 from wheelcalc.page.blocks import Brief, Page
-from wheelcalc.page.html import to_html
 from wheelcalc.page.numbers import counted
 from wheelcalc.page.text import to_text
 from wheelcalc.wheel.constants import NEWTON_PER_KGF, NINETEEN_IN_TWENTY
@@ -108,6 +107,8 @@ class Answer:
         return as_records(found[wanted])
 
     def _repr_html_(self) -> str:
+        from wheelcalc.page.html import to_html  # noqa: PLC0415 - only a notebook shows it
+
         return to_html(self.page())
 
 

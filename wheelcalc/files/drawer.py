@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from wheelcalc.build.dimension import TOOL_SIGMA
 from wheelcalc.files.values import demand_one_line, shown
@@ -17,8 +16,7 @@ TAKERS = {"rim": "rim", "hub": "hub", "spokes": "spokes", "crank": "crank", "old
 ASIDE = ("title", "measuring")  # may stand in a drawer besides
 
 
-@dataclass(frozen=True)
-class Part:
+class Part(NamedTuple):
     """One part: the file that it is from, its kind ("rim", "hub", "spokes", "crank"), name, keys and tool."""
 
     file: str

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -96,8 +95,7 @@ _SIDE = re.compile(r"(?P<size>.*\S)[ ]+(?P<side>left|right)", re.DOTALL)
 _GROUPED = re.compile(r"[0-9]+(?:[ ,.'_\u2019\xa0\u2009\u202f][0-9]+)+(?![0-9/])")
 
 
-@dataclass(frozen=True)
-class Reading:
+class Reading(NamedTuple):
     """One value as it was read.
 
     Parameters

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -23,8 +23,7 @@ FEW = 1  # crosses, C: up to here a wheel is judged by what turning does to it
 RIDER, BIKE = 100_000.0, 20_000.0  # g
 
 
-@dataclass(frozen=True)
-class Torque:
+class Torque(NamedTuple):
     """The greatest of its kind: "driving" or "braking", [N mm], and how it was found."""
 
     what: str

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
@@ -14,8 +14,7 @@ DISAGREE, HARDLY_BY_CHANCE = 0.05, 0.01
 TOO_FAR = 4.0
 
 
-@dataclass(frozen=True)
-class Mean:
+class Mean(NamedTuple):
     """Weighted mean of several values of one quantity.
 
     Parameters

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from wheelcalc.page.numbers import counted
 from wheelcalc.wheel.findings import Finding
@@ -13,29 +12,25 @@ FEW = 240  # letters of assumptions, up to which one paragraph holds them
 Align = Literal["left", "right"]
 
 
-@dataclass(frozen=True)
-class Heading:
+class Heading(NamedTuple):
     """Names what follows it."""
 
     text: str
 
 
-@dataclass(frozen=True)
-class Sentence:
+class Sentence(NamedTuple):
     """One paragraph."""
 
     text: str
 
 
-@dataclass(frozen=True)
-class Listed:
+class Listed(NamedTuple):
     """Items in no order, a line each where they are short."""
 
     items: Sequence[str]
 
 
-@dataclass(frozen=True)
-class Step:
+class Step(NamedTuple):
     """One thing to do.
 
     Parameters
@@ -50,15 +45,13 @@ class Step:
     check: str = ""
 
 
-@dataclass(frozen=True)
-class Steps:
+class Steps(NamedTuple):
     """Things to do in this order, numbered."""
 
     items: Sequence[Step]
 
 
-@dataclass(frozen=True)
-class Column:
+class Column(NamedTuple):
     """One column of a table.
 
     Parameters
@@ -75,8 +68,7 @@ class Column:
     meaning: str = ""
 
 
-@dataclass(frozen=True)
-class Table:
+class Table(NamedTuple):
     """Rows below columns; the first column names the row.
 
     Parameters
@@ -108,22 +100,19 @@ class Table:
         return " ".join(f"{column.name}: {column.meaning}." for column in self.columns if column.meaning)
 
 
-@dataclass(frozen=True)
-class Findings:
+class Findings(NamedTuple):
     """What the reader must know besides, heaviest first."""
 
     items: Sequence[Finding]
 
 
-@dataclass(frozen=True)
-class Verbatim:
+class Verbatim(NamedTuple):
     """Lines that are copied as they stand, such as into a file."""
 
     lines: Sequence[str]
 
 
-@dataclass(frozen=True)
-class Figure:
+class Figure(NamedTuple):
     """A picture.
 
     Parameters
@@ -163,8 +152,7 @@ class Brief(str):
         return brief
 
 
-@dataclass(frozen=True)
-class Page:
+class Page(NamedTuple):
     """An answer laid out. Writers put the stops right below the verdict, cautions and notes below `answer`.
 
     Parameters

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from functools import singledispatch
+from typing import NamedTuple
 
 from wheelcalc.page.blocks import Block, Figure, Findings, Heading, Listed, Page, Sentence, Step, Steps, Table, Verbatim
 from wheelcalc.page.text_table import table_lines
@@ -18,8 +18,7 @@ INK = {"stop": "\x1b[1;31m", "caution": "\x1b[1;33m", "note": "\x1b[1m", "headin
 PLAIN = "\x1b[0m"
 
 
-@dataclass(frozen=True)
-class Screen:
+class Screen(NamedTuple):
     """Where the text is read.
 
     Parameters

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -60,8 +59,7 @@ def cut_lengths(wheel: Wheel, tensions: Floats, shrink: float) -> Floats:
 NOT_READ = ("spokes.", "tension.", "rim.section")  # keys of the budget that no reading makes surer
 
 
-@dataclass(frozen=True)
-class Share:
+class Share(NamedTuple):
     """What one reading, or something that nobody reads, does to one side's length.
 
     Parameters

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -18,8 +18,7 @@ GRADES = (1.0, 0.5)
 WORTH_SAYING = 0.01  # ours: a remedy that gains less than one in a hundred is none
 
 
-@dataclass(frozen=True)
-class Remedy:
+class Remedy(NamedTuple):
     """What to do, and the chance of the line (of its worse part) after it."""
 
     text: str

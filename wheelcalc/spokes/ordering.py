@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -23,16 +23,14 @@ BETWEEN_EQUAL_ONES = 1e-6  # per spoke and mm2 off the window's middle: decides 
 EDGE = 1e-9  # mm: an end on the window's edge is inside, whatever the rounding
 
 
-@dataclass(frozen=True)
-class Window:
+class Window(NamedTuple):
     """Where a spoke's end may sit: `short` of the intended end at most, `beyond` it at most [mm]."""
 
     short: float
     beyond: float
 
 
-@dataclass(frozen=True)
-class Stock:
+class Stock(NamedTuple):
     """Spoke lengths that can be had [mm], and how many of each (None: any number)."""
 
     lengths: tuple[float, ...]
@@ -124,8 +122,7 @@ def _runs(count: int) -> tuple[Ints, Ints]:
     return first, last
 
 
-@dataclass(frozen=True, eq=False)
-class _Spokes:
+class _Spokes(NamedTuple):
     """Spokes of one side, shortest first."""
 
     side: str

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -20,8 +19,7 @@ SAME = 1e-6  # of the least load: nodes this alike are equally weak
 OPPOSITE_VALVE = np.pi  # rad
 
 
-@dataclass(frozen=True, eq=False)
-class Standing:
+class Standing(NamedTuple):
     """A wheel under a load that presses its rim inward at one hole.
 
     Parameters

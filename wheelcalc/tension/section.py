@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import Section, above, one_of
 
 
-@dataclass(frozen=True)
-class Material:
+class Material(NamedTuple):
     """What a rim is made of; reference/materials.toml has the usual ones.
 
     Parameters
@@ -60,8 +60,7 @@ THINNEST = 0.3  # mm, C: no rim's wall is thinner; a mass given in kg lands far 
 THICKEST = 1 / 3  # of the smaller of width and depth: above, nothing is left of a hollow section
 
 
-@dataclass(frozen=True)
-class SectionEstimate:
+class SectionEstimate(NamedTuple):
     """A section and how well it is known.
 
     Parameters

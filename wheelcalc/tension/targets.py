@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -15,8 +15,7 @@ from wheelcalc.wheel.wheel import Wheel
 BOTH = "both"
 
 
-@dataclass(frozen=True)
-class Limit:
+class Limit(NamedTuple):
     """An upper bound of the tension.
 
     Parameters

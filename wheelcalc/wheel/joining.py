@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 
@@ -135,8 +135,7 @@ class Lacing:
         return sorted(set(range(1, self.holes_of(side) + 1)) - set(self.hub_hole[self.on(side)].tolist()))
 
 
-@dataclass(frozen=True)
-class Counts:
+class Counts(NamedTuple):
     """Holes of rim and hub, and how the flanges stand to each other.
 
     Parameters
