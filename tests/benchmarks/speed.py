@@ -14,28 +14,42 @@ for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[name] = "1"
 os.environ.pop("OPENBLAS_CORETYPE", None)
 
+from collections import deque
 from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
 
 from tests.benchmarks import batch_lengths, start_up, structure
-from tests.benchmarks.timing import HEAD, Row, growth, median
+from tests.benchmarks.timing import HEAD, Row, growth, median, paired
 from tests.making.pluck_sessions import heard, session
-from tests.making.random_jars import WINDOW, random_jar
+from tests.making.random_jars import WINDOW, random_jar, random_shed
 from tests.making.random_wheels import untrue
 from tests.making.true_by_readings import estimated
-from wheelcalc.salvage.jar import search
+from tests.oracles.whole_wheels import every_wheel
+from wheelcalc.answers import salvage
+from wheelcalc.salvage.jar import pooled, search
 
 
 def jars() -> Iterator[Row]:
     def job_of(spokes: int) -> partial[object]:
         rims, hubs, _ = random_jar(5, rims=8, hubs=8)
-        return partial(search, rims, hubs, random_jar(5, spokes=spokes)[2], WINDOW, 90.0)
+        return partial(search, rims, hubs, pooled(random_jar(5, spokes=spokes)[2]), WINDOW, 90.0)
+
+    def whole() -> None:
+        """The same patterns laced and computed as wheels, one after the other, and not yet held against any spoke."""
+        rims, hubs, spokes = random_jar(5, rims=8, hubs=8, spokes=24)
+        deque(every_wheel(rims, hubs, pooled(spokes)), maxlen=0)
 
     tried = job_of(24)().tried
-    yield Row(f"jar search, {tried} combinations", median(job_of(24), 9), "", None, "")
-    yield growth("jar search, pairs of spoke lots", (12, 24, 48, 96), job_of)
+    yield paired(f"jar search, {tried} patterns", job_of(24), "each laced and computed whole", whole, 3)
+    yield growth("jar search, lots of spokes", (12, 24, 48, 96), job_of)
+    tree = random_shed(7)
+    shed = median(lambda: salvage(tree), 5)
+    yield Row("salvage, 40 lots, 10 rims, 10 hubs", shed, "asked", 2.0, f"{shed / 2:.2f}")
+    yield growth(
+        "salvage, 10 rims, 10 hubs, lots", (10, 20, 40, 80), lambda lots: partial(salvage, random_shed(7, lots))
+    )
 
 
 def truing() -> Iterator[Row]:

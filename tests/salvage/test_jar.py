@@ -1,77 +1,22 @@
 """What the jar can build against brute force over whole wheels, its chances against sampling, its speed."""
 
-import itertools
-import time
-from dataclasses import replace
+from collections import Counter
 
 import numpy as np
 import pytest
 import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.sparse import csr_array
-from scipy.sparse.csgraph import maximum_flow
 
-from tests.making.random_jars import WINDOW, random_jar
+from tests.making.random_jars import SIDES, WINDOW, random_jar, random_shed
+from tests.oracles.whole_wheels import cut_of, every_wheel, most_served, whole_wheel
 from wheelcalc import answers
+from wheelcalc.answers.salvaging import jar
 from wheelcalc.salvage.jar import chance_of_lines, errors_of, pooled, search, unserved
 from wheelcalc.spokes.ordering import normal_share, plan
-from wheelcalc.tension import targets
-from wheelcalc.wheel import lacing
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.parts import Flange, Hub, Rim
 from wheelcalc.wheel.wheel import Wheel
-
-SIDES = ("left", "right")
-
-
-def whole_wheel(rim, hub, crosses):
-    pattern = lacing.crossed(rim.holes, dict(zip(SIDES, crosses, strict=True)), rim.first_hole, hub.phase)
-    return Wheel(rim, hub, pattern)
-
-
-def cut_of(wheel, rim, wires):
-    """Length that each spoke would have to be, one side's wire each."""
-    tensions = targets.per_spoke(wheel, targets.by_side(wheel, rim.tension))
-    shrink = targets.hoop_force(wheel, tensions) * rim.give
-    out = {}
-    for side, wire in zip(SIDES, wires, strict=True):
-        mask = wheel.lacing.on(side)
-        out[side] = wheel.lengths[mask] - replace(wheel, wires=wire).stretches(tensions)[mask] - shrink
-    return out
-
-
-def most_served(cut, pools):
-    """The most spokes that the jar can serve: maximum flow from lots to spokes (scipy), no order and no greed in it."""
-    ids = [id(pools[side]) for side in SIDES]
-    lots = [
-        (key, length, count)
-        for key, pool in dict(zip(ids, pools.values(), strict=True)).items()
-        for length, count in zip(pool.stock.lengths, pool.stock.counts, strict=True)
-    ]
-    spokes = [(key, each) for key, side in zip(ids, SIDES, strict=True) for each in cut[side]]
-    size = 2 + len(lots) + len(spokes)
-    edges = np.zeros((size, size), dtype=np.int32)
-    for i, (key, length, count) in enumerate(lots):
-        edges[0, 2 + i] = count
-        for j, (own, each) in enumerate(spokes):
-            inside = -WINDOW.short - 1e-9 <= length - each <= WINDOW.beyond + 1e-9
-            edges[2 + i, 2 + len(lots) + j] = key == own and inside
-    edges[2 + len(lots) :, 1] = 1
-    return maximum_flow(csr_array(edges), 0, 1).flow_value
-
-
-def every_wheel(rims, hubs, pools, widest=90.0):
-    """Every wheel of half the rim's holes on each flange, built whole, one after the other."""
-    for (r, rim), (h, hub) in itertools.product(enumerate(rims), enumerate(hubs)):
-        holes = hub.hub.left.holes
-        if 2 * holes != rim.rim.holes:
-            continue
-        able = [k for k in range(8) if 360 * k / holes <= widest and (k == 0 or holes % 2 == 0)]
-        for crosses in itertools.product(able, able):
-            wheel = whole_wheel(rim.rim, hub.hub, crosses)
-            for a, b in itertools.product(range(len(pools)), repeat=2):
-                yield (r, h, *crosses, a, b), wheel, cut_of(wheel, rim, (pools[a].wire, pools[b].wire))
 
 
 def safe(cut, pools):
@@ -97,7 +42,7 @@ def compared_by_brute_force(seed):
         own = dict(zip(SIDES, (pools[i] for i in place[4:]), strict=True))
         if not safe(cut, own):
             continue
-        served = most_served(cut, own)
+        served = most_served(cut, own, WINDOW)
         whole = served == len(wheel.lacing)
         complete += whole
         if whole:
@@ -124,7 +69,7 @@ def test_the_nearest_miss_of_a_rim_and_hub_lacks_no_more_than_any_other(seed):
     lacks = {}
     for place, wheel, cut in every_wheel(rims, hubs, pools):
         own = dict(zip(SIDES, (pools[i] for i in place[4:]), strict=True))
-        lacks.setdefault(place[:2], {})[place] = len(wheel.lacing) - most_served(cut, own)
+        lacks.setdefault(place[:2], {})[place] = len(wheel.lacing) - most_served(cut, own, WINDOW)
     assert found.short
     for each in found.short:
         # the sieve counts spokes in reach, which is at least what can be served
@@ -292,35 +237,45 @@ def test_which_old_spokes_may_serve_again(keys, serve, why):
     assert ("one-spoke-broke" in {finding.name for finding in answer.findings}) == (keys.get("broken") == 1)
 
 
-def test_a_shed_of_forty_lots_ten_rims_and_ten_hubs_in_two_seconds():
-    rng = np.random.default_rng(7)
-    rims = [
-        {
-            "name": f"rim {i}",
-            "holes": int(rng.choice([28, 32, 36])),
-            "erd": float(rng.uniform(540, 606)),
-            "erd_to": "spoke end",
-        }
-        for i in range(10)
-    ]
-    hubs = []
-    for i in range(10):
-        holes = int(rng.choice([14, 16, 18]))
-        flange = {"holes": holes, "pcd": float(rng.uniform(38, 60)), "offset": float(rng.uniform(17, 36))}
-        hubs.append({"name": f"hub {i}", "over_locknut": 130, "left": {**flange, "offset": 34}, "right": flange})
-    lots = [
-        {
-            "wire": str(rng.choice(["2.0", "1.8", "2.0/1.8/2.0"])),
-            "on_hand": {str(int(rng.integers(255, 300))): int(rng.integers(4, 40))},
-        }
-        for _ in range(40)
-    ]
-    start = time.process_time()
-    answer = answers.salvage({"tension": {"target": "1000 N"}, "jar": {"rims": rims, "hubs": hubs, "spokes": lots}})
-    taken = time.process_time() - start
-    assert answer.jar.whole
+def test_a_shed_of_forty_lots_ten_rims_and_ten_hubs_builds_no_more_wheels_than_it_shows(monkeypatch):
+    """All patterns are sifted as arrays; whole wheels are built of those planned and shown only, however many lots there are."""
+    built = Counter()
+
+    def counted(name):
+        plain = getattr(jar, name)
+
+        def call(*args, **keys):
+            built[name] += 1
+            return plain(*args, **keys)
+
+        monkeypatch.setattr(jar, name, call)
+
+    for name in ("wheel_of", "plan", "search", "fit"):
+        counted(name)
+    wheels = []
+    for lots in (10, 20, 40):
+        built.clear()
+        tree = random_shed(7, lots)
+        answer = answers.salvage(tree)
+        assert answer.jar.whole
+        rims, hubs = (
+            [sum(part["holes"] for part in parts(each)) for each in tree["jar"][kind]] for kind, parts in PARTS.items()
+        )
+        uneven = sum(0 < abs(rim - hub) <= jar.MOST_HOLES_APART for rim in rims for hub in hubs)
+        assert uneven > 20
+        planned = jar.PLANNED + 3 * jar.NEAR_MISSES
+        assert built["search"] == 1
+        assert built["fit"] <= 10
+        assert built["wheel_of"] <= 4 * uneven + planned + jar.SHOWN + jar.NEAR_MISSES
+        assert built["plan"] <= 6 * planned  # each side by itself, what lacks of each, with lengths in use and anew
+        wheels.append(built["wheel_of"])
     assert answer.jar.near
-    assert taken < 2.0  # of the processor, whatever else runs on it; 1 s when this was written
+    assert answer.jar.landing > 5 * jar.PLANNED  # of these one at a time would be planned without the sieve
+    assert answer.jar.tried > 5000
+    assert wheels[-1] <= 1.3 * wheels[0]
+
+
+PARTS = {"rims": lambda rim: [rim], "hubs": lambda hub: [hub[side] for side in SIDES]}
 
 
 @given(st.lists(st.floats(-40, 40), min_size=1, max_size=20))

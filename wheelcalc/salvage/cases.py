@@ -85,10 +85,16 @@ def wheel_of(build: Build) -> Wheel:
     """Return the wheel; its lacing is made once for all wheels that share it, since slips mostly move a distance."""
     if any(key in build for key in MOVED_BY_READINGS):
         return assemble.wheel(build)
-    facts = tuple(
-        (key, entry.value, entry.origin) for key, entry in build.items() if key.startswith("lacing.") or key in COUNTS
-    )
-    return assemble.wheel(build, _as_paired(_lacing(facts), build.value("old_wheel.pair_spokes", "")))
+    return assemble.wheel(build, lacing_of(build))
+
+
+def lacing_of(build: Build) -> Lacing:
+    """Return the lacing of these counts and crosses, made once."""
+    if any(key in build for key in MOVED_BY_READINGS):
+        return assemble.lacing(build)
+    told = (key for key in build if key.startswith("lacing.") or key in COUNTS)
+    facts = tuple((key, build[key].value, build[key].origin) for key in told)
+    return _as_paired(_lacing(facts), build.value("old_wheel.pair_spokes", ""))
 
 
 def _as_paired(lacing: Lacing, said: str) -> Lacing:
@@ -113,7 +119,7 @@ MOVED_BY_READINGS = ("lacing.spokes", *(f"hub.{side}.pair_spacing" for side in S
 COUNTS = ("rim.holes", "rim.first_hole", "hub.left.holes", "hub.right.holes", "hub.phase")
 
 
-@lru_cache(maxsize=128)
+@lru_cache(maxsize=512)
 def _lacing(facts: tuple[tuple[str, Any, str], ...]) -> Lacing:
     return assemble.lacing(Build({key: Dimension(value, 0.0, origin) for key, value, origin in facts}))
 

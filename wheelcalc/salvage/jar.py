@@ -201,11 +201,8 @@ def search(
 
 def _heads_agree(hubs: Sequence[HubChoice], pools: Sequence[Pool]) -> Bools:
     """Whether the spokes' heads go with both flanges, (hub, wire left, wire right)."""
-    left, right = (
-        np.array([[pool.head in ("", each.hub.flange(side).spoke_head) for pool in pools] for each in hubs])
-        for side in SIDES
-    )
-    return np.asarray(left[:, :, None] & right[:, None, :])
+    both = [[dict(zip(SIDES, (one, other), strict=True)) for other in pools] for one in pools]
+    return np.array([[[heads_agree(each.hub, pair) for pair in row] for row in both] for each in hubs])
 
 
 def _within(pool: Pool, low: Floats, high: Floats) -> Ints:
@@ -271,18 +268,22 @@ def _nearest(able: Bools, missing: Ints, off: Floats, needs: Ints) -> list[Candi
 
 def unserved(cut: Floats, pool: Pool, window: Window) -> int:
     """How many spokes of one side a pool cannot serve: each in turn, shortest first, takes the shortest that does (D)."""
-    left = dict(zip(pool.stock.lengths, pool.stock.counts or (), strict=True))
-    lacking = 0
-    for each in np.sort(cut):
-        fits = (
-            n for n, count in left.items() if count and each - window.short - EDGE <= n <= each + window.beyond + EDGE
-        )
-        length = min(fits, default=None)
-        if length is None:
-            lacking += 1
+    lengths, left = pool.stock.lengths, list(pool.stock.counts or ())
+    lacking = at = 0
+    for each in np.sort(cut).tolist():
+        # what is too short for this spoke, or used up, is so for every longer one
+        while at < len(lengths) and (not left[at] or lengths[at] < each - window.short - EDGE):
+            at += 1
+        if at < len(lengths) and lengths[at] <= each + window.beyond + EDGE:
+            left[at] -= 1
         else:
-            left[length] -= 1
+            lacking += 1
     return lacking
+
+
+def heads_agree(hub: Hub, pools: Mapping[str, Pool]) -> bool:
+    """Whether each side's spokes have heads that its flange takes."""
+    return all(pools[side].head in ("", hub.flange(side).spoke_head) for side in SIDES)
 
 
 def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, side: str, widest_deg: float) -> _Side:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import product
 from typing import Any
 
@@ -21,7 +22,7 @@ from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.joined.findings import no_sideways_pull, pattern_findings
 from wheelcalc.joined.target import Target, target_of
 from wheelcalc.measuring import assemble
-from wheelcalc.salvage.cases import pattern_by_counts
+from wheelcalc.salvage.cases import lacing_of, pattern_by_counts, wheel_of
 from wheelcalc.salvage.jar import (
     Candidate,
     Found,
@@ -31,6 +32,7 @@ from wheelcalc.salvage.jar import (
     SpokeChoice,
     chance_of_lines,
     errors_of,
+    heads_agree,
     pooled,
     search,
     unserved,
@@ -50,7 +52,8 @@ THIS_RIM, THIS_HUB = "this rim", "this hub"
 # against them, and so many near misses.
 PLANNED, SHOWN, NEAR_MISSES = 140, 80, 10
 MOST_HOLES_APART = 8  # ours: a rim with so many holes more or fewer than the hub is not looked at
-CROSSES_TRIED = (0, 1, 2, 3)  # where the counts of rim and hub differ, the same on both sides
+CROSSES_TRIED = (0, 1, 2, 3)  # of each side, where the counts of rim and hub differ
+SIEVE_MORE = 0.15  # mm: what the sieve of such wheels leaves out of a spoke's stretch; planned, each is computed whole
 # C: spacers cost nothing, a frame builder does.
 FRAME_ORDER = ("fits", "fits with spacers", "needs respacing", "does not fit")
 
@@ -227,6 +230,16 @@ class _Part:
     fits: str = ""
     stops: tuple[Finding, ...] = ()
 
+    @cached_property
+    def of_rim(self) -> dict[str, Dimension]:
+        """The rim's dimensions alone."""
+        return {key: entry for key, entry in self.build.items() if key.startswith("rim.")}
+
+    @cached_property
+    def without_rim(self) -> dict[str, Dimension]:
+        """All others."""
+        return {key: entry for key, entry in self.build.items() if not key.startswith("rim.")}
+
 
 def jar_of(file: BuildFile) -> JarAnswer | None:
     """Return what can be built, None where the file has no jar.
@@ -339,29 +352,58 @@ def _even(shed: _Shed) -> tuple[Found, int]:
 
 
 def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
-    """Wheels whose rim and hub differ in count, one after the other; fewest lacking first."""
+    """Wheels whose rim and hub differ in count, or whose flanges do, rim by rim and hub by hub; fewest lacking first."""
     out, tried = [], 0
+    window = Window(shed.window.short + SIEVE_MORE, shed.window.beyond + SIEVE_MORE)
     for (r, rim), (h, hub) in product(enumerate(shed.rims), enumerate(shed.hubs)):
-        alike = hub.build.hub.left.holes == hub.build.hub.right.holes
+        flanges = assemble.hub(hub.build)
+        alike = flanges.left.holes == flanges.right.holes
         if (alike and not _apart(rim, hub)) or abs(_apart(rim, hub)) > MOST_HOLES_APART:
             continue
-        for crosses in CROSSES_TRIED:
-            try:
-                wheel, cut, _ = _wheel_of(_together(rim, hub, dict.fromkeys(SIDES, crosses)))
-            except InputError:
-                continue
-            tried += len(shed.pools)
-            for index, pool in enumerate(shed.pools):
-                own = {side: cut[wheel.lacing.on(side)] for side in SIDES}
-                lacking = unserved(np.concatenate([*own.values()]), pool, shed.window)
-                if lacking <= len(cut) // 2:
-                    out.append(Candidate(r, h, crosses, crosses, index, index, lacking, 1.0))
+        pairs = [
+            (left, right)
+            for left, right in product(range(len(shed.pools)), repeat=2)
+            if heads_agree(flanges, {"left": shed.pools[left], "right": shed.pools[right]})
+        ]
+        for crosses, cut in _uneven_cuts(rim, hub):
+            tried += len(pairs)
+            lacks = {side: [unserved(own, pool, window) for pool in shed.pools] for side, own in cut.items()}
+            for left, right in pairs:
+                lacking = lacks["left"][left] + lacks["right"][right]
+                if left == right and lacking <= _half(cut):
+                    lacking = unserved(np.concatenate([*cut.values()]), shed.pools[left], window)
+                if lacking <= _half(cut):
+                    out.append(Candidate(r, h, *crosses, left, right, lacking, 1.0))
     return sorted(out, key=lambda each: each.missing), tried
+
+
+def _half(cut: Mapping[str, Floats]) -> int:
+    """Half of a wheel's spokes: one that lacks more is no near miss."""
+    return sum(map(len, cut.values())) // 2
+
+
+def _uneven_cuts(rim: _Part, hub: _Part) -> Iterator[tuple[tuple[int, int], dict[str, Floats]]]:
+    """Every pair of crosses that can be laced, and what each side's spokes would have to be cut to [mm].
+
+    What spokes and rim give is taken from the first of them: it changes by less than SIEVE_MORE with the crosses and wire.
+    """
+    first: tuple[Wheel, dict[str, float]] | None = None
+    for crosses in product(CROSSES_TRIED, repeat=2):
+        build = _together(rim, hub, dict(zip(SIDES, crosses, strict=True)))
+        try:
+            if first is None:
+                wheel, cut, _ = _wheel_of(build)
+                first = wheel, {side: float((wheel.lengths - cut)[wheel.lacing.on(side)].mean()) for side in SIDES}
+            lacing = lacing_of(build)
+        except InputError:
+            continue
+        wheel, given = replace(first[0], lacing=lacing), first[1]
+        yield crosses, {side: wheel.lengths[lacing.on(side)] - given[side] for side in SIDES}
 
 
 def _wheel_of(build: Build) -> tuple[Wheel, Floats, Target]:
     """A wheel, the length that each of its spokes would have to be cut to [mm], and the target tensions."""
-    wheel = assemble.wheel(build)
+    wheel = wheel_of(build)
     target = target_of(build, wheel)
     return wheel, cut_lengths(wheel, target.per_spoke, target.shrink), target
 
@@ -467,7 +509,7 @@ def _judged(choice: JarBuild, shed: _Shed) -> JarBuild:
     hub = next(part for part in shed.hubs if part.name == choice.hub)
     build = _together(rim, hub, choice.crosses, choice.wires)
     in_bike = against_the_bike(build, present_bead_seat(shed.build))
-    found = [*hub.stops, *in_bike, *_speaks_against(build, assemble.wheel(build)), *_moved(choice, shed.pools)]
+    found = [*hub.stops, *in_bike, *_speaks_against(build, wheel_of(build)), *_moved(choice, shed.pools)]
     spacers = chosen_spacers(hub.build) or (0.0, 0.0)
     return replace(
         choice, fits=hub.fits, spacers=(spacers[0], spacers[1]), findings=tuple(by_weight(list(dict.fromkeys(found))))
@@ -572,8 +614,7 @@ def _hub_choice(part: _Part) -> HubChoice:
 
 def _together(rim: _Part, hub: _Part, crosses: dict[str, int], wires: dict[str, Wire] | None = None) -> Build:
     """Return the dimensions of one wheel: this rim, that hub, these crosses and spokes."""
-    entries = {key: entry for key, entry in hub.build.items() if not key.startswith("rim.")}
-    entries |= {key: entry for key, entry in rim.build.items() if key.startswith("rim.")}
+    entries = hub.without_rim | rim.of_rim
     entries |= {f"lacing.crosses.{side}": Dimension(k) for side, k in crosses.items()}
     for side, wire in (wires or {}).items():
         entries[f"spokes.wire.{side}"] = Dimension((wire.head_end, wire.middle, wire.thread_end))
