@@ -388,8 +388,8 @@ def _uneven_cuts(rim: _Part, hub: _Part) -> Iterator[tuple[tuple[int, int], dict
     What spokes and rim give is taken from the first of them: it changes by less than SIEVE_MORE with the crosses and wire.
     """
     first: tuple[Wheel, dict[str, float]] | None = None
-    for crosses in product(CROSSES_TRIED, repeat=2):
-        build = _together(rim, hub, dict(zip(SIDES, crosses, strict=True)))
+    for left, right in product(CROSSES_TRIED, repeat=2):
+        build = _together(rim, hub, {"left": left, "right": right})
         try:
             if first is None:
                 wheel, cut, _ = _wheel_of(build)
@@ -398,7 +398,7 @@ def _uneven_cuts(rim: _Part, hub: _Part) -> Iterator[tuple[tuple[int, int], dict
         except InputError:
             continue
         wheel, given = replace(first[0], lacing=lacing), first[1]
-        yield crosses, {side: wheel.lengths[lacing.on(side)] - given[side] for side in SIDES}
+        yield (left, right), {side: wheel.lengths[lacing.on(side)] - given[side] for side in SIDES}
 
 
 def _wheel_of(build: Build) -> tuple[Wheel, Floats, Target]:
