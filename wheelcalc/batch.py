@@ -222,19 +222,11 @@ class Wheels:
         shape = np.broadcast_shapes(self.shape, width.shape, chain.shape)
         width, chain = (np.broadcast_to(each, shape)[..., None] for each in (width, chain))
         _refuse(~np.isfinite(width), width, "missing", "a width in mm")
-        widest = float(width.max())
-        ways = (
-            _multiples(widest)
-            if on_hand is None
-            else stacked(np.zeros((1, 2)), on_hand, widest + max([slack, *on_hand]))
-        )
+        ways = _spacer_pairs(float(width.max()), on_hand, slack)
         if len(ways) * width.size > MOST_PLANS:
             raise InputError("missing", f"found {width.size} wheels with {len(ways)} ways each; give fewer at once")
-        off = np.abs(width - ways.sum(axis=-1))
-        kept = off <= np.maximum(off.min(axis=-1, keepdims=True), 0.0 if on_hand is None else slack) + CLOSE
-        those = np.argsort(~kept, axis=-1, kind="stable")[..., : int(kept.sum(axis=-1).max())]
-        left, right = ways.T[:, those]
-        kept, over, move = np.take_along_axis(kept, those, axis=-1), width - left - right, cog_shift(left, right)
+        left, right, kept = _filling(width, ways, 0.0 if on_hand is None else slack)
+        over, move = width - left - right, cog_shift(left, right)
         ratio, error = self._moved_ratio(move), chain - move
         order = in_order(left, right, even=evenness(ratio), error=error, over=over, last=~kept)[..., :most]
 
@@ -368,6 +360,22 @@ def _flexibility(wire: Wire, lengths: Floats) -> Floats:
         )
     per_mm = wire.flexibility(shortest + 1.0) - wire.flexibility(shortest)
     return wire.flexibility(shortest) + per_mm * (lengths - shortest)
+
+
+def _spacer_pairs(widest: float, on_hand: Mapping[float, int] | None, slack: float) -> Floats:
+    """Return every pair of spacers, left and right, that may fill any width up to the widest [mm], (ways, 2)."""
+    if on_hand is None:
+        return _multiples(widest)
+    return stacked(np.zeros((1, 2)), on_hand, widest + max([slack, *on_hand]))
+
+
+def _filling(width: Floats, ways: Floats, slack: float) -> tuple[Floats, Floats, Bools]:
+    """Return the pairs that come nearest to each wheel's width, or within the slack: left, right, and which of them do."""
+    off = np.abs(width - ways.sum(axis=-1))
+    kept = off <= np.maximum(off.min(axis=-1, keepdims=True), slack) + CLOSE
+    first = np.argsort(~kept, axis=-1, kind="stable")[..., : int(kept.sum(axis=-1).max())]
+    left, right = ways.T[:, first]
+    return left, right, np.take_along_axis(kept, first, axis=-1)
 
 
 def _multiples(missing: float) -> Floats:
