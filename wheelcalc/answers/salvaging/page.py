@@ -129,9 +129,9 @@ def slips(found: Verdict) -> list[Block]:
     return [*head, Sentence(found.look), Table(columns, found.explanations[:SLIPS])]
 
 
-def builds(jar: JarAnswer) -> list[Block]:
-    """What can be built of the jar, what nearly, and what was not tried."""
-    shown = list(enumerate(jar.whole[:BUILDS], start=1))
+def builds(jar: JarAnswer, most: int = BUILDS) -> list[Block]:
+    """What can be built of the jar, so many at most, what nearly, and what was not tried."""
+    shown = list(enumerate(jar.whole[:most], start=1))
     out: list[Block] = [
         Heading(f"What you can build ({jar.landing} of {jar.tried} patterns have spokes enough in reach):")
     ]

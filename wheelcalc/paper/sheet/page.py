@@ -108,7 +108,7 @@ ul.samples svg { flex: none; }
   .measure { columns: 1; } .pair, .reading, .two-sides, .maps, .checked { display: block; }
   ul.tick.two { columns: 1; }
   .head { flex-wrap: wrap; } .head p { border-left: 0; max-width: none; white-space: normal; overflow-wrap: anywhere; }
-  section > table, .labels, .passes { display: block; overflow-x: auto; }
+  section > table, .labels, .passes, .scroll { display: block; overflow-x: auto; }
   .reading figure { width: 80mm; max-width: 100%; }
   .maps figure, .maps p { margin-bottom: 3mm; }
   .ruler .corner { position: static; width: auto; }

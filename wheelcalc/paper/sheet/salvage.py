@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from wheelcalc.answers.salvaging.jar import JarAnswer
+from wheelcalc.answers.salvaging import page as said
 from wheelcalc.answers.salvaging.old import OldWheel
-from wheelcalc.answers.salvaging.rim import Outcome, RimAnswer
-from wheelcalc.page.tags import BOX, Html, blank, joined, table, tag, to_tick
+from wheelcalc.page.blocks import Block
+from wheelcalc.page.html import elements
+from wheelcalc.page.tags import BOX, Html, blank, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
-from wheelcalc.paper.sheet.order import chance
 from wheelcalc.salvage.first_page import steps
-from wheelcalc.salvage.slips import Verdict
-from wheelcalc.wheel.parts import SIDES
 
-BUILDS, SLIPS = 8, 6  # lines shown
+BUILDS = 8  # lines shown: two more than on a screen
 
 
 def salvage_page(material: Material) -> list[Html]:
@@ -24,9 +22,9 @@ def salvage_page(material: Material) -> list[Html]:
     return [
         *(_first_page(material) if unread else []),
         *(_old_wheel(answer.old_wheel) if answer.old_wheel else []),
-        *(_slips(answer.slips) if answer.slips else []),
-        *(_old_rim(answer.old_rim, new_page=unread) if answer.old_rim else []),
-        *(_builds(answer.jar) if answer.jar else []),
+        *([_kept(said.slips(answer.slips))] if answer.slips else []),
+        *([_kept(said.old_rim(answer.old_rim), new_page=unread)] if answer.old_rim else []),
+        *(elements(said.builds(answer.jar, BUILDS)) if answer.jar else []),
         findings(answer.findings, notes=False),
     ]
 
@@ -67,74 +65,13 @@ def _bare_rim() -> Html:
 
 
 def _old_wheel(old: OldWheel) -> Iterator[Html]:
-    rows = [
-        [f"old wheel, {side} spokes", f"{each.value:.1f}", f"+-{old.within(each.sigma):.1f}"]
-        for side, each in old.gauged.sides.items()
-    ]
-    if old.measured is not None:
-        rows.append(["measured", f"{old.measured.value:.1f}", f"+-{old.within(old.measured.sigma):.1f}"])
-    rows.append(["all together", f"{old.combined.value:.1f}", f"+-{old.combined.within:.1f}"])
-    said = "" if old.apart is None else f"Measured less old wheel: {old.apart:+.1f} mm; {old.agreement}."
-    yield tag(
-        "div",
-        tag("h3", "The rim, by the old wheel"),
-        table(["from", "rim.erd to the spoke end, mm", "19 times in 20"], rows),
-        tag("p", said) if said else "",
-        class_="keep",
-    )
+    yield _kept(said.old_wheel(old), "The rim, by the old wheel")
     if old.spokes is not None:
-        found = (f"{line.side} {line.length:g} mm, {line.count} + {line.spares}" for line in old.spokes.lines)
-        yield tag("p", "Spokes for the new wheel with that rim: ", tag("b", "; ".join(found)), ".")
+        lines = (f"{line.side} {line.length:g} mm, {line.count} + {line.spares}" for line in old.spokes.lines)
+        yield tag("p", "With spares: ", tag("b", "; ".join(lines)), ".")
 
 
-def _slips(verdict: Verdict) -> Iterator[Html]:
-    head = tag("h3", "Which reading is wrong?")
-    if verdict.agree:
-        yield tag("div", head, tag("p", verdict.words), class_="keep")
-        return
-    rows = [[each.what, chance(each.probability), f"{each.misfit:.1f}"] for each in verdict.explanations[:SLIPS]]
-    listed = table(["if it was", "how likely", "left unexplained, mm"], rows)
-    yield tag("div", head, tag("p", verdict.words), tag("p", BOX, " ", verdict.look), listed, class_="keep")
-
-
-def _old_rim(answer: RimAnswer, *, new_page: bool) -> Iterator[Html]:
-    told = answer.forecast
-    parts: list[object] = [tag("p", tag("b", f"{answer.verdict.capitalize()}."))]
-    if told is not None:
-        rows = [_outcome("made to run true", told.straight), _outcome("tension kept even", told.even)]
-        headers = ["built", "lateral mm", "radial mm", "left N", "right N", "uneven"]
-        parts.append(table(headers, rows, caption="Forecast of a wheel on it, at the target tension"))
-    class_ = "keep next-page" if new_page else "keep"
-    yield tag("div", tag("h3", "Is the old rim worth new spokes?"), parts, class_=class_)
-
-
-def _outcome(name: str, built: Outcome) -> list[object]:
-    forces = [f"{built.lowest[side]:.0f}-{built.highest[side]:.0f}" for side in SIDES]
-    return [
-        name,
-        f"{built.lateral:.1f}",
-        f"{built.radial:.1f}",
-        *forces,
-        "under 1 %" if built.uneven < 0.01 else f"{100 * built.uneven:.0f} %",
-    ]
-
-
-def _builds(jar: JarAnswer) -> Iterator[Html]:
-    yield tag("h3", "What the jar can build")
-    if not jar.whole:
-        yield tag("p", f"Nothing: no wheel for which there are spokes enough ({jar.tried} patterns tried).")
-        return
-    rows = [
-        [
-            each.rim,
-            each.hub,
-            "/".join(f"{each.crosses[side]:g}" for side in SIDES),
-            "/".join(each.mix(side) for side in SIDES),
-            "/".join(f"{each.end(side):+.1f}" for side in SIDES),
-            chance(each.chance),
-            each.findings[0].level if each.findings else "",
-        ]
-        for each in jar.whole[:BUILDS]
-    ]
-    headers = ["rim", "hub", "crosses", "lengths, mm", "ends, mm", "chance", "mind"]
-    yield joined([table(headers, rows), tag("p", "Left/right. `wheelcalc salvage` says what to mind.", class_="small")])
+def _kept(blocks: Sequence[Block], title: str = "", *, new_page: bool = False) -> Html:
+    """Blocks of the answer that stand on one page."""
+    head = tag("h3", title) if title else ""
+    return tag("div", head, elements(blocks), class_="keep next-page" if new_page else "keep")
