@@ -42,18 +42,19 @@ STYLE = """
 """
 
 
-def to_html(page: Page, *, every_assumption: bool = True) -> Html:
-    """Return a page as one section of HTML, its style with it.
+def to_html(page: Page, *, every_assumption: bool = True, styled: bool = True) -> Html:
+    """Return a page as one section of HTML.
 
     Parameters
     ----------
     page : what is written
     every_assumption : list those of little matter too
+    styled : its style with it; else it takes that of the page around it
     """
     stops, rest = page.frame
     blocks = [*stops, *rest, *page.assumed(whole=every_assumption)]
     verdict = tag("p", page.first, class_="verdict")
-    return tag("section", tag("style", Html(STYLE)), verdict, elements(blocks), class_="page")
+    return tag("section", tag("style", Html(STYLE)) if styled else None, verdict, elements(blocks), class_="page")
 
 
 def document(page: Page, *, every_assumption: bool = True) -> str:

@@ -172,7 +172,7 @@ class Session:
         hole = asked.get("rim_hole")
         if isinstance(hole, bool) or not isinstance(hole, int):
             raise InputError("rim_hole", "found no rim hole; type the number of the broken spoke's")
-        return {"html": str(to_html(answers.broken(self.file, [hole]).page()))}
+        return {"html": str(to_html(answers.broken(self.file, [hole]).page(), styled=False))}
 
     def heard(self, recording: bytes, asked: Mapping[str, str]) -> dict[str, Any]:
         """Return what each spoke of a round was heard to have; parameters as of `ear.heard`."""

@@ -7,7 +7,6 @@ function broken() {
     try {
       const found = await ask("broken", { rim_hole: Number.parseInt(input.value, 10) || 0 });
       place.replaceChildren(...new DOMParser().parseFromString(found.html, "text/html").body.children);
-      for (const style of place.querySelectorAll("style")) style.remove();
     } catch (error) { tell(error); }
   } }, make("label", { class: "field" }, "Rim hole of the broken spoke", input),
   make("div", { class: "row" }, make("button", { class: "main" }, "What to do"), button("Back", home)));

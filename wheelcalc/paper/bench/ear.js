@@ -21,11 +21,13 @@ function ear() {
     const heard = spokes.filter((each) => each.tension_N);
     const rows = heard.map((each) => make("tr", {}, make("th", { scope: "row" }, `${each.rim_hole}`), make("td", {}, each.side),
       make("td", {}, `${Math.round(each.pitch_hz)}`), make("td", {}, `${Math.round(each.tension_N)}`), make("td", {}, each.sure ? "" : "again")));
+    const said_of = (noted) => findings.filter((each) => (each.level === "note") === noted).map((each) => finding(`${each.text} ${each.remedy}`, each.level));
     place.replaceChildren(
-      ...findings.map((each) => finding(`${each.text} ${each.remedy}`, each.level)),
+      ...said_of(false),
       strip(Object.fromEntries(heard.map((each) => [each.rim_hole, each.tension_N])), null),
       rows.length ? make("table", {}, make("thead", {}, make("tr", {}, ...["hole", "side", "Hz", "N", "in doubt"].map((word) =>
-        make("th", { scope: "col" }, word)))), make("tbody", {}, ...rows)) : "");
+        make("th", { scope: "col" }, word)))), make("tbody", {}, ...rows)) : "",
+      said_of(true).length ? make("details", {}, make("summary", {}, "How far to trust it"), ...said_of(true)) : "");
   };
   const result = (findings) => {
     draw([...known.values()], findings);

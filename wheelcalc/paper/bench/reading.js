@@ -34,13 +34,13 @@ function read(column, hole, doubted = null, then = null) {
     else input.value += sign;
     input.focus();
   };
-  const pad = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "+/-", "0", "."].map((sign) => button(sign, key(sign)));
+  const keys = (signs) => [...signs].map((sign) => button(sign === "-" ? "+/-" : sign, key(sign === "-" ? "+/-" : sign)));
   const form = make("form", { onsubmit: (event) => { event.preventDefault(); save(); } },
     make("label", { class: "field" }, words, input),
-    make("div", { class: "pad" }, ...pad),
-    make("div", { class: "row" }, make("button", { class: "main" }, "Save, next hole"), button("Delete", key("back"))),
+    make("div", { class: "pad" }, ...keys("123"), button("Delete", key("back"), "word"), ...keys("456"), button("Skip", next, "word"),
+      ...keys("789"), make("button", { class: "main word tall" }, "Save, next hole"), ...keys("-0.")),
     doubted ? make("div", { class: "row" }, button("It is right as typed", () => { right.add(named(doubted)); next(); })) : null,
-    make("div", { class: "row" }, button("Back one", () => read(column, before || at)), button("Skip", next), button("Stop here", home)));
+    make("div", { class: "row" }, button("Back one", () => read(column, before || at)), button("Stop here", home)));
   const turned = Object.values(cells(now).turned || {}).some((turns) => turns);
   show(make("h2", {}, `Rim hole ${at}, ${spoke_at(at)}`),
     doubted ? finding(`${doubted.words} Read it again.`) : null,
