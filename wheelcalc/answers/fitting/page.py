@@ -59,12 +59,12 @@ class Row(NamedTuple):
     taken: bool
 
 
-def plans(answer: FitFound, *, working: bool) -> list[Block]:
-    """Return the best plans, and what speaks against them."""
+def plans(answer: FitFound, *, working: bool, most: int = PLANS_SHOWN) -> list[Block]:
+    """Return the best plans, so many at most, and what speaks against them."""
     found = answer.plans
     if found is None or answer.state is None or (len(found) == 1 and not any(answer.spacers)):
         return []
-    shown = range(min(len(found), PLANS_SHOWN))
+    shown = range(min(len(found), most))
     rows = [Row(found, plan, answer.cautions(plan), answer.is_taken(plan)) for plan in shown]
     if not any(row.taken for row in rows):
         rows.append(Row(answer.state, 0, answer.state_cautions(), taken=True))

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from wheelcalc.answers.fitting.answer import FitAnswer
+from wheelcalc.answers.fitting.page import chain, plans
 from wheelcalc.measuring import assemble
-from wheelcalc.page.tags import BOX, Html, blank, signed, tag, to_tick
-from wheelcalc.page.tags import table as html_table
+from wheelcalc.page.html import elements
+from wheelcalc.page.tags import BOX, Html, blank, tag, to_tick
 from wheelcalc.paper.drawing import Drawing
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import WIDTH
 from wheelcalc.wheel.facts import USUAL_THICKNESS
 from wheelcalc.wheel.parts import SIDES
 
-PLANS = 5  # of the list
+PLANS = 5  # shown: two more than on a screen
 THIN, THICK, LETTER = 0.2, 0.5, 5.0  # mm; large, since a phone shows all of it on half of the width
 NUT_HEIGHT, SPACER_HEIGHT, END_HEIGHT, SHELL = 9.0, 7.5, 15.0, 8.0  # mm, half heights: only for the eye
 FLANGE = 0.35  # half height of a flange over its pcd: only for the eye
@@ -27,10 +28,9 @@ def fit_page(material: Material) -> list[Html]:
         out += [tag("h3", "What to do"), to_tick(answer.steps())]
     if answer.width is not None:
         out.append(_stack_figure(answer))
-    if answer.plans is not None and any(answer.spacers):
-        out.append(tag("div", tag("h3", "Ways to fill the width, best first"), _plans(answer), class_="keep"))
-    if answer.chain is not None:
-        out += [tag("h3", "Chain"), tag("p", _chain(answer))]
+    if any(answer.spacers):
+        out.append(tag("div", elements(plans(answer, working=False, most=PLANS)), class_="keep"))
+    out += elements(chain(answer, working=False))
     came_out = tag(
         "p", "As it came out: spacers left ", blank(16), " mm, right ", blank(16), " mm; wheel in the middle ", BOX
     )
@@ -40,36 +40,6 @@ def fit_page(material: Material) -> list[Html]:
     else:
         out.append(came_out)
     return out
-
-
-def _plans(answer: FitAnswer) -> Html:
-    plans = answer.content()["plans"][:PLANS]
-    rows = []
-    for plan in plans:
-        ratio = plan["tension_ratio"]
-        rows.append(
-            [
-                signed(plan["left_mm"]),
-                signed(plan["right_mm"]),
-                signed(plan["width_left_over_mm"]),
-                f"{ratio:.2f}" if ratio is not None else "unknown",
-                signed(plan["rim_shift_mm"]),
-                "; ".join(plan["cautions"]) or "-",
-            ]
-        )
-    headers = ["on the left", "on the right", "left over", "tension left : right", "an old rim must move", "but"]
-    return html_table(headers, rows)
-
-
-def _chain(answer: FitAnswer) -> str:
-    chain = answer.content()["chainline"]
-    places = [("the crank", chain["front_mm"]), ("the cogs", chain["rear_mm"])]
-    known = [f"at {where} {place:.1f} mm" for where, place in places if place is not None]
-    error = chain["error_mm"]
-    if error is None:
-        return f"Chainline {known[0] if known else 'nowhere known'}; what the file lacks for the rest stands below."
-    further = f"the front lies {abs(error):.1f} mm further {'right' if error > 0 else 'left'}"
-    return f"Chainline {', '.join(known)}: {further}."
 
 
 def _stack_figure(answer: FitAnswer) -> Html:
