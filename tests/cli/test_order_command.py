@@ -48,13 +48,14 @@ def test_widths_in_inches_are_not_said_to_a_tenth_of_a_micrometre(
     assert "The frame is 126.0 mm wide between the ends, the hub 131.8 mm: 5.8 mm too wide" in text
 
 
-@pytest.mark.parametrize("gauge", ["14g", "14 gauge", "15G"])
-def test_a_gauge_is_no_mass(tmp_path: Path, capsys: pytest.CaptureFixture[str], gauge: str) -> None:
+# P (S6): gauge 14 is 2.0 mm, 15 is 1.8.
+@pytest.mark.parametrize(("gauge", "diameter"), [("14g", "2.0"), ("14 gauge", "2.0"), ("15G", "1.8")])
+def test_a_gauge_is_no_mass(tmp_path: Path, capsys: pytest.CaptureFixture[str], gauge: str, diameter: str) -> None:
     path = tmp_path / "wheel.toml"
     path.write_text(as_toml(with_keys(spokes__wire=gauge)))
     assert run(["order", str(path)]) == 2
     error = capsys.readouterr().err
-    assert f'found "{gauge}", which is a gauge; write the diameters in mm: gauge 14 is 2.0' in error
+    assert f'found "{gauge}", which is a gauge; in mm that is "{diameter}"' in error
 
 
 def test_no_spokes_are_to_be_bought_for_a_rim_that_nothing_holds(

@@ -150,7 +150,7 @@ class LengthsAnswer(Answer):
 
     def in_short(self) -> str:
         """Return both lengths and which reading to repeat, as `order` says them."""
-        return f"{self.said()} {self.advice()}"
+        return f"{self.said()} {self.advice()}" if worth_repeating(self.error_budget) else self.said()
 
     def said(self) -> str:
         """Return both lengths in a sentence."""
@@ -163,6 +163,16 @@ class LengthsAnswer(Answer):
     def formulas(self) -> list[Block]:
         """Return the formula with the numbers put in, for the first spoke of each side."""
         return [Heading("Working (mm):"), Verbatim([line for side in SIDES for line in _working(self, side)])]
+
+
+WORTH_SAYING = 0.9  # ours: of the error now; above, another reading gains nothing that a length would show
+
+
+def worth_repeating(budget: Sequence[Share]) -> bool:
+    """Whether reading the worst again could make a length noticeably surer, or no reading has an error yet."""
+    worst = worst_share(budget)
+    now = max(combined(budget, side) for side in SIDES)
+    return worst is None or now - worst[1] < WORTH_SAYING * now
 
 
 def repeat_advice(budget: Sequence[Share]) -> str:

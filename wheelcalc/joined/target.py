@@ -113,21 +113,20 @@ def _tighter(build: Build, limits: Sequence[Limit], share: dict[str, float], *, 
     """Tension of the tighter side, and why."""
     if build.given("tension.target"):
         target = build.tension.target
-        return target, f"Tension of the tighter side: {target:.0f} N, as given."
+        return target, f"{target:.0f} N on the tighter side, as given."
     least = limits[0]
     lowest = targets.on_tighter(least, share) / (1 + build.tension.evenness / 100)
     if not from_limits and lowest > TENSION_FOR_STRETCH:
         return TENSION_FOR_STRETCH, (
-            f"Tension of the tighter side: {TENSION_FOR_STRETCH:.0f} N, only to count the stretch; no limit of this rim is known."
+            f"{TENSION_FOR_STRETCH:.0f} N on the tighter side, only to count the stretch; no limit of this rim is known."
         )
-    even = f"so that {build.tension.evenness:g} % above it keeps to {targets.on_tighter(least, share):.0f} N"
-    whole = f"Tension of the tighter side: {lowest:.0f} N, {even}: {least.reason}."
+    more = f"{build.tension.evenness:g} % more is {targets.on_tighter(least, share):.0f} N"
+    whole = f"{lowest:.0f} N on the tighter side: {more}, the limit: {least.reason}."
     if least.name != "rim, usual":
         return lowest, whole
     return lowest, Brief(
         whole,
-        f"{lowest:.0f} N on the tighter side: {build.tension.evenness:g} % more is the most usual for such a rim; its maker's "
-        "figure counts more.",
+        f"{lowest:.0f} N on the tighter side: {more}, the usual limit of such a rim; its maker's figure counts more.",
     )
 
 

@@ -317,7 +317,7 @@ def _bracket(build: Build, before: Stance, after: Stance) -> Iterator[Finding]:
             "caution",
             "bracket-lower",
             f"The bracket comes {lower:.0f} mm lower, to {after.bracket_height_mm:.0f} mm: pedals strike sooner in bends and on kerbs.",
-            "Shorter cranks give it back; the foot's height over the ground counts.",
+            "Shorter cranks give it back.",
         )
 
 

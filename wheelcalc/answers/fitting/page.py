@@ -204,13 +204,20 @@ def geometry(answer: FitFound) -> list[Block]:
     rows += [("the same, wheel turned", swept, then)] if swept is not None else []
     moved = [("crown's stack", found.stack_change), ("crown's reach", found.reach_change)]
     rows += [(label, 0.0, change) for label, change in moved if change]
+    stay = [row[0].removesuffix(", deg") for row in rows if row[2] is not None and row[2] == row[1]]
+    rows = [row for row in rows if row[2] is None or row[2] != row[1]]
     columns = [
         Column("the bike, mm", lambda row: row[0], "left"),
         Column("before", lambda row: _number(row[1], sign=False)),
         Column("after", lambda row: _number(row[2], sign=False)),
         Column("change", lambda row: "-" if None in row else signed(row[2] - row[1])),
     ]
-    return [Table(columns, rows)]
+    return [Table(columns, rows), *([_unchanged(stay)] if stay else [])]
+
+
+def _unchanged(names: list[str]) -> Sentence:
+    said = several(names)
+    return Sentence(f"{said[:1].upper()}{said[1:]} {'stay as they are' if names[1:] else 'stays as it is'}.")
 
 
 def not_checked(answer: FitFound) -> list[Block]:

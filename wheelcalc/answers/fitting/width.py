@@ -87,7 +87,7 @@ def _unsure(build: Build, width: Width, left_over: float) -> list[Finding]:
         Finding(
             "note",
             "width-unsure",
-            f"The width that is left over is only sure to +-{within:.1f} mm (19 times in 20), enough to turn the verdict.",
+            f"The width is not sure enough (+-{within:.1f} mm): better readings could turn the verdict.",
             "Read frame.dropout_spacing and hub.over_locknut again with a calliper before you buy or bend anything.",
         )
     ]

@@ -175,9 +175,8 @@ class TensionAnswer(Answer):
         """How to use the pitch, and how far the ear can be trusted."""
         tighter = self.sides[self.tighter]
         return (
-            f"By ear, with a tuner on the phone{self.pair}: one note on a side is evenly tight; a semitone is "
-            f"{tighter.semitone:.0f} N on the {self.tighter}, {self.sides[self.slacker].semitone:.0f} N on the {self.slacker}. "
-            f"How tight, the ear tells to {EAR} only."
+            f"By ear{self.pair}: equal notes on a side are even; a semitone is {tighter.semitone:.0f} N {self.tighter}, "
+            f"{self.sides[self.slacker].semitone:.0f} N {self.slacker}; how tight, the ear tells to {EAR} only."
         )
 
     @property

@@ -244,8 +244,7 @@ def _buckling_decides(answer: TensionAnswer) -> Iterator[Finding]:
     yield Finding(
         "note",
         "buckling-decides",
-        f"The rim's stiffness decides the target ({answer.target.tension[answer.tighter]:.0f} N on the {answer.tighter}); `lengths` and "
-        "`order` do not solve the structure and count the stretch at the next limit.",
+        "The rim's stiffness decides the target, which `order` and `lengths` do not know.",
         f'To have them agree write target = "{answer.target.tension[answer.tighter]:.0f} N" below [tension].',
     )
 

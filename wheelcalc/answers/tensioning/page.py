@@ -79,10 +79,10 @@ def remedies(found: Sequence[Remedy], slacker: str) -> list[Block]:
 def by_hand(tighter: str, ear: str) -> list[Block]:
     """Say how to get there."""
     items = [
-        "Turn every nipple alike (tighter is clockwise seen from the tyre), half turns, later quarters; true in between. Stop "
-        f"when the {tighter} side's mean is there.",
+        "Turn every nipple alike (tighter is clockwise seen from the tyre), half turns, later quarters, until the mean of the "
+        f"{tighter} side is there; true in between.",
         ear,
-        "The rim's and the hub's makers' figures count more. Never tighten past the rim's limit. Wear eye protection: a spoke or "
+        "Never tighten past the rim's limit, nor past a lower one of the rim's or hub's maker. Wear eye protection: a spoke or "
         "nipple can break and fly.",
     ]
     return [Heading("How to get there:"), Listed(items)]
