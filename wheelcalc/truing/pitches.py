@@ -185,12 +185,15 @@ TABLE_OFF = np.array([0.0004, 0.0012, 0.002, 0.003, 0.004, 0.005, 0.006, 0.007])
 TOUCHING_OFF = np.array([0.0006, 0.002, 0.02, 0.02, 0.02, 0.02, 0.02, 0.02])
 
 
+# Ours: a fall of pitch from the first half of the window to the second is a glide where it is more than so many errors of reading, less
+# than this share, and most of the power is gone meanwhile; the rest stays as uncertainty.
+GLIDE_SURE, MOST_GLIDE, STILL_LOUD, GLIDE_OFF = 2.0, 0.006, 0.7, 0.3
 REACH = 0.012  # C, a choice: a partial is looked for a fifth of a semitone about its place
 # Ours: where the others leave it less sure than this, the fundamental is looked for so many of their errors about.
 LOOSE, FURTHER = 0.004, 2.5
 # Ours: peaks so near (of the frequency) are the swing of one spoke, shared with rim and neighbours; less than so much of the
 # largest is noise; peaks are not heard alike, so that their mean is off by a share of their spread.
-CLUSTER, FAINT, SPREAD_TELLS = 0.02, 0.05, 0.6
+CLUSTER, FAINT, SPREAD_TELLS = 0.02, 0.05, 1.2
 # D: standard deviation of the power of a Hann window's peak over half its width: 0.26 undamped, 0.29 falling to 1/e in a quarter of it.
 ONE_PEAK = 0.28
 
@@ -292,3 +295,38 @@ def _cluster(power: Floats, top: int, hz_per_bin: float, half_width: float) -> t
         mean = float(np.sum(weight * place) / np.sum(weight))
         spread = float(np.sum(weight * (place - mean) ** 2) / np.sum(weight))
     return mean, max(spread - (ONE_PEAK * half_width / hz_per_bin) ** 2, 0.0) ** 0.5
+
+
+def at_rest(fine: Fine, first: Floats, second: Floats, hz_per_bin: float, half_width: float) -> Fine:
+    """A pitch freed of its glide, from the spectra of the first and the second half of the window (half width of a peak as theirs).
+
+    Notes
+    -----
+    D: a swing of amplitude a stretches the wire, so that its pitch stands above the resting one by a share that goes with a^2, that
+    is with the power. With the power's ratio q from half to half the first reads D above rest, the second q D, and the
+    middle of a Hann window over both sqrt(q) D.
+    """
+    early, late = (_top(each, hz_per_bin, fine.pitch) for each in (first, second))
+    if early is None or late is None:
+        return fine
+    floor = float(
+        np.median(second[round(0.85 * fine.pitch / hz_per_bin) : round(1.15 * fine.pitch / hz_per_bin)])
+    ) / np.log(2)
+    left = max(late[1] - floor, 0.0) / early[1]
+    fall = (early[0] - late[0]) / fine.pitch
+    read = half_width / (2.0 * np.sqrt(max(late[1] / (floor + 1e-30), 1.0))) / fine.pitch
+    if not (GLIDE_SURE * read < fall < MOST_GLIDE and left < STILL_LOUD):
+        return fine
+    over = fall * left**0.5 / (1 - left)
+    return replace(fine, pitch=fine.pitch * (1 - over), share=float(np.hypot(fine.share, GLIDE_OFF * over)))
+
+
+def _top(power: Floats, hz_per_bin: float, about: float) -> tuple[float, float] | None:
+    """Frequency [Hz] and power of the largest peak near a place, None where it is at the edge."""
+    low, high = round((1 - REACH) * about / hz_per_bin), round((1 + REACH) * about / hz_per_bin)
+    top = low + int(np.argmax(power[low : high + 1])) if 0 < low < high < power.size else 0
+    if not low < top < high:
+        return None
+    left, mid, right = np.log(power[top - 1 : top + 2] + 1e-30)
+    shift = float(np.clip(0.5 * (left - right) / min(left - 2 * mid + right, -1e-9), -0.5, 0.5))
+    return (top + shift) * hz_per_bin, float(power[top])
