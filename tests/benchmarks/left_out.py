@@ -1,7 +1,7 @@
 """How far the ear's own numbers are fitted to one make of sounds: python -m tests.benchmarks.left_out [SEEDS]
 
 Each of them is tried lower and higher, one after the other, on rounds of all makes but one; what does best there is judged on
-the one left out. A row is a make left out: which numbers its three others would choose, and how it is heard with them and with those in the code.
+the one left out. A row is a make left out: what its three others would choose, and how it is heard with that and as it stands.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ TRIED = {
 @contextmanager
 def changed(name: str, times: float) -> Iterator[None]:
     """With one number of the ear changed."""
-    module, key = TRIED[name][0], name.split()[0]
+    module, key = TRIED[name][0], name.split(maxsplit=1)[0]
     old = getattr(module, key)
     new = tuple(each * times for each in old) if isinstance(old, tuple) else old * times
     if key == "STIFFER":
