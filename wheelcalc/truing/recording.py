@@ -129,11 +129,8 @@ class _Listener:
         later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
         told = end - start > SHORT_FROM + 2 * SHORT
         power, seconds = self._long(start, end)
-        halves = (
-            [self._spectrum(start + LONG_FROM + seconds * part, seconds / 2, self._long_size) for part in (0, 0.5)]
-            if power is not None
-            else []
-        )
+        half = max(seconds, LONG_LEAST) / 2
+        first, second = (self._spectrum(start + LONG_FROM + late, half, self._long_size) for late in (0.0, half))
         out = []
         for templates in self.wires:
             rows = []
@@ -148,7 +145,7 @@ class _Listener:
                     break
                 fine = pitches.refined(power, self._long_hz, 2 / seconds, guess, template)
                 if fine:
-                    fine = pitches.at_rest(fine, *halves, self._long_hz, 4 / seconds)
+                    fine = pitches.at_rest(fine, first, second, self._long_hz, 2 / half)
                 if fine and all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept):
                     kept.append((evidence, fine))
             logs, shares = np.log([fine.pitch for _, fine in kept]), np.array([fine.share for _, fine in kept])
