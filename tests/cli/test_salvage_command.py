@@ -59,8 +59,32 @@ def test_what_stays_unexplained_is_not_read_as_a_side(capsys):
     assert re.search(r" 9[5-9] % +0\.1 +crosses, left: miscounted by one\n", text)
 
 
-def test_the_example_tells_all(capsys):
+def test_what_a_person_needs_is_two_screens_and_the_rest_is_counted(capsys):
     assert run(["salvage", SHED]) == 0
+    text = capsys.readouterr().out
+    lines = text.splitlines()
+    assert len(lines) <= 45
+    assert max(map(len, lines)) <= 80
+    assert lines[0].startswith("The rim's erd is 602.7 +-0.7 mm; the old rim: use; the jar builds")
+    flat = " ".join(text.split())
+    for words in (
+        "rim.erd: 602.4 by the left spokes and 602.6 by the right spokes, 602.5 +-1.0 mm by both; measured 602.9 +-0.9 mm",
+        "they agree within their errors",
+        "New spokes with that rim.erd: 18 of 290 mm left, 18 of 288 mm right.",
+        "None need be",
+        "What you can build",
+    ):
+        assert words in flat
+    answer = answers.salvage(SHED)
+    rows = re.findall(r"^(\d) +(\w+ rim) +(\w+ hub) ", text, re.MULTILINE)
+    assert [row[1:] for row in rows] == [(each.rim, each.hub) for each in answer.jar.whole[: len(rows)]]
+    left, near = len(answer.jar.whole) - len(rows), len(answer.jar.near) - 1
+    assert f"Not shown: {left} wheels more and {near} wheels that nearly can be built (--all or --json)." in flat
+    assert flat.count("eye protection") == 1
+
+
+def test_the_example_tells_all(capsys):
+    assert run(["salvage", SHED, "--all"]) == 0
     text = capsys.readouterr().out
     assert max(map(len, text.splitlines())) <= 80
     for words in (

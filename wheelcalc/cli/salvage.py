@@ -20,11 +20,17 @@ to read while the old wheel is still built. With -o it writes .txt, .json, .html
 
 @click.command(cls=options.JobCommand, help=HELP)
 @click.argument("buildfile", metavar="[BUILDFILE]", required=False, shell_complete=options.files)
+@click.option(
+    "--all", "whole", is_flag=True, help="Tell all: errors of each side, the old rim's forecast, more wheels."
+)
 @options.common
-def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.Wanted) -> int:
+def command(buildfile: str | None, overrides: tuple[str, ...], wanted: options.Wanted, *, whole: bool) -> int:
+    from dataclasses import replace  # noqa: PLC0415 - costs a help page as much as all its words
+
     from wheelcalc import answers  # noqa: PLC0415 - numbers are loaded when they are needed
 
     answer = answers.salvage({"title": "A rim to salvage"} if buildfile is None else buildfile, overrides)
+    answer = replace(answer, whole=whole)
     return show(answer, wanted, {".csv": lambda: listed_csv(answer, "builds", _flat)})
 
 

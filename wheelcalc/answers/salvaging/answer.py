@@ -17,7 +17,7 @@ from wheelcalc.salvage.slips import Verdict
 
 @dataclass(frozen=True, kw_only=True)
 class SalvageAnswer(Answer):
-    """Answer of `salvage`; what the file says nothing of is None."""
+    """Answer of `salvage`; what the file says nothing of is None. `whole`: its text tells all that it knows."""
 
     schema: ClassVar[str] = "wheelcalc/salvage/1"
     records: ClassVar[str] = "builds"
@@ -26,6 +26,7 @@ class SalvageAnswer(Answer):
     slips: Verdict | None
     jar: JarAnswer | None
     old_rim: RimAnswer | None
+    whole: bool = False
 
     def page(self) -> Page:
         """Return what each part of the file tells, the old wheel first."""
@@ -34,10 +35,10 @@ class SalvageAnswer(Answer):
             verdict = "Do and read this while the old wheel is still built."
             return Page(verdict, title, said.first_page(self.first_page), judges=False)
         parts: list[Block] = []
-        parts += said.old_wheel(self.old_wheel) if self.old_wheel else []
-        parts += said.old_rim(self.old_rim) if self.old_rim else []
-        parts += said.slips(self.slips) if self.slips else []
-        parts += said.builds(self.jar) if self.jar else []
+        parts += said.old_wheel(self.old_wheel, whole=self.whole) if self.old_wheel else []
+        parts += said.slips(self.slips, whole=self.whole) if self.slips else []
+        parts += said.old_rim(self.old_rim, whole=self.whole) if self.old_rim else []
+        parts += said.builds(self.jar, whole=self.whole) if self.jar else []
         return Page(
             verdict=said.verdict(self.old_wheel, self.slips, self.jar, self.old_rim, stops=self.stops),
             title=f"{self.title}: what the old wheel and the jar are good for",

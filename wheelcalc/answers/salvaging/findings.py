@@ -8,6 +8,7 @@ from wheelcalc.answers.salvaging.jar import JarAnswer
 from wheelcalc.answers.salvaging.old import OldWheel
 from wheelcalc.answers.salvaging.rim import RimAnswer
 from wheelcalc.measuring.statistics import DISAGREE, HARDLY_BY_CHANCE
+from wheelcalc.page.numbers import percent
 from wheelcalc.salvage.slips import Verdict
 from wheelcalc.wheel.findings import Finding
 
@@ -28,8 +29,8 @@ def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
     yield Finding(
         "caution",
         "slacken-evenly",
-        "If the old wheel still stands: deflate the tyre first, wear eye protection, and slacken all round by quarter turns before any "
-        "spoke is taken out or cut. A tight spoke flies when it is cut, and a rim pulled from one side folds.",
+        "If the old wheel still stands: deflate the tyre, wear eye protection, slacken all round by quarter turns before any spoke is "
+        "taken out or cut. A tight spoke flies when cut; a rim pulled from one side folds.",
     )
     if old.gauged.chance < DISAGREE:
         yield Finding(
@@ -55,7 +56,7 @@ def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
 
 def _slip_findings(verdict: Verdict | None) -> Iterator[Finding]:
     if verdict is not None and not verdict.agree:
-        sure = f"{100 * (1 - verdict.none.probability):.0f} %"
+        sure = percent(1 - verdict.none.probability)
         text = f"The spokes' ends sit {verdict.unexplained:.1f} mm off where the readings put them: one reading is wrong ({sure} sure)."
         yield Finding(
             "caution",
@@ -80,14 +81,13 @@ def _jar_findings(jar: JarAnswer | None) -> Iterator[Finding]:
         yield Finding(
             "caution",
             "old-spokes",
-            "Old spokes: only straight ones without nicks, rust or a damaged thread; same side, same place (a trailing one stays "
-            "trailing), with new nipples. Contested: many builders reuse them, others renew all once one has broken.",
+            "Old spokes: only straight ones without nicks, rust or a damaged thread; same side, a trailing one stays trailing, new "
+            "nipples. Contested: others renew all once one has broken.",
             "Throw away what is bent at the elbow, and every spoke of a set in which some have broken.",
         )
         yield Finding(
             "caution",
             "old-notches",
-            "A used hub's flanges carry the marks of their old spokes: laced the other way round, new marks cross the old ones and "
-            "flanges crack there.",
+            "A used hub's flanges crack where new spokes cross the marks of the old ones.",
             "Lace each hole in its old direction, heads on the old face.",
         )

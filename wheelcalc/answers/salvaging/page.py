@@ -10,11 +10,12 @@ from wheelcalc.answers.salvaging.jar import JarAnswer, JarBuild
 from wheelcalc.answers.salvaging.old import OldWheel
 from wheelcalc.answers.salvaging.rim import Forecast, Outcome, RimAnswer
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Sentence, Step, Steps, Table
-from wheelcalc.page.numbers import percent
+from wheelcalc.page.numbers import counted, percent
 from wheelcalc.salvage.slips import Verdict
 from wheelcalc.wheel.parts import SIDES
 
-BUILDS, NEAR, SLIPS = 6, 4, 6  # shown; the JSON and the CSV have them all
+BUILDS, NEAR, SLIPS = 6, 4, 6  # shown with --all; the JSON and the CSV have them all
+FEW_BUILDS, FEW_NEAR, FEW_SLIPS = 3, 1, 4  # shown without
 
 
 def verdict(
@@ -50,8 +51,25 @@ def first_page(steps: Sequence[str]) -> list[Block]:
     return [Steps([Step(each) for each in steps])]
 
 
-def old_wheel(old: OldWheel) -> list[Block]:
-    """The rim's erd by each side of the old wheel and as measured, and what to order with it."""
+def old_wheel(old: OldWheel, *, whole: bool) -> list[Block]:
+    """The rim's erd by the old wheel and as measured, and what to order with it."""
+    return _whole_old_wheel(old) if whole else _old_wheel_in_brief(old)
+
+
+def _old_wheel_in_brief(old: OldWheel) -> list[Block]:
+    gauged = old.gauged
+    sides = " and ".join(f"{each.value:.1f} by the {side} spokes" for side, each in gauged.sides.items())
+    text = f"rim.erd: {sides}, {gauged.erd:.1f} +-{gauged.within:.1f} mm by both"
+    if old.measured is not None:
+        text += f"; measured {old.measured.value:.1f} +-{old.within(old.measured.sigma):.1f} mm: {old.agreement}"
+    if old.spokes is None:
+        return [Sentence(f"{text}."), Sentence(f"For the new spokes the file still lacks {', '.join(old.lacking)}.")]
+    lines = ", ".join(f"{line.count} of {line.length:g} mm {line.side}" for line in old.spokes.lines)
+    return [Sentence(f"{text}."), Sentence(f"New spokes with that rim.erd: {lines}.")]
+
+
+def _whole_old_wheel(old: OldWheel) -> list[Block]:
+    """The same with each side's error, what to read again, and the new spokes as `order` lists them."""
     gauged = old.gauged
     rows = [(f"old wheel, {side} spokes", each.value, old.within(each.sigma)) for side, each in gauged.sides.items()]
     rows.append(("old wheel, both sides", gauged.erd, gauged.within))
@@ -71,8 +89,24 @@ def old_wheel(old: OldWheel) -> list[Block]:
     return [*out, Heading("The new spokes with that rim.erd:"), *lines_table(old.spokes.lines, old.spokes.window)]
 
 
-def old_rim(answer: RimAnswer) -> list[Block]:
+def old_rim(answer: RimAnswer, *, whole: bool) -> list[Block]:
     """Whether the old rim is worth new spokes, and how it would build."""
+    return _whole_old_rim(answer) if whole else [Sentence(_old_rim_in_brief(answer))]
+
+
+def _old_rim_in_brief(answer: RimAnswer) -> str:
+    said, told = f"The old rim: {answer.verdict}. {_reasons(answer)}".strip(), answer.forecast
+    if told is None:
+        return f"{said} A forecast of how it would build needs {answer.lacking}."
+    even = told.even
+    forecast = (
+        f"Made to run true its tensions differ by {percent(told.straight.uneven)}; kept even it runs out "
+        f"{even.lateral:.1f} mm sideways, {even.radial:.1f} mm up and down."
+    )
+    return f"{said} {forecast} {_longer(answer, told) if told.high_spots else ''}".strip()
+
+
+def _whole_old_rim(answer: RimAnswer) -> list[Block]:
     worth = Heading("Is the old rim worth new spokes?")
     said = Sentence(f"{answer.verdict.capitalize()}. {_reasons(answer)}".strip())
     told = answer.forecast
@@ -116,66 +150,82 @@ def _range(outcome: Outcome, side: str) -> str:
     return f"{outcome.lowest[side]:.0f}-{outcome.highest[side]:.0f}"
 
 
-def slips(found: Verdict) -> list[Block]:
-    """Which reading is wrong, how likely each slip is, and the look that settles it."""
-    head: list[Block] = [Heading("Which reading is wrong?"), Sentence(found.words)]
+def slips(found: Verdict, *, whole: bool) -> list[Block]:
+    """Which reading is wrong and how likely each slip is; the look that settles it stands in the finding."""
     if found.agree:
-        return head
+        return [Sentence(f"Which reading is wrong? {found.words}")]
     columns = [
         Column("chance", lambda each: percent(each.probability)),
         Column("left over mm", lambda each: f"{each.misfit:.1f}", meaning="what it would leave unexplained"),
         Column("slip", lambda each: "none: every reading is right" if each is found.none else each.what, "left"),
     ]
-    return [*head, Sentence(found.look), Table(columns, found.explanations[:SLIPS])]
+    return [
+        Heading("Which reading is wrong?"),
+        Sentence(found.look),
+        Table(columns, found.explanations[: SLIPS if whole else FEW_SLIPS]),
+    ]
 
 
-def builds(jar: JarAnswer, most: int = BUILDS) -> list[Block]:
-    """What can be built of the jar, so many at most, what nearly, and what was not tried."""
-    shown = list(enumerate(jar.whole[:most], start=1))
+def builds(jar: JarAnswer, *, whole: bool, most: int = BUILDS) -> list[Block]:
+    """What can be built of the jar, so many at most where the whole is told, what nearly, and what was not tried."""
+    shown = list(enumerate(jar.whole[: most if whole else FEW_BUILDS], start=1))
     out: list[Block] = [
         Heading(f"What you can build ({jar.landing} of {jar.tried} patterns have spokes enough in reach):")
     ]
     if shown:
-        columns = [
-            Column("", lambda row: str(row[0])),
-            Column("rim", lambda row: row[1].rim, "left"),
-            Column("hub", lambda row: row[1].hub, "left"),
-            Column(
-                "crosses",
-                lambda row: _sides(row[1], lambda build, side: f"{build.crosses[side]:g}"),
-                "left",
-                "left/right",
-            ),
-            Column("lengths", lambda row: _sides(row[1], lambda build, side: build.mix(side)), "left"),
-            Column(
-                "ends mm",
-                lambda row: _sides(row[1], lambda build, side: f"{build.end(side):+.1f}"),
-                "left",
-                "+ beyond, - short of the nipple's slot",
-            ),
-            Column("chance", lambda row: percent(row[1].chance), meaning="that both sides fit"),
-            Column("mind", lambda row: row[1].findings[0].level if row[1].findings else "", "left"),
-        ]
-        out.append(Table(columns, shown))
-    said: dict[str, list[str]] = {}
-    for number, each in shown:
-        for finding in each.findings:
-            said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
-    more = [f"{', '.join(numbers)}: {text}" for text, numbers in said.items()]
-    wires: dict[str, list[str]] = {}
-    for number, each in shown:
-        wires.setdefault(_wire(each), []).append(str(number))
-    if len(wires) > 1:
-        more.append("Wire: " + "; ".join(f"{', '.join(numbers)}: {wire}" for wire, numbers in wires.items()) + ".")
-    more += _in_the_frame([each for _, each in shown])
-    near = jar.near[:NEAR]
+        out.append(Table(_columns(mind=any(each.findings for _, each in shown)), shown))
+    near = jar.near[: NEAR if whole else FEW_NEAR]
+    more = [*_spoken_against(shown), *_wires(shown), *_in_the_frame([each for _, each in shown])]
     more += [f"Nearly: {wish}" for wish in _wishes(near)]
     more += [f"Cutting takes {tool}." for tool in dict.fromkeys(tool for each in near for tool in each.tools)]
     if jar.old_spokes.of:
         refused = f" (not {'; not '.join(jar.old_spokes.refused)})" if jar.old_spokes.refused else ""
         more.append(f"Old spokes that may serve again: {jar.old_spokes.may_serve} of {jar.old_spokes.of}{refused}.")
     more += [f"Not tried: {reason}." for reason in jar.left_out]
+    rest = {"more": len(jar.whole) - len(shown), "that nearly can be built": len(jar.near) - len(near)}
+    counts = [f"{counted(count, 'wheel')} {word}" for word, count in rest.items() if count > 0]
+    if counts:
+        more.append(f"Not shown: {' and '.join(counts)} ({'--json' if whole else '--all or --json'}).")
     return [*out, Listed(more)] if more else out
+
+
+def _columns(*, mind: bool) -> list[Column]:
+    columns = [
+        Column("", lambda row: str(row[0])),
+        Column("rim", lambda row: row[1].rim, "left"),
+        Column("hub", lambda row: row[1].hub, "left"),
+        Column(
+            "crosses", lambda row: _sides(row[1], lambda build, side: f"{build.crosses[side]:g}"), "left", "left/right"
+        ),
+        Column("lengths", lambda row: _sides(row[1], lambda build, side: build.mix(side)), "left"),
+        Column(
+            "ends mm",
+            lambda row: _sides(row[1], lambda build, side: f"{build.end(side):+.1f}"),
+            "left",
+            "+ beyond, - short of the nipple's slot",
+        ),
+        Column("chance", lambda row: percent(row[1].chance), meaning="that both sides fit"),
+    ]
+    level = Column("mind", lambda row: row[1].findings[0].level if row[1].findings else "", "left")
+    return [*columns, *([level] if mind else [])]
+
+
+def _spoken_against(shown: Sequence[tuple[int, JarBuild]]) -> list[str]:
+    """What speaks against which of them, each thing once."""
+    said: dict[str, list[str]] = {}
+    for number, each in shown:
+        for finding in each.findings:
+            said.setdefault(f"{finding.level}: {finding.text} {finding.remedy}".strip(), []).append(str(number))
+    return [f"{', '.join(numbers)}: {text}" for text, numbers in said.items()]
+
+
+def _wires(shown: Sequence[tuple[int, JarBuild]]) -> list[str]:
+    """The wire of each, where they are of unlike ones."""
+    wires: dict[str, list[str]] = {}
+    for number, each in shown:
+        wires.setdefault(_wire(each), []).append(str(number))
+    said = "; ".join(f"{', '.join(numbers)}: {wire}" for wire, numbers in wires.items())
+    return [f"Wire: {said}."] if len(wires) > 1 else []
 
 
 def _wishes(near: Sequence[JarBuild]) -> list[str]:

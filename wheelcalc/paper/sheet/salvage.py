@@ -22,9 +22,9 @@ def salvage_page(material: Material) -> list[Html]:
     return [
         *(_first_page(material) if unread else []),
         *(_old_wheel(answer.old_wheel) if answer.old_wheel else []),
-        *([_kept(said.slips(answer.slips))] if answer.slips else []),
-        *([_kept(said.old_rim(answer.old_rim), new_page=unread)] if answer.old_rim else []),
-        *(elements(said.builds(answer.jar, BUILDS)) if answer.jar else []),
+        *([_kept(said.slips(answer.slips, whole=True))] if answer.slips else []),
+        *([_kept(said.old_rim(answer.old_rim, whole=True), new_page=unread)] if answer.old_rim else []),
+        *(elements(said.builds(answer.jar, whole=True, most=BUILDS)) if answer.jar else []),
         findings(answer.findings, notes=False),
     ]
 
@@ -65,7 +65,7 @@ def _bare_rim() -> Html:
 
 
 def _old_wheel(old: OldWheel) -> Iterator[Html]:
-    yield _kept(said.old_wheel(old), "The rim, by the old wheel")
+    yield _kept(said.old_wheel(old, whole=True), "The rim, by the old wheel")
     if old.spokes is not None:
         lines = (f"{line.side} {line.length:g} mm, {line.count} + {line.spares}" for line in old.spokes.lines)
         yield tag("p", "With spares: ", tag("b", "; ".join(lines)), ".")
