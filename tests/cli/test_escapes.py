@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 import shutil
 from pathlib import Path
@@ -115,3 +116,74 @@ def test_json_escapes_what_a_terminal_would_obey() -> None:
     assert text.replace("\n", "").isprintable()
     assert "\u00e9" in text
     assert json.loads(text) == value
+
+
+# What else a name could smuggle: marks that turn or hide text, a line of its own, a name without end, a formula.
+MARKS = {
+    "turned": "\\u2066\\u200f\\u061c",
+    "hidden": "\\u200b\\u00ad\\u2060",
+    "a line": "\\nSTOP     Do not ride.\\r\\u2028\\u0085\\u000b",
+    "backwards": "\\u0000\\b\\b\\u007f",
+    "endless": "black " * 60,
+    "wide": "\u9ed2\u3044" * 60,
+    "a formula": "=1+1|x",
+    "long": "black-" * 30,
+}
+NAMED = [
+    ["check", "shed.toml"],
+    ["salvage", "donor-hub.toml", "--parts", "shed.toml"],
+    ["salvage", "errand-rear-salvage.toml", "--all"],
+    ["salvage", "errand-rear-salvage.toml", "-o", "builds.csv"],
+    ["order", BUILD, "--parts", "shed.toml", "--set", 'rim.part="MARKblack rim"'],
+    ["lengths", BUILD, "--parts", "shed.toml", "--set", 'hub.part="MARKnone"', "--working"],
+    ["compare", BUILD, "errand-rear-fitted.toml", "--parts", "shed.toml"],
+]
+
+
+@pytest.mark.parametrize("mark", MARKS)
+def test_the_name_of_a_part_says_only_its_name(mark: str, desk: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name in ("shed.toml", "errand-rear-salvage.toml"):
+        text = (desk / name).read_text(encoding="utf-8")
+        assert text.count('name = "') >= 3
+        (desk / name).write_text(text.replace('name = "', f'name = "{MARKS[mark]}'), encoding="utf-8")
+    for call in NAMED:
+        capsys.readouterr()
+        status = run([each.replace("MARK", MARKS[mark]) for each in call])
+        said = capsys.readouterr()
+        assert status in (0, 1, 2)
+        assert said.err.startswith("Error: ") == (status == 2)
+        for text in (said.out, said.err):
+            assert text.replace("\n", "").isprintable(), call
+            assert not any(line.startswith("STOP     Do not") for line in text.splitlines()), call
+        assert len(said.err.splitlines()) <= 1
+        assert len(said.err) < 600
+        assert max(map(len, said.out.splitlines()), default=0) <= 80
+        if (desk / "builds.csv").exists():
+            rows = list(csv.reader((desk / "builds.csv").read_text(encoding="utf-8").splitlines()))
+            assert len({len(row) for row in rows}) == 1
+            assert not any(cell.startswith("=") for row in rows for cell in row)
+
+
+@pytest.mark.parametrize("mark", ["turned", "hidden", "a line", "wide"])
+def test_the_name_of_a_file_says_only_its_name(mark: str, desk: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    raw = json.loads(f'"{MARKS[mark]}"')[:40]
+    for name in ("shed.toml", "order.json"):
+        shutil.copy(desk / name, desk / f"{raw}{name}")
+    two = ["compare", BUILD, "errand-rear-fitted.toml", "--order"]
+    for call, expected in (
+        (["check", f"{raw}shed.toml"], 0),
+        (["lengths", f"{raw}shed.toml"], 2),
+        (["salvage", "donor-hub.toml", "--parts", f"{raw}shed.toml"], 0),
+        (["order", BUILD, "--parts", f"{raw}none.toml"], 2),
+        ([*two, f"{raw}order.json"], 0),
+        ([*two, f"{raw}none.json"], 2),
+        ([*two, f"{raw}shed.toml"], 2),
+    ):
+        capsys.readouterr()
+        assert run(call) in {expected, 1 if expected == 0 else 2}, call
+        said = capsys.readouterr()
+        assert bool(said.err) == (expected == 2)
+        assert len(said.err.splitlines()) <= 1
+        for text in (said.out, said.err):
+            assert text.replace("\n", "").isprintable(), call
+            assert not any(line.startswith("STOP     Do not") for line in text.splitlines()), call

@@ -3,6 +3,7 @@
 import pytest
 
 from wheelcalc import read_build
+from wheelcalc.cli.main import run
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.files.keys import keys
 from wheelcalc.files.nearest import SAID, nearest
@@ -84,5 +85,31 @@ def test_the_error_names_it() -> None:
 
 
 def test_a_drawer_given_as_a_build_is_told_so() -> None:
-    with pytest.raises(InputError, match=r"shed\.toml: is a drawer of parts, not a build file; open it beside one"):
+    with pytest.raises(InputError, match=r"shed\.toml: is a drawer of parts, not a build file; give a build file"):
         read_build("examples/shed.toml")
+
+
+def test_a_drawer_that_is_not_there_is_asked_for_as_a_drawer(tmp_path) -> None:
+    build = "examples/errand-rear.toml"
+    for path, found in ((tmp_path / "none.toml", "there is no such file"), (tmp_path, "this is a folder")):
+        with pytest.raises(
+            InputError, match=rf"{found}; give the path of a drawer of parts, TOML with \[\[rims\]\]"
+        ) as told:
+            read_build(build, (), [path])
+        assert str(told.value).startswith(f"{path}: ")
+
+
+def test_of_several_parts_the_wrong_one_is_named(tmp_path, capsys) -> None:
+    (tmp_path / "frame.toml").write_text("[hub]\nover_locknut = 130\n")
+    rims = "".join(
+        f'[[rims]]\nname = "{name}"\nerd = {erd}\nerd_to = "spoke end"\n'
+        for name, erd in (("red", 602), ("in inches", 23.72))
+    )
+    (tmp_path / "drawer.toml").write_text(rims)
+    drawer, build = (str(tmp_path / name) for name in ("drawer.toml", "frame.toml"))
+    for call, key in ((["check", drawer], "rim.erd"), (["salvage", build, "--parts", drawer], "jar.rims.erd")):
+        capsys.readouterr()
+        assert run(call) == 2
+        said = capsys.readouterr().err
+        assert said.startswith(f"Error: {drawer}: {key}: found 23.72 mm; sensible is")
+        assert said.rstrip().endswith('as inches 602.5 mm (of "in inches")')

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 from wheelcalc.answers.base import Answer, Source, from_readings, opened
 from wheelcalc.build.whole import Build
-from wheelcalc.files.buildfile import BuildFile, Overrides, build_of, name_of, tree_of
+from wheelcalc.files.buildfile import BuildFile, Overrides, build_of, name_of, of_part, tree_of
 from wheelcalc.files.drawer import Part, drawer_of, is_drawer, together
 from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.needs import HUB, NEEDS, SECTIONS, how, missing, shortened
@@ -198,7 +198,8 @@ def _of_drawer(parts: Sequence[Part], name: str) -> CheckAnswer:
     """Read every part as a build would; what cannot be read is an `InputError` with file and key."""
     rows = []
     for part in parts:
-        build = build_of({part.kind: {"part": part.name}}, part.file, (), parts).build
+        with of_part(part.name):
+            build = build_of({part.kind: {"part": part.name}}, part.file, (), [part]).build
         lacking = tuple(ways[0] for ways in OF_A_PART[part.kind] if not any(build.given(key) for key in ways))
         rows.append(PartReadiness(part.kind, part.name, lacking))
     return CheckAnswer(title=printable(name), findings=[], assumptions=[], commands=[], next=None, parts=rows)

@@ -116,13 +116,26 @@ def read_drawers(paths: Iterable[str | Path]) -> list[Part]:
     InputError
         If one cannot be read or is no drawer, or a kind of parts has one name twice.
     """
-    return together(drawer_of(tree_of(path), name_of(path)) for path in paths)
+    return together(drawer_of(tree_of(path, DRAWER, ""), name_of(path)) for path in paths)
 
 
-def tree_of(source: str | Path) -> dict[str, Any]:
-    """Return the tree of plain values of a file, "-" for standard input; `InputError` names the file."""
+DRAWER = "a drawer of parts, TOML with [[rims]], [[hubs]], [[spokes]] or [[cranks]], each with a name"
+
+
+def tree_of(
+    source: str | Path,
+    wanted: str = "a build file",
+    hint: str = " (`wheelcalc start` writes one), or - for standard input",
+) -> dict[str, Any]:
+    """Return the tree of plain values of a file, "-" for standard input.
+
+    Raises
+    ------
+    InputError
+        If there is none, or it is no TOML: with the file's name, what was wanted and the hint.
+    """
     with in_file(name_of(source)):
-        return parsed(_bytes_of(source))
+        return parsed(_bytes_of(source, wanted, hint))
 
 
 def name_of(source: str | Path) -> str:
@@ -173,8 +186,10 @@ def build_of(
 
 def _refuse_drawer(tree: Mapping[str, Any]) -> None:
     if is_drawer(tree):
-        text = "is a drawer of parts, not a build file; open it beside one (`--parts FILE`; in Python `drawers`)"
-        raise InputError("", text)
+        text = "is a drawer of parts, not a build file; give a build file and this one beside it (`drawers`)"
+        raise InputError(
+            "", f"{text}. `wheelcalc check` lists what lies in it, `wheelcalc salvage --parts` what it builds"
+        )
 
 
 def with_parts(flat: Mapping[str, Any], parts: Sequence[Part]) -> dict[str, Any]:
@@ -260,13 +275,12 @@ def key_of(path: str) -> Key:
     return keys()[path] if path in keys() else keys()[path.rpartition(".")[0]]
 
 
-def _bytes_of(source: str | Path) -> bytes:
+def _bytes_of(source: str | Path, wanted: str, hint: str) -> bytes:
     if str(source) == STANDARD_INPUT:
         if sys.stdin is None:
-            raise InputError("", "is closed; give the path of a build file")
+            raise InputError("", f"is closed; give the path of {wanted}")
         return sys.stdin.buffer.read(LARGEST_FILE + 1)
-    hint = " (`wheelcalc start` writes one), or - for standard input"
-    return bytes_of(source, LARGEST_FILE, "a build file", hint)
+    return bytes_of(source, LARGEST_FILE, wanted, hint)
 
 
 def parsed(data: bytes) -> dict[str, Any]:
@@ -491,6 +505,22 @@ def _check_together(build: Build) -> None:
 
 def _entry(section: str, table: dict[str, Any], tool: str) -> Build:
     """One [[jar...]] table as dimensions, its keys below the section that they belong to."""
+    with of_part(table.get("name")):
+        return _dimensions_of(section, table, tool)
+
+
+@contextmanager
+def of_part(name: object) -> Iterator[None]:
+    """Put a part's name behind the text of any `InputError` raised inside: of several it must say which."""
+    try:
+        yield
+    except InputError as error:
+        if not isinstance(name, str) or error.key.endswith(".name"):
+            raise
+        raise InputError(error.key, f'{error.text} (of "{values.shown(name)}")', error.file) from None
+
+
+def _dimensions_of(section: str, table: dict[str, Any], tool: str) -> Build:
     home = {"jar.rims": "rim", "jar.hubs": "hub", "jar.spokes": "spokes"}[section]
     entries: dict[str, Dimension] = {}
     pending: list[tuple[str, Any]] = list(table.items())
