@@ -53,6 +53,20 @@ def upward(path: Path) -> set[str]:
     return {room for room in rooms if (PACKAGE / room).is_dir() and floor(room) > own}
 
 
+def test_every_room_has_a_line_for_who_comes_next() -> None:
+    """Folders and modules beside them in the table of DEVELOPERS.md, the floors in its order."""
+    page = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = [line for line in page.splitlines() if line.startswith("| `wheelcalc/")]
+    rooms = {path.relative_to(PACKAGE.parent) for path in PACKAGE.rglob("*") if any(path.glob("*.py"))}
+    own = {path.relative_to(PACKAGE.parent) for path in PACKAGE.glob("[a-z]*.py")}
+    for room in rooms | own:
+        row = next((line for line in rows if f"`wheelcalc/{room.parts[1]}`" in line), "")
+        assert row, room
+        assert len(room.parts) < 3 or f"`{room.parts[2]}`" in row or f"`{room.parts[1]}/{room.parts[2]}`" in row, room
+    said = page[page.index("Floors: ") :].partition(". ")[0].removeprefix("Floors: ")
+    assert [set(each.split(", ")) for each in said.split(" < ")] == FLOORS
+
+
 def test_nothing_imports_upward() -> None:
     found = {name_of(path): upward(path) for path in MODULES if name_of(path) not in SURFACE}
     assert {name: rooms for name, rooms in found.items() if rooms} == {}
