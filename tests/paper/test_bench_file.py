@@ -53,6 +53,8 @@ def test_true_and_sheet_write_the_same_file(tmp_path: Path) -> None:
         each["rim_hole"]: each["turns"] for each in turns
     }
     assert held["state"]["passes"][0]["lateral_mm"]["9"] == 0.39  # R, of the file of readings
+    assert "1/8 turn too far and back" in held["advise"]["how"]  # R, of the windup that `true` prints
+    assert held["state"]["brought"][0]["nipples"] is None  # the file says nothing of turns
     assert len(html) < 100_000
 
 

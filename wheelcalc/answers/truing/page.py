@@ -128,7 +128,7 @@ def _turns(answer: TrueContent) -> Iterator[Block]:
     even = next(side for side in SIDES if side != odd)
     which = f"{odd} odd, {even} even, " if odd else ""
     yield Sentence(
-        f"+ tighter (clockwise from the tyre); turn {_twist(answer)} too far and back. Holes: {which}forward from the valve."
+        f"+ tighter (clockwise from the tyre); turn {twist(answer)} too far and back. Holes: {which}forward from the valve."
         f"{_common(answer)}"
     )
     yield pass_table(answer)
@@ -148,7 +148,8 @@ def _common(answer: TrueContent) -> str:
     return f" In each for {reason}: {', '.join(parts)}."
 
 
-def _twist(answer: TrueContent) -> str:
+def twist(answer: TrueContent) -> str:
+    """Return how far a nipple goes past its turn and back, since its spoke twists with it [turns]."""
     return f"1/{round(1 / answer.windup)}" if answer.windup < 0.5 else f"{answer.windup:.1f}"
 
 

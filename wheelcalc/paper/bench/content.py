@@ -7,7 +7,7 @@ from typing import Any
 
 from wheelcalc.answers.tensioning.compute import tension
 from wheelcalc.answers.truing.answer import TrueAnswer
-from wheelcalc.answers.truing.page import turn, verdict
+from wheelcalc.answers.truing.page import CAUTION, turn, twist, verdict
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.readings import RimReadings
@@ -40,8 +40,9 @@ def wheel_at_the_bench(file: BuildFile, wheel: Wheel, passes: Sequence[RimReadin
 
 
 def _brought(read: RimReadings) -> dict[str, Any]:
-    """Run-outs of a pass as far as read [mm], None where it was not, and how many nipples were turned after it."""
-    out: dict[str, Any] = {"nipples": sum(turns != 0 for turns in read.of("turned").values())}
+    """Run-outs of a pass as far as read [mm], and how many nipples were turned after it; None where that is not known."""
+    turned = read.of("turned").values()
+    out: dict[str, Any] = {"nipples": sum(turns != 0 for turns in turned) if turned else None}
     for name in ("lateral_mm", "radial_mm"):
         values = read.of(name).values()
         out[name] = round(max(values) - min(values), 3) if len(values) > 1 else None
@@ -60,12 +61,18 @@ def next_turns(answer: TrueAnswer) -> dict[str, Any]:
     turns = sorted(found["turns"], key=lambda each: -abs(each["turns"]))
     return {
         "verdict": verdict(answer),
+        "how": _how(answer),
+        "safety": CAUTION,
         "turns": [{**each, "words": turn(each["turns"])} for each in turns],
         **{name: found[name] for name in ("done", "why", "findings", "left_out")},
         **{name: found[name] for name in ("before", "now", "after", "after_reads")},
         "strip": truing_strip(answer).svg(),
         "ride_in": ride_in_card(answer.build) if found["done"] else None,
     }
+
+
+def _how(answer: TrueAnswer) -> str:
+    return f"Tighter is clockwise, seen from the tyre. Go {twist(answer)} turn too far and back, then tick the nipple."
 
 
 def ride_in_card(build: Build) -> dict[str, Any]:

@@ -21,7 +21,7 @@ const anyRead = (number) => COLUMNS.some(([column]) => filled(number, column));
 // What each pass read and turned, to compare.
 function brought() {
   const rows = state.brought.map((each, i) => make("tr", {}, make("th", { scope: "row" }, `${i + 1}`),
-    make("td", {}, number_of(each, "lateral_mm", 2)), make("td", {}, number_of(each, "radial_mm", 2)), make("td", {}, `${each.nipples}`)));
+    make("td", {}, number_of(each, "lateral_mm", 2)), make("td", {}, number_of(each, "radial_mm", 2)), make("td", {}, `${each.nipples ?? "-"}`)));
   const head = ["pass", "sideways, mm", "up and down, mm", "nipples turned"].map((word) => make("th", { scope: "col" }, word));
   return make("table", { class: "brought" }, make("thead", {}, make("tr", {}, ...head)), make("tbody", {}, ...rows));
 }

@@ -14,7 +14,7 @@ async function advise() {
   const table = make("table", {}, make("thead", {}, make("tr", {}, make("td"), ...["as read", "now", "after", "next readings"].map((word) => make("th", { scope: "col" }, word)))),
     make("tbody", {}, figure("lateral_mm", 2), figure("radial_mm", 2), figure("dish_mm", 2)));
   show(make("h2", {}, found.verdict), ...findings, ...again,
-    ticks.length ? make("p", {}, "Tighter is clockwise, seen from the tyre. Tick each nipple as you turn it.") : null,
+    ticks.length ? make("p", {}, found.how, make("br"), found.safety) : null,
     ...ticks,
     (found.made || []).length ? make("p", {}, `Turned besides in this pass: ${found.made.join(", ")}.`) : null,
     state.log ? make("div", { class: "row" }, ticks.length
