@@ -12,9 +12,9 @@ from tests.making.real_wheels import E_RIM, G_RIM, Person, RealCase, real_wheel
 from tests.oracles.nonlinear_wheel import NonlinearWheel
 from wheelcalc.arrays import Floats
 from wheelcalc.tension import balance, targets
-from wheelcalc.truing.evidence import Reader, state
+from wheelcalc.truing.evidence import Reader
 from wheelcalc.truing.faults import EqualFaults, weights
-from wheelcalc.truing.forecast import Forecast
+from wheelcalc.truing.forecast import forecast_of
 from wheelcalc.truing.learning import Past
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table, table
@@ -79,12 +79,13 @@ class Learner:
         self.tables.append(table(lateral, radial, tensions))
         known = self.past.after(self.tables)
         fit = known.fit
-        model, now = fit.system.model, state(fit)
+        forecast = forecast_of(fit)
+        model, now = fit.system.model, forecast.state
         doubts = 100 * now.sigma[model.tension] / model.structure.tensions
         left, right = (float(doubts[side].mean()) for side in model.sides)
         self.stuck = tuple(known.stuck)
         plan = Planner(model, EqualFaults(), room(len(tensions)), Done(), doubt=(left, right), stuck=self.stuck)
-        found = decide(plan, Forecast(model, now, fit.reader), len(self.tables), replace(plan, stuck=()))
+        found = decide(plan, forecast, len(self.tables), replace(plan, stuck=()))
         self.tables[-1] = replace(self.tables[-1], turned=found.turns)
         return found.turns
 

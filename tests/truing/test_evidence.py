@@ -15,7 +15,7 @@ from tests.making.real_wheels import Person, RealCase, kink, real_wheel
 from wheelcalc.arrays import Floats
 from wheelcalc.truing import evidence
 from wheelcalc.truing.advice import read_next, windup_turns
-from wheelcalc.truing.evidence import Causes, Fit, Reader, Search, System, fitted, gain, sized, state
+from wheelcalc.truing.evidence import Causes, Fit, Reader, Search, System, fitted, gain, likeliest, sized, state
 from wheelcalc.truing.faults import EqualFaults, weights
 from wheelcalc.truing.forecast import Forecast
 from wheelcalc.truing.learning import learned
@@ -365,3 +365,32 @@ def test_what_was_taken_is_given_back_where_it_wins_nothing(case: RealCase, mode
     assert found.log_evidence == pytest.approx(plain.log_evidence, abs=4)
     assert len(found.causes.kinks) <= len(plain.causes.kinks)
     assert evidence.MOST_MOVES < 0.5
+
+
+@pytest.mark.parametrize("seed", [3012, 3015])
+def test_what_is_likeliest_does_not_hang_on_where_it_begins(seed: int) -> None:
+    """Readings of wheels whose spokes are six times as unlike as usual: fits begun elsewhere end no likelier."""
+    far = real_wheel(seed, run_out=(0.6, 4.0))
+    read = table(*Person().read(far.real, np.random.default_rng(seed)))
+    system = System(model_of(far)([read]), [read], Reader())
+    found = likeliest(system)
+    begun = [Fit(system, np.array([spokes, 1, 1, 1, 1, 1, 1, 1, 1.0]), system.nothing()) for spokes in (0.3, 2.0, 6.0)]
+    others = [fitted(system, each) for each in begun]
+    assert found.log_marginal >= max(each.log_marginal for each in others) - 1
+    assert found.log_marginal > fitted(system, rounds=2).log_marginal + 3
+
+
+def test_causes_are_the_same_in_any_order(case: RealCase, model: Model) -> None:
+    none = two_passes(case, model).nothing().gross
+    one = Causes(none, kinks=(3, 7), moved=(1,), stuck=(4, 2), reversed=((0, 5), (1, 6)))
+    assert one.same(Causes(none.copy(), kinks=(7, 3), moved=(1,), stuck=(2, 4), reversed=((1, 6), (0, 5))))
+    wrong = none.copy()
+    wrong[2] = True
+    for other in (
+        replace(one, gross=wrong),
+        replace(one, kinks=(3,)),
+        replace(one, moved=()),
+        replace(one, stuck=(2, 5)),
+        replace(one, reversed=((0, 5),)),
+    ):
+        assert not one.same(other)

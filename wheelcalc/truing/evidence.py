@@ -94,6 +94,11 @@ class Causes:
     stuck: tuple[int, ...] = ()
     reversed: tuple[tuple[int, int], ...] = ()
 
+    def same(self, other: Causes) -> bool:
+        """Whether these are the same causes."""
+        rest = [(set(each.kinks), set(each.moved), set(each.stuck), set(each.reversed)) for each in (self, other)]
+        return rest[0] == rest[1] and bool(np.array_equal(self.gross, other.gross))
+
     def really(self, number: int, made: Floats) -> Floats:
         """What was made of the turns after a pass, (n,): nothing of stuck nipples, the opposite of reversed ones."""
         out = made.copy()
@@ -609,20 +614,28 @@ def gain(variance: Floats | float, size: Floats | float, pull: Floats | float) -
     return np.where(grown > 1e-9, 0.5 * variance * pull**2 / safe - 0.5 * np.log(safe), -np.inf)
 
 
-def fitted(system: System, start: Fit | None = None, rounds: int = 3) -> Fit:
+def fitted(system: System, start: Fit | None = None, rounds: int = 6) -> Fit:
     """The likeliest sizes and rare causes, by turns.
 
     Parameters
     ----------
     system : of all passes
     start : of the same readings; None: from what is believed
-    rounds : in which both are looked for
+    rounds : in which both are looked for, at most: no more than bring other causes
     """
     fit = replace(start, system=system) if start else Fit(system, np.exp(system.believed.sizes), system.nothing())
     fit = Search(fit).explained()
     for _ in range(rounds - 1):
-        fit = Search(sized(fit, BETWEEN)).explained()
+        before, fit = fit, Search(sized(fit, BETWEEN)).explained()
+        if fit.causes.same(before.causes):
+            break
     return sized(fit, 3)
+
+
+def likeliest(system: System) -> Fit:
+    """The likelier of two fits: one that looks for rare causes first, and one for sizes, since either may end beside the best."""
+    plain = Fit(system, np.exp(system.believed.sizes), system.nothing())
+    return max((fitted(system), fitted(system, sized(plain, BETWEEN))), key=lambda each: each.log_marginal)
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,7 +13,7 @@ from functools import cached_property
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.truing.evidence import TURN_SHARE, TURN_SIGMA, Reader, State
+from wheelcalc.truing.evidence import NAMES, TURN_SHARE, TURN_SIGMA, Fit, Reader, State, state
 from wheelcalc.truing.faults import LEAST_MEAN, Figures
 from wheelcalc.truing.model import Model
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
@@ -56,6 +56,11 @@ def spread_of(model: Model, states: Floats) -> Spread:
     return Spread(np.ptp(lateral, axis=1), np.ptp(radial, axis=1), lateral.mean(axis=1), 100 * uneven, means)
 
 
+def forecast_of(fit: Fit) -> Forecast:
+    """What the readings of a fit allow, with the errors of reading and of turning that they show."""
+    return Forecast(fit.system.model, state(fit), fit.reader, float(fit.sizes[NAMES.index("turns")]))
+
+
 @dataclass(frozen=True, eq=False)
 class Forecast:
     """What the readings allow.
@@ -65,11 +70,13 @@ class Forecast:
     model : of the wheel
     state : by the readings
     noise : of who reads, errors as learned
+    turning : factor on the usual error of a turn, as learned
     """
 
     model: Model
     state: State
     noise: Reader
+    turning: float = 1.0
 
     @cached_property
     def states(self) -> Floats:
@@ -86,7 +93,7 @@ class Forecast:
 
     def turned(self, turns: Floats) -> Floats:
         """As it may stand after turns of its nipples, (draws, 2m + n)."""
-        error = np.where(turns != 0, np.hypot(TURN_SHARE * turns, TURN_SIGMA), 0.0)
+        error = self.turning * np.where(turns != 0, np.hypot(TURN_SHARE * turns, TURN_SIGMA), 0.0)
         drawn = np.random.default_rng(SEED + 1).normal(size=(DRAWS, len(turns)))
         return self.states + SPOKE_THREAD_PITCH * (turns + error * drawn) @ self.model.by_spoke.T
 

@@ -101,12 +101,13 @@ def learned(
     turned = any(each.turned.any() for each in tables[:-1])
     system = System(make(tables, *np.exp(at).tolist()), tables, reader, believed)
     near = Fit(system, start.fit.sizes, system.nothing()) if start else None
-    fit = fitted(system, near, rounds=(2 if turned else 3) - (start is not None))
-    for _ in range(steps if turned else 0):
+    stepped = steps if turned else 0
+    fit = fitted(system, near, rounds=2 - (near is not None)) if stepped else fitted(system, near)
+    for _ in range(stepped):
         slope, curve = _about(make, fit, at)
         step = np.clip(np.linalg.solve(curve, slope), -LONGEST, LONGEST)
         at, sigma = at + step, np.sqrt(np.diag(np.linalg.inv(curve)))
-        fit = fitted(replace(system, model=make(tables, *np.exp(at).tolist())), fit, rounds=1)
+        fit = fitted(replace(system, model=make(tables, *np.exp(at).tolist())), fit, rounds=3)
     return Learned(fit, at, sigma)
 
 

@@ -16,7 +16,7 @@ from typing import NamedTuple
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
-from wheelcalc.truing.evidence import NAMES, SIZE_SIGMA, Fit, Reader, System, fitted
+from wheelcalc.truing.evidence import NAMES, SIZE_SIGMA, Fit, Reader, System, likeliest
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import Table
 from wheelcalc.wheel.constants import INCH, NEWTON_PER_KGF
@@ -211,10 +211,10 @@ def likelier(model_of: ModelOf, tables: Sequence[Table], reader: Reader) -> list
                 worth.append((glance, slip, some, mended))
     if not worth:
         return []
-    as_typed = fitted(typed, rounds=2).log_marginal + mean_tension(tables)
+    as_typed = likeliest(typed).log_marginal + mean_tension(tables)
     found: dict[tuple[str, str], list[Likelier]] = {}
     for _, slip, some, mended in sorted(worth, key=lambda each: -each[0])[:MOST_LOOKED]:
-        fit = fitted(mended, rounds=2)
+        fit = likeliest(mended)
         log = fit.log_marginal + mean_tension(some) + slip.log_odds - as_typed
         tried = Likelier(slip, math.exp(min(log, MOST_LOG)), float(fit.sizes[-3:].max()), strain(fit))
         found.setdefault((slip.what, slip.scope), []).append(tried)

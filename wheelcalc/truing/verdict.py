@@ -75,6 +75,12 @@ def within(figures: Figures, planner: Planner) -> bool:
     return planner.done.share(figures) <= 1 and abs(planner.off_dish(figures)) <= planner.done.dish
 
 
+def surely_within(figures: Spread, planner: Planner) -> bool:
+    """Whether its run-outs are so by their standard error too; how even it is no eye sees, and it is not turned for that."""
+    mean, sigma, done = figures.mean, figures.sigma, planner.done
+    return mean.lateral + sigma.lateral <= done.lateral and mean.radial + sigma.radial <= done.radial
+
+
 def decide(planner: Planner, forecast: Forecast, read: int, freely: Planner | None = None) -> Verdict:
     """The next pass, or why there is none.
 
@@ -85,7 +91,8 @@ def decide(planner: Planner, forecast: Forecast, read: int, freely: Planner | No
     read : how many passes were read
     freely : the same planner without stuck nipples, where there are any
     """
-    if within(forecast.now.mean, planner):
+    done = within(forecast.now.mean, planner)
+    if done and surely_within(forecast.now, planner):
         return left_as_it_is(WITHIN, forecast)
     plans = {each.turns.tobytes(): each for each in (some.next_pass(forecast.state.values) for some in ways(planner))}
     tried = [_tried(planner, forecast, planned, read) for planned in plans.values() if planned.turns.any()]
@@ -93,7 +100,7 @@ def decide(planner: Planner, forecast: Forecast, read: int, freely: Planner | No
     # Where tensions as a whole are out of order, sides are turned whatever single readings see.
     level = not planner.sides(forecast.state.values).in_order
     if best is None or not (best.aims or (level and any(best.planned.side_turns))):
-        return left_as_it_is(_why(planner, forecast, freely), forecast)
+        return left_as_it_is(WITHIN if done else _why(planner, forecast, freely), forecast)
     aims, turns, sides = best.aims or ("tension",), best.planned.turns, best.planned.side_turns
     return Verdict(NOT_YET, turns, sides, aims, forecast.now, best.after, best.reads)
 
@@ -124,9 +131,12 @@ def _tried(planner: Planner, forecast: Forecast, planned: Pass, read: int) -> Tr
     middle = planner.model.structure.rim_plane_x if planner.dish_known else float(forecast.now.dish.mean())
     old, new, seen = (shares(each, planner.done, middle) for each in (forecast.now, after, reads))
     gains = {name: float((old[name] - new[name]).mean()) for name in NAMES}
+    out = {name: float(old[name].mean() + old[name].std()) > 1 for name in NAMES}
     least = {name: max(SEEN * read * float((seen[name] - new[name]).std()), WORSE) for name in NAMES}
-    aims = tuple(name for name in NAMES if gains[name] > least[name] and old[name].mean() > 1)
+    aims = tuple(name for name in NAMES if gains[name] > least[name] and out[name])
     worse = tuple(name for name in NAMES if -gains[name] > WORSE and new[name].mean() > 1)
+    if aims == ("spread",) and not {"lateral", "radial"}.isdisjoint(worse):
+        aims = ()  # straightness is not given up for evenness
     better = float(np.mean(_beyond(new) < _beyond(old))) >= min(LIKELY + LIKELIER * read, LIKELIEST)
     return Tried(planned, after, reads, aims if better else (), worse, float(_beyond(new).mean()))
 

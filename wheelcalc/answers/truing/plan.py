@@ -12,9 +12,9 @@ from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
 from wheelcalc.joined.at_tensions import Setup, preferring
 from wheelcalc.truing import advice
-from wheelcalc.truing.evidence import Fit, State, state
+from wheelcalc.truing.evidence import Fit, State
 from wheelcalc.truing.faults import Figures, figures
-from wheelcalc.truing.forecast import Forecast, Spread
+from wheelcalc.truing.forecast import Forecast, Spread, forecast_of
 from wheelcalc.truing.learning import Learned, Past
 from wheelcalc.truing.slips import SURE_SLIP, Likelier
 from wheelcalc.truing.table import Table
@@ -86,9 +86,9 @@ def judged(ready: Setup, past: Past, tables: Sequence[Table], slips: Sequence[Li
     slips : of whole columns, the likeliest first
     """
     known = past.after(tables)
-    now = state(known.fit)
+    forecast = forecast_of(known.fit)
+    now = forecast.state
     planner = planner_of(ready, known, now, tables)
-    forecast = Forecast(known.fit.system.model, now, known.fit.reader)
     if slips and slips[0].times > SURE_SLIP:
         verdict = left_as_it_is(AGAIN, forecast)
     else:
@@ -158,8 +158,7 @@ def promised(past: Past, tables: Sequence[Table]) -> Spread | None:
     """What the readings of the last pass were to show, by the passes before it; None of the first."""
     if len(tables) < 2:
         return None
-    before = past.glance(tables[:-1]).fit
-    forecast = Forecast(before.system.model, state(before), before.reader)
+    forecast = forecast_of(past.glance(tables[:-1]).fit)
     return forecast.read(forecast.turned(tables[-2].turned))
 
 

@@ -1,0 +1,203 @@
+"""What turns will bring: figures over drawn wheels, held against sums written out, and what is offered or left."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from tests.making.random_wheels import PITCH
+from tests.making.real_sessions import model_of, room, steady
+from tests.making.real_wheels import Person, real_wheel
+from wheelcalc.truing import verdict
+from wheelcalc.truing.evidence import Reader, System, fitted
+from wheelcalc.truing.faults import EqualFaults
+from wheelcalc.truing.forecast import DRAWS, Forecast, Spread, forecast_of, spread_of
+from wheelcalc.truing.model import Model
+from wheelcalc.truing.table import table
+from wheelcalc.truing.turns import Done, Planner
+from wheelcalc.truing.verdict import BENT, END, NOT_YET, WITHIN, decide, shares, surely_within
+
+
+@pytest.fixture(scope="module")
+def forecast() -> Forecast:
+    case = real_wheel(851, run_out=(1.0, 1.5))
+    read = table(*Person(gross=0).read(case.real, np.random.default_rng(2)))
+    return forecast_of(fitted(System(model_of(case)([steady(case.real)]), [read], Reader())))
+
+
+@pytest.fixture(scope="module")
+def turns(forecast: Forecast) -> np.ndarray:
+    out = np.zeros(forecast.model.spokes)
+    out[[1, 4, 9, 20]] = 0.5, -0.25, 0.125, -0.75
+    return out
+
+
+def of(
+    lateral: float, radial: float, sigma: tuple[float, float] = (0.0, 0.0), spread: float = 3.0, dish: float = 0.0
+) -> Spread:
+    """Figures with these means and standard errors."""
+    ends = np.tile([-1.0, 1.0], 50)
+    even = np.full((100, 2), spread)
+    return Spread(
+        lateral + sigma[0] * ends, radial + sigma[1] * ends, np.full(100, dish), even, np.full((100, 2), 900.0)
+    )
+
+
+def test_figures_of_states_by_hand() -> None:
+    """D: of two wheels of four spokes, written out."""
+    case = real_wheel(851)
+    model = model_of(case)([steady(case.real)])
+    m = model.nodes
+    states = np.zeros((2, len(model.true)))
+    states[0, 3], states[0, 7], states[1, 2] = 0.5, -0.25, 0.3
+    states[0, m + 4], states[1, m : 2 * m] = -0.7, 0.2
+    states[:, model.tension] = 800.0
+    states[0, 2 * m + np.flatnonzero(model.is_right)[0]] = 880.0
+    found = spread_of(model, states)
+    assert found.lateral.tolist() == [0.75, 0.3]
+    assert found.radial.tolist() == [0.7, 0.0]
+    assert_allclose(found.dish, [0.25 / m, 0.3 / m])
+    right = np.full(m // 2, 800.0)
+    right[0] = 880.0
+    assert_allclose(found.spread, [[0, 100 * right.std() / right.mean()], [0, 0]], atol=1e-12)
+    assert_allclose(found.tension, [[800.0, right.mean()], [800.0, 800.0]])
+    assert (found.mean.lateral, found.sigma.lateral) == (pytest.approx(0.525), pytest.approx(0.225))
+    assert found.mean.tension == (800.0, pytest.approx((right.mean() + 800) / 2))
+
+
+def test_turns_move_the_mean_and_their_errors_the_rest(forecast: Forecast, turns: np.ndarray) -> None:
+    """D: the same draws before and after, so the difference is the turns' own: their mean, and 0.12 of each with 0.03 of a turn."""
+    model, known = forecast.model, replace(forecast, turning=0.6)
+    moved = known.turned(turns) - known.states
+    assert moved.shape == (DRAWS, len(model.true))
+    by_turn = model.by_spoke * PITCH
+    error = 0.6 * np.where(turns != 0, np.sqrt((0.12 * turns) ** 2 + 0.03**2), 0.0)
+    covariance = by_turn * error**2 @ by_turn.T
+    sigma = np.sqrt(np.diag(covariance))
+    assert np.all(np.abs(moved.mean(axis=0) - by_turn @ turns) < 4.5 * sigma / np.sqrt(DRAWS) + 1e-12)
+    assert_allclose(moved.std(axis=0), sigma, rtol=0.2)
+    assert_allclose(
+        replace(forecast, turning=0.0).turned(turns) - forecast.states, np.tile(by_turn @ turns, (DRAWS, 1)), atol=1e-9
+    )
+    assert_allclose(forecast.turned(0 * turns), forecast.states)
+    assert_allclose(forecast.after(turns).lateral, spread_of(model, forecast.turned(turns)).lateral)
+
+
+def test_states_scatter_as_the_readings_allow(forecast: Forecast) -> None:
+    states = forecast.states
+    assert np.all(
+        np.abs(states.mean(axis=0) - forecast.state.values) < 4.5 * forecast.state.sigma / np.sqrt(DRAWS) + 1e-9
+    )
+    assert_allclose(states.std(axis=0), forecast.state.sigma, rtol=0.2)
+    assert_allclose(forecast.now.lateral, np.ptp(states[:, forecast.model.lateral], axis=1))
+
+
+def test_what_will_be_read_has_the_readers_errors_in_it(forecast: Forecast) -> None:
+    """D: readings less the states scatter by the errors of who reads; tensions by a share of each."""
+    model, seen = forecast.model, []
+    noise = replace(forecast.noise, lateral=0.21, radial=0.13, tension=0.07)
+
+    def spied(_: Model, states: np.ndarray) -> Spread:
+        seen.append(states)
+        return of(1.0, 1.0)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("wheelcalc.truing.forecast.spread_of", spied)
+        replace(forecast, noise=noise).read(forecast.states)
+    off = seen[0] - forecast.states
+    assert off[:, model.lateral].std() == pytest.approx(0.21, rel=0.03)
+    assert off[:, model.radial].std() == pytest.approx(0.13, rel=0.03)
+    assert (off / np.maximum(forecast.states, 1.0))[:, model.tension].std() == pytest.approx(0.07, rel=0.03)
+    assert abs(off[:, model.lateral].mean()) < 0.01
+
+
+def test_the_error_of_turns_is_the_one_learned(forecast: Forecast) -> None:
+    case = real_wheel(851, run_out=(1.0, 1.5))
+    fit = fitted(System(model_of(case)([steady(case.real)]), [steady(case.real)], Reader()))
+    sizes = fit.sizes.copy()
+    sizes[3] = 0.45
+    assert forecast_of(replace(fit, sizes=sizes)).turning == 0.45
+
+
+def planner(forecast: Forecast, done: Done) -> Planner:
+    return Planner(forecast.model, EqualFaults(), room(forecast.model.spokes), done)
+
+
+def test_shares_by_hand() -> None:
+    found = shares(of(0.45, 0.4, spread=9.0, dish=1.2), Done(0.3, 0.5, 0.4, 6.0), 1.0)
+    assert {name: float(each[0]) for name, each in found.items()} == {
+        "lateral": pytest.approx(1.5),
+        "radial": pytest.approx(0.8),
+        "dish": pytest.approx(0.5),
+        "spread": pytest.approx(1.5),
+    }
+
+
+@pytest.mark.parametrize(
+    ("figures", "sure"),
+    [
+        (of(0.25, 0.40, (0.04, 0.09)), True),
+        (of(0.25, 0.40, (0.06, 0.09)), False),
+        (of(0.25, 0.40, (0.04, 0.11)), False),
+        (of(0.31, 0.40), False),
+    ],
+)
+def test_surely_within_is_within_by_a_standard_error(forecast: Forecast, figures: Spread, sure: bool) -> None:
+    assert surely_within(figures, planner(forecast, Done(0.3, 0.5, 0.5, 6.0))) == sure
+
+
+class Told(Forecast):
+    """A forecast whose figures are told: now, after a turn, and as read then."""
+
+    def tell(self, now: Spread, after: Spread) -> Told:
+        self.__dict__.update(now=now, told=after)
+        return self
+
+    def turned(self, turns: np.ndarray) -> np.ndarray:
+        return turns[None]
+
+    def read(self, states: np.ndarray) -> Spread:
+        return self.told  # type: ignore[attr-defined,no-any-return]
+
+
+def decided(forecast: Forecast, monkeypatch: pytest.MonkeyPatch, now: Spread, after: Spread) -> verdict.Verdict:
+    told = Told(forecast.model, forecast.state, forecast.noise).tell(now, after)
+    monkeypatch.setattr(verdict, "spread_of", lambda *_: after)
+    plan = planner(forecast, Done(0.3, 0.5, 0.5, 6.0))
+    assert plan.next_pass(forecast.state.values).turns.any()
+    return decide(plan, told, 1)
+
+
+def test_straightness_is_not_given_up_for_evenness(forecast: Forecast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same gain in evenness: offered where the run-outs stay, not where one that is or comes out of limits gets worse."""
+    now, even = of(0.36, 0.3, spread=13.6), of(0.36, 0.3, spread=9.0)
+    assert decided(forecast, monkeypatch, now, even).aims == ("spread",)
+    assert decided(forecast, monkeypatch, now, of(0.52, 0.3, spread=9.0)).why in (BENT, END)
+    assert decided(forecast, monkeypatch, now, of(0.36, 0.6, spread=9.0)).why in (BENT, END)
+    # inside its limit it may
+    assert decided(forecast, monkeypatch, now, of(0.36, 0.45, spread=9.0)).aims == ("spread",)
+    # and where straightness is won too, one run-out may lose a little
+    both = decided(forecast, monkeypatch, of(1.2, 0.3, spread=13.6), of(0.5, 0.55, spread=9.0))
+    assert (both.why, set(both.aims)) == (NOT_YET, {"lateral", "spread"})
+
+
+def test_within_limits_by_a_hair_is_turned_on_only_for_what_can_be_seen(
+    forecast: Forecast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    hair = replace(of(0.28, 0.47, (0.02, 0.0)), radial=np.repeat([0.53, 0.38], [60, 40]))
+    assert decided(forecast, monkeypatch, hair, of(0.28, 0.3, (0.02, 0.02))).aims == ("radial",)
+    assert decided(forecast, monkeypatch, hair, hair).why == WITHIN
+    sure = of(0.28, 0.42, (0.02, 0.06))
+    assert decided(forecast, monkeypatch, sure, of(0.28, 0.3, (0.02, 0.02))).why == WITHIN
+
+
+def test_a_gain_must_be_likely_and_seen(forecast: Forecast, monkeypatch: pytest.MonkeyPatch) -> None:
+    """C, the choices: a gain of over 0.12 of the error of the next figure, and better in over 0.54 of the draws, after one pass."""
+    now = of(0.6, 0.3)
+    assert decided(forecast, monkeypatch, now, of(0.5, 0.3)).aims == ("lateral",)
+    assert decided(forecast, monkeypatch, now, of(0.6, 0.3)).why in (BENT, END)
+    # better in half of the draws, in the mean too, and not likely enough
+    assert decided(forecast, monkeypatch, now, of(0.55, 0.3, (0.3, 0.0))).why in (BENT, END)
