@@ -8,6 +8,7 @@ import tomllib
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -356,22 +357,25 @@ def _flatten(tree: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, list[di
             flat.update(_sides(path, keys()[path], value))
         elif path in lists():
             jar[path] = _tables(path, value)
-        elif isinstance(value, Mapping) and _is_section(path):
+        elif isinstance(value, Mapping) and path in _sections():
             pending.extend((f"{path}.{name}", each) for name, each in reversed(list(value.items())))
         else:
             raise _unknown(path, isinstance(value, Mapping))
     return flat, jar
 
 
-def _is_section(path: str) -> bool:
-    return any(key.startswith(path + ".") for key in (*keys(), *lists()))
+@cache
+def _sections() -> frozenset[str]:
+    """Every path that has keys below it."""
+    every = (*keys(), *lists())
+    return frozenset(key.rsplit(".", depth)[0] for key in every for depth in range(1, key.count(".") + 1))
 
 
 def _unknown(path: str, is_section: bool) -> InputError:
     shown = values.shown(path)
-    if _is_section(path):
+    if path in _sections():
         return InputError(shown, f"is a section: write [{shown}] and its keys below it")
-    known = _sections() if is_section else list(keys())
+    known = sorted(_sections() | set(lists())) if is_section else list(keys())
     near = _nearest(path, known)
     what = "section" if is_section else "key"
     hint = f"the nearest known is {near}" if near else "`wheelcalc tables keys` lists the known ones"
@@ -382,11 +386,6 @@ def _nearest(path: str, known: list[str]) -> str | None:
     from wheelcalc.files.nearest import nearest  # noqa: PLC0415 - only an error needs it
 
     return nearest(path, known)
-
-
-def _sections() -> list[str]:
-    parts = {key.rsplit(".", depth)[0] for key in (*keys(), *lists()) for depth in (1, 2) if key.count(".") >= depth}
-    return sorted(parts | set(lists()))
 
 
 def _tables(path: str, value: object) -> list[dict[str, Any]]:
@@ -437,7 +436,7 @@ def _overridden(path: str, raw: Any) -> dict[str, Any]:
     parent, _, side = path.rpartition(".")
     if side in SIDES and parent in keys() and keys()[parent].per_side:
         return {path: raw}
-    if isinstance(raw, Mapping) and _is_section(path):
+    if isinstance(raw, Mapping) and path in _sections():
         flat, jar = _flatten({path: raw})
         if not jar:
             return flat
