@@ -9,7 +9,10 @@ from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.cli.main import run
 
-ERRAND = str(Path(__file__).parents[2] / "examples" / "errand-rear.toml")
+ERRAND, UNEVEN, DONOR = (
+    str(Path(__file__).parents[2] / "examples" / f"{name}.toml")
+    for name in ("errand-rear", "errand-uneven", "donor-hub")
+)
 
 
 def changed(answer):
@@ -217,3 +220,27 @@ def test_an_order_that_cannot_be_read_is_named(tmp_path, capsys, text, words):
     assert captured.out == ""
     assert words in captured.err
     assert "order.json" in captured.err
+
+
+def test_one_build_and_spokes_bought_is_a_question_of_its_own(tmp_path, capsys):
+    bought = str(kept(tmp_path, ERRAND))
+    for arguments, first, status in (
+        ([ERRAND], "The spokes bought serve. No stop.", 0),
+        ([ERRAND, ERRAND], "The spokes bought serve both; nothing changes: the two files say the same. No stop.", 0),
+        (
+            [ERRAND, ERRAND, ERRAND],
+            "The spokes bought serve all; 3 builds side by side: nothing that is computed differs.",
+            0,
+        ),
+        ([UNEVEN], "The spokes bought do not serve. 1 stop.", 1),
+        ([ERRAND, UNEVEN], "The spokes bought serve the first only. 1 stop.", 1),
+        ([UNEVEN, ERRAND], "The spokes bought serve the second only; ", 0),
+        ([ERRAND, "--set", "lacing.crosses=2"], "The spokes bought serve the first only. 1 stop.", 1),
+        # the spokes would do, but the wheel should not be built so: the hub is 6 mm too narrow for its frame
+        ([DONOR], "Not yet: there is a stop that must go first. 1 stop.", 1),
+    ):
+        capsys.readouterr()
+        assert run(["compare", *arguments, "--order", bought]) == status
+        text = " ".join(capsys.readouterr().out.split())
+        assert text.startswith(first)
+        assert text.count("the spokes already bought") <= max(sum(not each.startswith("-") for each in arguments), 2)

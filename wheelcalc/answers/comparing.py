@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from importlib import import_module
 from pathlib import Path
@@ -70,7 +70,7 @@ class CompareAnswer(Answer):
     def page(self) -> Page:
         """Return what changes, and whether the spokes ordered still serve."""
         if self.many:
-            keys = ", ".join(change.what for change in changes.own(self.inputs)) or "nothing"
+            keys = ", ".join(change.what for change in changes.own(self.inputs)) or "nothing that matters here"
             answer = [*changes.of_many(self.changes, self.builds), Sentence(f"What differs in the files: {keys}.")]
         else:
             answer = [*changes.of_two(changes.own(self.inputs), "In the file:"), *changes.aside(self.inputs)]
@@ -89,15 +89,33 @@ class CompareAnswer(Answer):
         names = {finding.name for finding in self.findings if finding.level == "stop"}
         if names & {"order-wrong", "order-pattern"}:
             return "The spokes ordered for the first file no longer serve."
-        if names:
+        if names - {"bought-spokes-wrong"}:
             return "Not yet: there is a stop that must go first."
+        said = "; ".join(filter(None, [self._of_bought(), "" if names else self._what_differs()]))
+        return f"{said[0].upper()}{said[1:]}."
+
+    def _of_bought(self) -> str:
+        """Which builds the spokes bought serve; empty where none were."""
+        if not self.bought:
+            return ""
+        able = [each.build for each in self.bought if not each.left_out]
+        if len(able) == len(self.bought) == max(len(self.builds), 1):
+            return f"the spokes bought serve{' both' if len(able) == 2 else ' all' if len(able) > 2 else ''}"
+        if not able:
+            return "the spokes bought do not serve"
+        return f"the spokes bought serve {' and '.join(able)} only".replace("The ", "the ")
+
+    def _what_differs(self) -> str:
         if self.many:
-            return f"{len(self.builds)} builds side by side: {counted(len(self.changes), 'result')} differ."
+            differ = f"{counted(len(self.changes), 'result')} differ{'s' if len(self.changes) == 1 else ''}"
+            return f"{len(self.builds)} builds side by side: {differ if self.changes else 'nothing that is computed differs'}"
+        if len(self.builds) == 1:
+            return ""
         if not self.inputs:
-            return "Nothing changes: the two files say the same."
+            return "nothing changes: the two files say the same"
         serve = any(finding.name == "order-still-serves" for finding in self.findings)
         counts = f"{counted(len(self.inputs), 'key')} of the file and {counted(len(self.changes), 'result')} change"
-        return f"{counts}{'; the spokes ordered for the first still serve' if serve else ''}."
+        return f"{counts}{'; the spokes ordered for the first still serve' if serve else ''}"
 
     def content(self) -> dict[str, Any]:
         """Return what differs in the files, and what changes with it."""
@@ -142,7 +160,9 @@ def compare(
     spokes = None if bought is None else read_order(bought)
     if more:
         return _table([before, after, *(opened(each) for each in more)], spokes)
-    serve = [] if spokes is None else _served(spokes, {"The first": before, "The second": after}, ("note", "stop"))
+    alone = new is None and not overrides and not keys
+    asked: list[tuple[str, BuildFile, Level]] = [("The first", before, "note"), ("The second", after, "stop")]
+    serve = [] if spokes is None else _served(spokes, [(before.title, before, "stop")] if alone else asked)
     skipped: list[str] = []
     changes: list[Change] = []
     found: list[Finding] = []
@@ -154,7 +174,7 @@ def compare(
             continue
         one, other = _answered(command, before), _answered(command, after)
         changes += _changes(command, one, other)
-        found += _stops(one, other)
+        found += [each for each in one.findings if each.level == "stop"] if alone else _stops(one, other)
         if command == "order":
             changes += _dish(before.build, after.build)
             found += [] if spokes else _order_now(one, other)
@@ -167,16 +187,16 @@ def compare(
         new=after.name,
         inputs=_inputs(before.build, after.build),
         changes=changes,
-        builds=(before.title, after.title),
+        builds=(before.title,) if alone else (before.title, after.title),
         bought=serve,
     )
 
 
-def _served(spokes: Sequence[BoughtLine], builds: Mapping[str, BuildFile], levels: Sequence[Level]) -> list[Serves]:
-    """Whether spokes bought serve each build that an order can be made for."""
+def _served(spokes: Sequence[BoughtLine], builds: Sequence[tuple[str, BuildFile, Level]]) -> list[Serves]:
+    """Whether spokes bought serve each build that an order can be made for: its name, the build, how much it matters."""
     return [
         serves(spokes, _answered("order", file), name, level)
-        for (name, file), level in zip(builds.items(), levels, strict=True)
+        for name, file, level in builds
         if not missing("order", file.build)
     ]
 
@@ -200,7 +220,8 @@ def _table(builds: Sequence[BuildFile], spokes: Sequence[BoughtLine] | None) -> 
         for name, answer in zip(names, answers, strict=True):
             stops = answer.findings if answer is not None else ()
             found += [replace(each, text=f"{name}: {each.text}") for each in stops if each.level == "stop"]
-    serve = [] if spokes is None else _served(spokes, dict(zip(names, builds, strict=True)), ["caution"] * len(builds))
+    asked: list[tuple[str, BuildFile, Level]] = [(n, each, "caution") for n, each in zip(names, builds, strict=True)]
+    serve = [] if spokes is None else _served(spokes, asked)
     return CompareAnswer(
         title=f"{names[0]} and {len(names) - 1} others",
         findings=by_weight(list(dict.fromkeys([*found, *(each.finding for each in serve)]))),

@@ -19,7 +19,8 @@ Example: wheelcalc compare errand-rear.toml --set hub.right.pcd=47
 Example: wheelcalc compare one.toml two.toml three.toml --order order.json
 
 Without NEW, the old file is compared with itself as --set changes it; of three or more files --set changes the
-second. --order says of each build whether spokes already bought serve. With -o it writes .txt, .json, .html or .csv.
+second. --order says of each build whether spokes already bought serve; for that one file will do. With -o it writes
+.txt, .json, .html or .csv.
 """
 
 
@@ -48,7 +49,7 @@ def command(
     from wheelcalc.files.buildfile import read_build  # noqa: PLC0415
 
     first, *rest = (read_build(each, (), drawers) for each in (old, *new[1:]))
-    second = read_build(new[0] if new else old, overrides, drawers)
+    second = read_build(new[0] if new else old, overrides, drawers) if new or overrides else None
     answer = answers.compare(first, second, more=rest, bought=bought)
     return show(answer, wanted, {".csv": lambda: listed_csv(answer, "changes", lambda row: _flat(row, answer.builds))})
 
