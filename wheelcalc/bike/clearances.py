@@ -41,14 +41,14 @@ def chain_to_dropout(build: Build, spacers: Spacing, chain_width: float | None) 
     """
     if build.position == "front" or build.hub.drive == "none":
         return
-    found = chain_gap(build, chain_width)
-    if found is None:
+    bare = chain_gap(build, chain_width)
+    if bare is None:
         lacking = unknown(build, "cogs.locknut_to_smallest", "cogs.count") or _recess_or("cogs.chain_to_dropout", build)
         yield Unchecked(
             "the gap from the chain on the smallest cog to the right end (or cogs.chain_to_dropout itself)", lacking
         )
         return
-    gap, how = found[0] + spacers.right, found[1]
+    gap, how = bare[0] + spacers.right, bare[1]
     if level_of(gap, build, "chain_to_dropout"):
         least = build.limits.chain_to_dropout_stop
         yield Finding(

@@ -46,9 +46,9 @@ def command(
         raise InputError(
             "BUILDFILE", "is missing; give a build file with [readings], or --how KEY to learn how to take one"
         )
-    found = measure(buildfile, overrides)
-    more = {".csv": lambda: to_csv([_row(row) for row in found.as_json()["dimensions"]])}
-    return show(found, wanted, more, lambda: found.page(working=working))
+    answer = measure(buildfile, overrides)
+    more = {".csv": lambda: to_csv([_row(row) for row in answer.as_json()["dimensions"]])}
+    return show(answer, wanted, more, lambda: answer.page(working=working))
 
 
 def _row(row: dict[str, object]) -> dict[str, object]:

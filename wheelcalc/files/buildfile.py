@@ -175,7 +175,7 @@ def build_of(
         entries |= _from_readings(entries)
         filled = Build(_with_defaults(entries))
         _check_together(filled)
-        entered = {section: [_entry(section, one, tool) for one in found] for section, found in jar.items()}
+        entered = {section: [_entry(section, one, tool) for one in written] for section, written in jar.items()}
     for section, more in _rest_of(parts, filled).items():
         entered[section] = [*entered.get(section, []), *more]
 
@@ -332,13 +332,13 @@ def _cure(text: str, reason: str) -> str:
     at = _AT_LINE.search(reason)
     lines = text.split("\n")
     line = lines[int(at[1]) - 1].strip() if at and int(at[1]) <= len(lines) else ""
-    found = f'line {at[1]} is "{printable(line, LONGEST_ECHO)}"' if at and line else ""
-    if found and len(line) <= LONGEST_ECHO:
+    shown = f'line {at[1]} is "{printable(line, LONGEST_ECHO)}"' if at and line else ""
+    if shown and len(line) <= LONGEST_ECHO:
         if comma := _DECIMAL_COMMA.fullmatch(line):
-            return f"{found}; write the decimals behind a point: {comma[1].strip()} {comma[2]}.{comma[3]}"
+            return f"{shown}; write the decimals behind a point: {comma[1].strip()} {comma[2]}.{comma[3]}"
         if bare := _BARE_TEXT.fullmatch(line):
-            return f'{found}; write text and numbers with a unit in quotes: {bare[1].strip()} "{bare[2]}"'
-    said = f"{found}: {_one_line(reason)}" if found else _one_line(reason)
+            return f'{shown}; write text and numbers with a unit in quotes: {bare[1].strip()} "{bare[2]}"'
+    said = f"{shown}: {_one_line(reason)}" if shown else _one_line(reason)
     return f"{said}; write key = value, text in quotes"
 
 

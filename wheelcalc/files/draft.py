@@ -128,10 +128,10 @@ class Draft:
 
     def refresh(self) -> bool:
         """Take in what an editor changed on disk meanwhile; True where it did."""
-        found = self._on_disk()
-        if found is None or found == self.text:
+        on_disk = self._on_disk()
+        if on_disk is None or on_disk == self.text:
             return False
-        self.take(found)
+        self.take(on_disk)
         return True
 
     def _on_disk(self) -> str | None:

@@ -113,8 +113,8 @@ def topic(key: str) -> str | None:
     return next((names[part] for part in reversed(parts[1:]) if _is_for(parts[0], names.get(part, ""))), None)
 
 
-def _is_for(section: str, found: str) -> bool:
-    return found.partition(".")[0] == section or (found == "straight heads" and section == "hub")
+def _is_for(section: str, name: str) -> bool:
+    return name.partition(".")[0] == section or (name == "straight heads" and section == "hub")
 
 
 def explained(key: str) -> How:
@@ -127,7 +127,7 @@ def explained(key: str) -> How:
     """
     if not key.strip():
         raise InputError("how", f"needs a key; it can explain: {', '.join(topics())}")
-    found = topic(key)
-    if found is None:
+    reading = topic(key)
+    if reading is None:
         raise InputError("how", f'there is no method for "{key[:60]}"; there is one for: {", ".join(topics())}')
-    return how(found)
+    return how(reading)

@@ -115,8 +115,8 @@ def read_passes(source: str | Path, holes: int, wheel: str = "") -> list[RimRead
 
 def passes_of(text: str, name: str, holes: int, wheel: str = "") -> list[RimReadings]:
     """Return the readings of every pass that a text holds, oldest first, at least one; see `read_passes`."""
-    found = numbered(text, name, holes, wheel)
-    return [found[number] for number in sorted(found)] or [RimReadings(name, {}, {})]
+    by_number = numbered(text, name, holes, wheel)
+    return [by_number[number] for number in sorted(by_number)] or [RimReadings(name, {}, {})]
 
 
 def numbered(text: str, name: str, holes: int, wheel: str = "") -> dict[int, RimReadings]:
@@ -160,12 +160,12 @@ def wheel_line(title: str, holes: int, mark: str) -> str:
 def _same_wheel(text: str, holes: int, wheel: str) -> None:
     """Refuse readings whose first line names another wheel."""
     first = text.lstrip("\ufeff").lstrip().partition("\n")[0]
-    found = WHEEL.match(first)
-    if found is None or not wheel:
+    marked = WHEEL.match(first)
+    if marked is None or not wheel:
         return
-    theirs, ours = (int(found["holes"]), found["mark"]), (holes, wheel)
+    theirs, ours = (int(marked["holes"]), marked["mark"]), (holes, wheel)
     if theirs != ours:
-        text = f'found the wheel "{shown(found["title"].strip())}", {theirs[0]} holes, {theirs[1]}; this build has {holes} holes, {wheel}'
+        text = f'found the wheel "{shown(marked["title"].strip())}", {theirs[0]} holes, {theirs[1]}; this build has {holes} holes, {wheel}'
         raise InputError("line 1", f"{text}. Take its own file; if only a measure was corrected, write {wheel} there")
 
 
@@ -243,10 +243,10 @@ def _columns_in_order(line: int, cells: Sequence[str]) -> list[str]:
     return list(IN_ORDER)
 
 
-def _pass(line: int, cell: str, found: Mapping[int, object]) -> int:
+def _pass(line: int, cell: str, so_far: Mapping[int, object]) -> int:
     """Number of a row's pass; the one before where the cell is empty."""
     if not cell:
-        return max(found, default=1)
+        return max(so_far, default=1)
     if not (cell.isascii() and cell.isdigit() and 1 <= int(cell) <= MOST_PASSES):
         raise InputError(
             f"line {line}, {PASS}", f'found "{shown(cell)}"; write the number of the pass, 1 to {MOST_PASSES}'

@@ -37,8 +37,8 @@ def words(name: str) -> dict[str, Any]:
 @cache
 def names() -> tuple[str, ...]:
     """Names of the tables, sorted; the list of sources is not one of them."""
-    found = sorted(path.stem for path in folder().glob("*.toml"))
-    return tuple(name for name in found if name not in _NOT_TABLES)
+    stems = sorted(path.stem for path in folder().glob("*.toml"))
+    return tuple(name for name in stems if name not in _NOT_TABLES)
 
 
 def full_name(name: str) -> str:

@@ -65,8 +65,8 @@ def value_of(path: str, key: Key, text: str, tool: str = "rule") -> Any:
 
 def _of_sides(text: str) -> dict[str, str]:
     """Return what is typed for each side; empty where one answer is for both."""
-    if found := _SIDES.fullmatch(text) or _LETTERED_SIDES.fullmatch(text):
-        return {side: found[side] for side in SIDES}
+    if by_side := _SIDES.fullmatch(text) or _LETTERED_SIDES.fullmatch(text):
+        return {side: by_side[side] for side in SIDES}
     behind = _NUMBER_THEN_SIDE.fullmatch(text)
     if behind and behind["first"].lower() != behind["second"].lower():
         return {behind["first"].lower(): behind["one"], behind["second"].lower(): behind["other"]}
@@ -136,8 +136,8 @@ def _count(path: str, text: str) -> Any:
     words = text.lower().split()
     if words and words[0] in NUMBERS:
         text = " ".join([str(NUMBERS.index(words[0])), *words[1:]])
-    if found := _COUNT.fullmatch(text):
-        return Literal(str(int(found["count"])))
+    if digits := _COUNT.fullmatch(text):
+        return Literal(str(int(digits["count"])))
     if path.startswith(OF_EITHER_SIDE) and text.lower() in ("radial", "straight"):
         return Literal("0")
     if path.startswith(OF_EITHER_SIDE):
@@ -165,10 +165,10 @@ def _choice(path: str, key: Key, text: str) -> str:
 
 def _stock(path: str, text: str) -> dict[str, Any]:
     """Return size -> count from "288 = 20, 290 = 18"."""
-    found = list(_SIZE_AND_COUNT.finditer(text))
-    if not found or _SIZE_AND_COUNT.sub("", text).strip(" ,;"):
+    sizes = list(_SIZE_AND_COUNT.finditer(text))
+    if not sizes or _SIZE_AND_COUNT.sub("", text).strip(" ,;"):
         raise InputError(path, f'found "{values.shown(text)}"; write size = count, such as 288 = 20, 290 = 18')
-    out = {each["size"]: int(each["count"]) for each in found}
-    if len(out) < len(found):
+    out = {each["size"]: int(each["count"]) for each in sizes}
+    if len(out) < len(sizes):
         raise InputError(path, f'found "{values.shown(text)}"; write each size once')
     return out

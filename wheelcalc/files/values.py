@@ -61,12 +61,12 @@ def read_as_inches(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimensi
         ):
             raise
         try:
-            found = read(path, key, [INCH * one for one in each] if isinstance(raw, list) else INCH * raw, tool)
+            entry = read(path, key, [INCH * one for one in each] if isinstance(raw, list) else INCH * raw, tool)
         except InputError:
-            found = None
-        if found is None:
+            entry = None
+        if entry is None:
             raise
-        return replace(found, origin="inches")
+        return replace(entry, origin="inches")
 
 
 def read(path: str, key: Key, raw: Any, tool: str = "rule") -> Dimension:

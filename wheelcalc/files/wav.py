@@ -140,28 +140,28 @@ def _check_length(size: int, form: _Format) -> None:
 
 def _compressed(data: bytes) -> str:
     """What a file of another kind seems to be; empty where it is a WAV or nothing known."""
-    found = next((name for start, name in OTHERS.items() if data.startswith(start)), "")
-    return "an M4A or MP4" if data[4:8] == b"ftyp" else found
+    kind = next((name for start, name in OTHERS.items() if data.startswith(start)), "")
+    return "an M4A or MP4" if data[4:8] == b"ftyp" else kind
 
 
 def _check_kind(data: bytes) -> None:
     """Refuse what is not a WAV, saying what it seems to be."""
     if data[:4] == b"RIFF" and data[8:12] == b"WAVE":
         return
-    found = "an unusual WAV (RF64 or RIFX)" if data[:4] in (b"RF64", b"RIFX") else _compressed(data)
-    raise InputError("", f"is {found} file, not a plain WAV; {CONVERT}" if found else f"is not a WAV file; {CONVERT}")
+    kind = "an unusual WAV (RF64 or RIFX)" if data[:4] in (b"RF64", b"RIFX") else _compressed(data)
+    raise InputError("", f"is {kind} file, not a plain WAV; {CONVERT}" if kind else f"is not a WAV file; {CONVERT}")
 
 
 def _chunks(data: memoryview) -> dict[bytes, memoryview]:
     """First chunk of each name wanted; one that claims more than there is (a recorder cut off) ends with the file."""
-    found: dict[bytes, memoryview] = {}
+    chunks: dict[bytes, memoryview] = {}
     place, left = 12, MOST_CHUNKS
-    while place + 8 <= len(data) and len(found) < 2 and left:
+    while place + 8 <= len(data) and len(chunks) < 2 and left:
         name, size = struct.unpack_from("<4sI", data, place)
         if name in (b"fmt ", b"data"):
-            found.setdefault(name, data[place + 8 : place + 8 + size])
+            chunks.setdefault(name, data[place + 8 : place + 8 + size])
         place, left = place + 8 + size + size % 2, left - 1
-    return found
+    return chunks
 
 
 def _format(chunk: bytes) -> _Format:

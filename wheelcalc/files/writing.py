@@ -195,8 +195,8 @@ def _home(key: str) -> str:
 
 
 def _headers(lines: list[str], name: str) -> list[int]:
-    found = [(number, _HEADER.match(line)) for number, line in enumerate(lines)]
-    return [number for number, match in found if match and match["name"].replace(" ", "") == name]
+    headers = [(number, _HEADER.match(line)) for number, line in enumerate(lines)]
+    return [number for number, match in headers if match and match["name"].replace(" ", "") == name]
 
 
 def _end_of_block(lines: list[str], start: int) -> int:

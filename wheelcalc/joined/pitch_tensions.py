@@ -128,12 +128,12 @@ def calibrate(
 
 def spoke_at(wheel: Wheel, entry: Mapping[str, object], key: str) -> int:
     """Place of the spoke that an entry of [pluck] names by its rim hole."""
-    found = np.flatnonzero(wheel.lacing.rim_hole == entry["rim_hole"])
-    if not found.size:
+    places = np.flatnonzero(wheel.lacing.rim_hole == entry["rim_hole"])
+    if not places.size:
         raise InputError(
             key, f"found rim hole {entry['rim_hole']}, which has no spoke; the rim has {wheel.rim.holes} holes"
         )
-    return int(found[0])
+    return int(places[0])
 
 
 def _known(build: Build, wheel: Wheel, pitch_hz: Floats, pairs: Pairs) -> tuple[list[Reference], list[int]]:
@@ -188,14 +188,14 @@ def advised_turns(
 
 def _as_reference(wheel: Wheel, entry: Mapping[str, object], loosened: Mapping[int, Loosened]) -> Reference:
     hole = int(str(entry["rim_hole"]))
-    found = loosened[hole]
+    spoke = loosened[hole]
     pitches = entry["pitch_hz"]
     assert isinstance(pitches, tuple)
     says = (
-        f"rim hole {hole}, which was loosened: {found.tension:.0f} +-{NINETEEN_IN_TWENTY * found.tension_sigma:.0f} N"
+        f"rim hole {hole}, which was loosened: {spoke.tension:.0f} +-{NINETEEN_IN_TWENTY * spoke.tension_sigma:.0f} N"
     )
     side = wheel.lacing.sides[spoke_at(wheel, entry, "pluck.loosened")]
-    return Reference(side, found.tension, found.tension_sigma, float(pitches[0]), says)
+    return Reference(side, spoke.tension, spoke.tension_sigma, float(pitches[0]), says)
 
 
 def _tape(build: Build, wheel: Wheel, estimate: SectionEstimate) -> Tape | None:
@@ -216,14 +216,14 @@ def _tape(build: Build, wheel: Wheel, estimate: SectionEstimate) -> Tape | None:
     return Tape({side: tighter * share[side] for side in SIDES}, off)
 
 
-def _from_tape(wheel: Wheel, pitch_hz: Floats, found: Tape) -> list[Reference]:
+def _from_tape(wheel: Wheel, pitch_hz: Floats, tape: Tape) -> list[Reference]:
     out = []
     for side in SIDES:
         heard = pitch_hz[wheel.lacing.on(side) & np.isfinite(pitch_hz)]
         if heard.size:
-            force = found.by_side[side]
+            force = tape.by_side[side]
             says = "the rim's circumference"
-            out.append(Reference(side, force, force * found.share, float(np.median(heard)), says))
+            out.append(Reference(side, force, force * tape.share, float(np.median(heard)), says))
     return out
 
 
@@ -240,8 +240,8 @@ def tensions(build: Build, wheel: Wheel, pitch_hz: Floats, references: Sequence[
         mask = wheel.lacing.on(side) & np.isfinite(pitch_hz)
         if mask.any():
             own = [each for each in references if each.side == side]
-            found, how = _of_side(build, wheel, side, pitch_hz[mask], own or list(references))
-            out[side] = SideTensions(mask, found, how)
+            side_tensions, how = _of_side(build, wheel, side, pitch_hz[mask], own or list(references))
+            out[side] = SideTensions(mask, side_tensions, how)
     return out
 
 
@@ -251,8 +251,8 @@ def _of_side(
     segments, modulus = spoke_tone.segments(build, wheel, side), wheel.wire(side).youngs_modulus
     if not references:
         sigmas = Sigmas(pitch=PITCH_SIGMA, end_hold=hold_sigma(build))
-        found = calibration.tensions(segments, pitch_hz, build.pluck.end_hold, sigmas=sigmas, youngs_modulus=modulus)
-        return found, ""
+        forces = calibration.tensions(segments, pitch_hz, build.pluck.end_hold, sigmas=sigmas, youngs_modulus=modulus)
+        return forces, ""
     force, pitch = (np.array([getattr(each, name) for each in references]) for name in ("tension", "pitch"))
     sigma = float(np.sqrt(np.mean([each.sigma**2 for each in references])))
     how = " and ".join(dict.fromkeys(each.says for each in references))
@@ -261,10 +261,10 @@ def _of_side(
         line = calibration.fit_line(force.tolist(), pitch.tolist(), known_sigma=sigma)
         return line.tensions(pitch_hz), how
     other = None if own else spoke_tone.segments(build, wheel, opposite(side))
-    found = calibration.tensions_from_known(
+    forces = calibration.tensions_from_known(
         segments, pitch_hz, force, pitch, known_sigma=sigma, known_segments=other, youngs_modulus=modulus
     )
-    return found, how if own else f"{how}, on the other side"
+    return forces, how if own else f"{how}, on the other side"
 
 
 def hold_sigma(build: Build) -> float:

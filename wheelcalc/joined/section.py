@@ -112,19 +112,19 @@ def section_for_truing(build: Build) -> tuple[SectionEstimate, list[str], list[s
     Turns of nipples depend on the section much less than a stiffness does: the spokes decide most of it.
     """
     lacking = missing(build)
-    found = section_of(build)
-    if found is not None:
-        return found, said(build, found), []
+    estimate = section_of(build)
+    if estimate is not None:
+        return estimate, said(build, estimate), []
     material = build.rim.material
     diameter = build.rim.section.centroid_diameter or build.rim.erd
     usual = {**TYPICAL[material], "material": material}
     usual["mass"] = TYPICAL[material]["mass"] * diameter / TYPICAL_DIAMETER
     filled = build.having({key: usual[key.rpartition(".")[2]] for key in lacking})
-    found = section_of(filled)
-    if found is None:
+    estimate = section_of(filled)
+    if estimate is None:
         raise InputError(lacking[0], f"is missing; a section needs {', '.join(lacking)}")
     words = ", ".join(f"{key.rpartition('.')[2]} {_fact(usual[key.rpartition('.')[2]])}" for key in lacking)
-    return found, [f"The rim's section is that of a typical rim, as the file is silent: {words}."], lacking
+    return estimate, [f"The rim's section is that of a typical rim, as the file is silent: {words}."], lacking
 
 
 def _fact(value: object) -> str:

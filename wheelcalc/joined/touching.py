@@ -48,18 +48,18 @@ def pairs(build: Build, wheel: Wheel) -> Pairs:
     count = len(wheel.lacing)
     partner, along = np.full(count, -1), np.full(count, np.nan)
     if touching(build):
-        found = crossings(wheel)
+        crossed = crossings(wheel)
         in_plane = np.linalg.norm((wheel.rim_points - wheel.hub_points)[:, 1:], axis=1)
-        for at in np.argsort(found.radius):
-            one, other = found.one[at], found.other[at]
+        for at in np.argsort(crossed.radius):
+            one, other = crossed.one[at], crossed.other[at]
             partner[one], partner[other] = other, one
-            along[one], along[other] = found.along_one[at] / in_plane[one], found.along_other[at] / in_plane[other]
+            along[one], along[other] = crossed.along_one[at] / in_plane[one], crossed.along_other[at] / in_plane[other]
         mutual = (partner >= 0) & (partner[partner] == np.arange(count))
         partner, along = np.where(mutual, partner, -1), np.where(mutual, along, np.nan)
     return Pairs(partner, along)
 
 
-def templates(build: Build, wheel: Wheel, found: Pairs, stiffer: float = 1.0) -> list[Template]:
+def templates(build: Build, wheel: Wheel, touching: Pairs, stiffer: float = 1.0) -> list[Template]:
     """The tables of both sides' spokes, one where the sides are alike.
 
     Parameters
@@ -71,7 +71,7 @@ def templates(build: Build, wheel: Wheel, found: Pairs, stiffer: float = 1.0) ->
     for side in SIDES:
         segments = spoke_tone.segments(build, wheel, side)
         free = spoke_tone.free_length(build, wheel, side)
-        crossing, modulus = found.crossing(wheel, side, free), wheel.wire(side).youngs_modulus
+        crossing, modulus = touching.crossing(wheel, side, free), wheel.wire(side).youngs_modulus
         most = breaking_force(build, wheel, side)
         likeness = f"{np.concatenate(segments).round()} {crossing and round(crossing)} {modulus}"
         if likeness not in out:

@@ -33,21 +33,21 @@ class Torque(NamedTuple):
 
 def torques(build: Build) -> list[Torque]:
     """Return the greatest torques on this hub; none where it neither drives nor brakes."""
-    found = []
+    greatest = []
     if build.hub.drive == "motor":
-        found.append(
+        greatest.append(
             Torque("driving", build.limits.motor_torque * 1000, "The motor's greatest torque: limits.motor_torque.")
         )
     elif build.hub.driven:
         crank, gear = build.geometry.crank_length or CRANK, build.limits.lowest_gear
         how = f"Hard pedalling: the rider's whole weight on one {crank:g} mm crank, cog over ring {gear:g} (limits.lowest_gear)."
-        found.append(Torque("driving", load.pedal_torque(_mass(build, "rider"), crank, gear), how))
+        greatest.append(Torque("driving", load.pedal_torque(_mass(build, "rider"), crank, gear), how))
     if brakes(build):
         share, radius = build.limits.braking_share, wheel_radius(build)
         masses = _mass(build, "rider"), _mass(build, "bike")
         how = f"Hard braking: {share:g} of the weight of rider and bike at the road, {radius:.0f} mm from the axle (limits.braking_share)."
-        found.append(Torque("braking", load.braking_torque(*masses, share, radius), how))
-    return found
+        greatest.append(Torque("braking", load.braking_torque(*masses, share, radius), how))
+    return greatest
 
 
 def _mass(build: Build, what: str) -> float:
@@ -94,13 +94,13 @@ def radial_findings(build: Build, wheel: Wheel) -> Iterator[Finding]:
 
 
 def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
-    found = max(torques(build), key=lambda each: each.torque, default=None)
-    if found is None:
+    greatest = max(torques(build), key=lambda each: each.torque, default=None)
+    if greatest is None:
         return
     most = build.limits.wind_up
-    turn = float(np.degrees(found.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
-    does = "drives" if found.what == "driving" else "brakes"
-    text = f"All spokes are radial, and this hub {does}: {found.torque / 1000:.0f} N m wind it up {turn:.1f} degrees in the rim"
+    turn = float(np.degrees(greatest.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
+    does = "drives" if greatest.what == "driving" else "brakes"
+    text = f"All spokes are radial, and this hub {does}: {greatest.torque / 1000:.0f} N m wind it up {turn:.1f} degrees in the rim"
     if turn > most:
         remedy = f"Cross the spokes of at least one flange: more than {most:g} degrees (limits.wind_up) work the spokes loose."
         yield Finding("stop", "radial-turns-hub", f"{text}, held by their tension only.", remedy)
@@ -115,13 +115,13 @@ def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
 
 def _few_crosses(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
     """One cross holds the hub by wire and tension together: a stop where that is too little, else not worth a word."""
-    found = max(torques(build), key=lambda each: each.torque, default=None)
-    if found is None:
+    greatest = max(torques(build), key=lambda each: each.torque, default=None)
+    if greatest is None:
         return
     most = build.limits.wind_up
-    turn = float(np.degrees(found.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
+    turn = float(np.degrees(greatest.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
     if turn > most:
-        text = f"With so few crosses {found.torque / 1000:.0f} N m of {found.what} wind the hub up {turn:.1f} degrees in the rim."
+        text = f"With so few crosses {greatest.torque / 1000:.0f} N m of {greatest.what} wind the hub up {turn:.1f} degrees in the rim."
         remedy = f"More crosses: more than {most:g} degrees (limits.wind_up) work the spokes loose."
         yield Finding("stop", "few-crosses-turn-hub", text, remedy)
 

@@ -229,14 +229,12 @@ def _check_counts(counts: Counts, pattern: str) -> None:
     """Refuse counts that do not go with the pattern, and name those that would."""
     if pattern == "uneven counts":
         return
-    found = f"the rim has {counts.rim} holes, the flanges {counts.left} left and {counts.right} right"
+    said = f"the rim has {counts.rim} holes, the flanges {counts.left} left and {counts.right} right"
     would = f"lacing.pattern = {would_work(counts.rim, counts.left, counts.right)} would work"
     if pattern == "two to one":
         most, least = max(counts.left, counts.right), min(counts.left, counts.right)
         if most != 2 * least or most + least != counts.rim:
-            text = (
-                f'"two to one" wants twice as many holes on one flange and as many in the rim as on both, but {found}'
-            )
+            text = f'"two to one" wants twice as many holes on one flange and as many in the rim as on both, but {said}'
             raise InputError("lacing.pattern", f"{text}; {would}")
         return
     if counts.rim % 2:
@@ -245,7 +243,7 @@ def _check_counts(counts: Counts, pattern: str) -> None:
         )
     for side in SIDES:
         if 2 * counts.of(side) != counts.rim:
-            text = f'found {counts.of(side)}; "{pattern}" wants half the rim\'s holes on each flange, {counts.rim // 2}, but {found}'
+            text = f'found {counts.of(side)}; "{pattern}" wants half the rim\'s holes on each flange, {counts.rim // 2}, but {said}'
             raise InputError(f"hub.{side}.holes", f"{text}; {would}")
 
 

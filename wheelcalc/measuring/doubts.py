@@ -28,8 +28,8 @@ def _between_ways(build: Build) -> list[Finding]:
         return []
     from wheelcalc.measuring.readings import measured  # noqa: PLC0415
 
-    found = measured(build)
-    return [*_methods(found), *_against_file(found, build)]
+    dimensions = measured(build)
+    return [*_methods(dimensions), *_against_file(dimensions, build)]
 
 
 def _odd_repeats(build: Build) -> Iterator[Finding]:
@@ -56,17 +56,17 @@ ONE_SIZE = 3.0  # mm, ours: spokes of a side that differ by less may be of two l
 
 def odd_lengths(build: Build) -> list[Finding]:
     """Return the length or end position of a side that does not go with the others of its list."""
-    found = []
+    findings = []
     for key in (f"{name}.{side}" for name in LISTS for side in SIDES):
         values: tuple[float, ...] = build.value(key) or ()
         odd = odd_repeat(values, TOOL_SIGMA[build.measuring.tool])
         if odd is not None and abs(values[odd] - _mean_without(values, odd)) > ONE_SIZE:
-            found.append(_length_out(key, values, odd))
+            findings.append(_length_out(key, values, odd))
         elif len(values) == 2 and abs(values[0] - values[1]) > ONE_SIZE:
             text = f"{key}: {values[0]:g} and {values[1]:g} mm are far apart; the spokes of one side are of one length."
             remedy = "Read both again, and a third: two cannot say which of them slipped."
-            found.append(Finding("caution", "lengths-apart", text, remedy))
-    return found
+            findings.append(Finding("caution", "lengths-apart", text, remedy))
+    return findings
 
 
 def _mean_without(values: Sequence[float], odd: int) -> float:
@@ -107,8 +107,8 @@ def _out(key: str, entry: Dimension, odd: int) -> Finding:
     )
 
 
-def _methods(found: list[Measured]) -> Iterator[Finding]:
-    for each in found:
+def _methods(dimensions: list[Measured]) -> Iterator[Finding]:
+    for each in dimensions:
         if not each.mean.agree:
             values = ", ".join(f"{e.value:.1f} ({e.words})" for e in each.estimates)
             yield Finding(
@@ -120,8 +120,8 @@ def _methods(found: list[Measured]) -> Iterator[Finding]:
             )
 
 
-def _against_file(found: list[Measured], build: Build) -> Iterator[Finding]:
-    for each in found:
+def _against_file(dimensions: list[Measured], build: Build) -> Iterator[Finding]:
+    for each in dimensions:
         if each.key not in build or build[each.key].origin != "given":
             continue
         own, beyond = build[each.key], 0.0

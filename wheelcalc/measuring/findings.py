@@ -15,10 +15,10 @@ from wheelcalc.wheel.parts import SIDES
 
 def slips(build: Build) -> list[Finding]:
     """Return what looks wrong among the readings, before anything is computed from them."""
-    found = [*_doubts(build), *_rim(build), *_swapped_sides(build), *_flange_distance(build)]
+    findings = [*_doubts(build), *_rim(build), *_swapped_sides(build), *_flange_distance(build)]
     for side in SIDES:
-        found += [*_hole_circle(build, side), *outside_locknuts(build, side), *_two_offsets(build, side)]
-    return found
+        findings += [*_hole_circle(build, side), *outside_locknuts(build, side), *_two_offsets(build, side)]
+    return findings
 
 
 def slips_so_far(build: Build) -> list[Finding]:
@@ -26,11 +26,11 @@ def slips_so_far(build: Build) -> list[Finding]:
     checks = [_rim(build), _swapped_sides(build), _flange_distance(build)]
     for side in SIDES:
         checks += [_hole_circle(build, side), outside_locknuts(build, side), _two_offsets(build, side)]
-    found = [*_doubts(build), *_both_flanges(build)]
+    findings = [*_doubts(build), *_both_flanges(build)]
     for check in checks:
         with suppress(InputError, KeyError):
-            found += check
-    return found
+            findings += check
+    return findings
 
 
 def in_inches(build: Build) -> list[str]:

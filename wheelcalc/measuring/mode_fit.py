@@ -105,15 +105,15 @@ def fitted(rim: BareRim, peaks: Sequence[Peak], band: tuple[float, float], struc
     struck : in the direction of which modes the rim was tapped
     """
     model = _Model.of(rim, peaks, band, struck)
-    found = _distinct([model.sharpened(start) for start in model.starts()])
-    weights = np.exp([each.evidence - found[0].evidence for each in found])
+    fits = _distinct([model.sharpened(start) for start in model.starts()])
+    weights = np.exp([each.evidence - fits[0].evidence for each in fits])
     weights /= weights.sum()
-    told = np.array([ASKED @ each.log for each in found])
-    spread = np.sqrt([np.diag(ASKED @ each.covariance @ ASKED.T) for each in found])
+    told = np.array([ASKED @ each.log for each in fits])
+    spread = np.sqrt([np.diag(ASKED @ each.covariance @ ASKED.T) for each in fits])
     values = np.exp(told[0]).tolist()
     sigmas = [_sigma(told[:, i], spread[:, i], weights) for i in range(len(ASKED))]
-    total = found[0].evidence - math.log(weights[0])
-    return Fit(Told(*values), Told(*sigmas), model.modes(found[0]), total, float(weights[0]))
+    total = fits[0].evidence - math.log(weights[0])
+    return Fit(Told(*values), Told(*sigmas), model.modes(fits[0]), total, float(weights[0]))
 
 
 # EI in plane, EI out of plane and GJ (logarithms) from those of EI in plane, GJ and GJ over EI out of plane.

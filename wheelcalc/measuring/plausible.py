@@ -177,7 +177,7 @@ def rotor(build: Build) -> Iterator[Finding]:
 
 def implausible(build: Build, bead_seats: Mapping[float, str]) -> list[Finding]:
     """Return every reading that cannot be as it stands, or is unusual."""
-    found = [*rim(build, bead_seats), *rotor(build)]
+    findings = [*rim(build, bead_seats), *rotor(build)]
     for side in SIDES:
-        found += flange(build, side)
-    return found
+        findings += flange(build, side)
+    return findings

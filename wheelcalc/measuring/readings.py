@@ -72,14 +72,14 @@ def measured(build: Build) -> list[Measured]:
     """
     if not any(key.startswith(READ) for key in build):
         return []
-    found: dict[str, list[Estimate]] = {}
+    by_key: dict[str, list[Estimate]] = {}
     for method in METHODS:
-        so_far = _joined(build, found)
+        so_far = _joined(build, by_key)
         if _applies(method, so_far):
-            found.setdefault(method.key, []).append(_estimate(method, so_far))
-    _check_chords(build, found)
+            by_key.setdefault(method.key, []).append(_estimate(method, so_far))
+    _check_chords(build, by_key)
     _check_edges(build)
-    return [_combined(key, estimates) for key, estimates in found.items()]
+    return [_combined(key, estimates) for key, estimates in by_key.items()]
 
 
 def fill(build: Build) -> dict[str, Dimension]:
@@ -87,8 +87,8 @@ def fill(build: Build) -> dict[str, Dimension]:
 
     An erd comes out as the file's `rim.erd_to` says, to the spoke end where the file does not say.
     """
-    found = {each.key: Dimension(each.mean.value, each.mean.sigma, "readings") for each in measured(build)}
-    absent = {key: entry for key, entry in found.items() if key not in build and _worth(key, entry, build)}
+    by_readings = {each.key: Dimension(each.mean.value, each.mean.sigma, "readings") for each in measured(build)}
+    absent = {key: entry for key, entry in by_readings.items() if key not in build and _worth(key, entry, build)}
     if "rim.erd" in absent:
         erd, to = absent["rim.erd"], build.rim.erd_to or "spoke end"
         absent["rim.erd"] = Dimension(erd.value - 2 * end_beyond(to, build), erd.sigma, "readings")
@@ -123,10 +123,10 @@ def _lacking(method: Method, build: Build) -> tuple[str, ...]:
     return tuple(names.get(key, key) for key in method.inputs if _input(key, build) is None)
 
 
-def _joined(build: Build, found: Mapping[str, list[Estimate]]) -> Build:
+def _joined(build: Build, by_key: Mapping[str, list[Estimate]]) -> Build:
     """What is known so far: the file before the readings; and the distances that only join two methods."""
     entries: dict[str, Dimension] = {}
-    for key, estimates in found.items():
+    for key, estimates in by_key.items():
         mean = _combined(key, estimates).mean
         entries[key] = Dimension(mean.value, mean.sigma, "readings")
     if "rim.erd" in entries:
@@ -207,14 +207,14 @@ def _combined(key: str, estimates: list[Estimate]) -> Measured:
     return Measured(key, mean, tuple(estimates))
 
 
-def _check_chords(build: Build, found: Mapping[str, list[Estimate]]) -> None:
+def _check_chords(build: Build, by_key: Mapping[str, list[Estimate]]) -> None:
     """Refuse a chord that is longer than the circle of holes is wide."""
     for side in SIDES:
         key = f"{READ}hub.{side}.chord.length"
         if key not in build:
             continue
         widths = [(build[k], k) for k in (f"hub.{side}.outside_diameter", f"hub.{side}.pcd") if k in build]
-        for each in found.get(f"hub.{side}.pcd", []):
+        for each in by_key.get(f"hub.{side}.pcd", []):
             if key not in each.inputs:
                 widths.append((Dimension(each.value, each.sigma), each.words))
         for width, name in widths:

@@ -94,12 +94,12 @@ def taps(sound: Floats, rate: float) -> Floats:
     quiet = np.median(rise)
     # D: 1.4826 median absolute deviations are a standard deviation, where errors are normal.
     least = quiet + RISES * 1.4826 * np.median(np.abs(rise - quiet)) + 0.05  # ours: and more than rounding does
-    found = [place for place in _tops(rise, round(APART * rate / step / 2)) if rise[place] > least]
-    if not found:
+    places = [place for place in _tops(rise, round(APART * rate / step / 2)) if rise[place] > least]
+    if not places:
         return np.empty(0)
-    usual = np.median(rise[found])
+    usual = np.median(rise[places])
     return np.array(
-        [(place + ahead) * step / rate for place in found if rise[place] - quiet > OF_USUAL * (usual - quiet)]
+        [(place + ahead) * step / rate for place in places if rise[place] - quiet > OF_USUAL * (usual - quiet)]
     )
 
 
@@ -195,8 +195,8 @@ def _median_around(values: Floats, width: int) -> Floats:
 def _tops(values: Floats, apart: int) -> list[int]:
     """Places that are the largest within `apart` to either side."""
     around = sliding_window_view(np.pad(values, apart, constant_values=-np.inf), 2 * apart + 1).max(axis=1)
-    found: list[int] = np.flatnonzero(values == around).tolist()
-    return [place for place in found if 0 < place < values.size - 1]
+    tops: list[int] = np.flatnonzero(values == around).tolist()
+    return [place for place in tops if 0 < place < values.size - 1]
 
 
 def _between(hz: Floats, level: Floats, place: int) -> float:

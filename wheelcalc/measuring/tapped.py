@@ -51,8 +51,8 @@ class Tapped:
     @property
     def steady(self) -> Floats:
         """Frequencies that sound all the time, in any recording [Hz]."""
-        found = np.sort(np.concatenate([each.steady for each in self.recordings.values()]))
-        return found[np.diff(found, prepend=-np.inf) > SAME_HZ]
+        tones = np.sort(np.concatenate([each.steady for each in self.recordings.values()]))
+        return tones[np.diff(tones, prepend=-np.inf) > SAME_HZ]
 
     def missing(self) -> list[Mode]:
         """Modes of 2 to 4 waves of figures that are told and that were not heard, where they would lie."""
@@ -97,14 +97,14 @@ def tapped(rim: BareRim, recordings: dict[str, Ringing]) -> Tapped:
     other = (
         fitted(rim, [Peak(each.hz, -each.louder, each.level) for each in peaks], band) if len(recordings) > 1 else fit
     )
-    found = Tapped(rim, recordings, fit, other.evidence > fit.evidence + SWAPPED)
-    tells = sum(found.told)
-    if not tells or fit.evidence < LEAST_EVIDENCE or (len(recordings) > 1 and tells < 2 and found.doubtful):
+    answer = Tapped(rim, recordings, fit, other.evidence > fit.evidence + SWAPPED)
+    tells = sum(answer.told)
+    if not tells or fit.evidence < LEAST_EVIDENCE or (len(recordings) > 1 and tells < 2 and answer.doubtful):
         heard = ", ".join(f"{each.hz:.0f}" for each in peaks[:6])
         more = ", ..." if len(peaks) > 6 else ""
         both = "" if len(recordings) > 1 else ", and record it tapped both ways"
         raise InputError("", f"does not ring like a bare rim of this size: heard {heard}{more} Hz; {HANG}{both}")
-    return found
+    return answer
 
 
 HANG = "take tyre and spokes off, hang the rim on a string, tap it in a quiet room (`wheelcalc measure --how tap`)"

@@ -15,10 +15,14 @@ if TYPE_CHECKING:
 
 def ends(lines: Sequence[Line], nipple: Nipple, wires: Mapping[str, Wire], build: Build) -> list[Finding]:
     """Return the stops for spoke ends that sit where they must not."""
-    found: list[Finding] = []
+    findings: list[Finding] = []
     for line in lines:
-        found += [*_short(line, nipple, build), *_thread(line, nipple, wires[line.side]), *_proud(line, nipple, build)]
-    return found
+        findings += [
+            *_short(line, nipple, build),
+            *_thread(line, nipple, wires[line.side]),
+            *_proud(line, nipple, build),
+        ]
+    return findings
 
 
 def _short(line: Line, nipple: Nipple, build: Build) -> Iterator[Finding]:
@@ -63,10 +67,10 @@ def _which(line: Line) -> str:
 
 def parts(build: Build, nipple: Nipple, wires: Mapping[str, Wire]) -> list[Finding]:
     """Return what speaks against wire, nipple, flange and rim holes together."""
-    found = [*_washers_and_long_nipples(build, nipple), *_rim_hole(build, nipple)]
+    findings = [*_washers_and_long_nipples(build, nipple), *_rim_hole(build, nipple)]
     for side in SIDES:
-        found += [*_nipple_thread(nipple, wires[side], side), *_flange_hole(build, wires[side], side)]
-    return list(dict.fromkeys(found))
+        findings += [*_nipple_thread(nipple, wires[side], side), *_flange_hole(build, wires[side], side)]
+    return list(dict.fromkeys(findings))
 
 
 def _nipple_thread(nipple: Nipple, wire: Wire, side: str) -> Iterator[Finding]:

@@ -68,12 +68,12 @@ def ranked(wheel: Wheel, limits: Sequence[Limit], leeway: Leeway) -> list[Remedy
     leeway : what may be changed
     """
     now = slack_at_limit(wheel, limits)
-    found = []
+    remedies = []
     for name, text, slack in _offers(wheel, limits, leeway):
         if slack - now > WORTH * now:
-            found.append(Remedy(name, text, slack, slack - now))
-    found.sort(key=lambda remedy: -remedy.gain)
-    return [*found, *_thinner(wheel, now)]
+            remedies.append(Remedy(name, text, slack, slack - now))
+    remedies.sort(key=lambda remedy: -remedy.gain)
+    return [*remedies, *_thinner(wheel, now)]
 
 
 def slack_at_limit(wheel: Wheel, limits: Sequence[Limit]) -> float:

@@ -245,8 +245,8 @@ def wall_thickness(area: float, width: float, depth: float, floors: int) -> floa
     root = around**2 - 4 * count * area
     thickness = (around - math.sqrt(root)) / (2 * count) if root > 0 else math.inf
     if not THINNEST <= thickness <= most:
-        found = f"walls of {thickness:.2f} mm" if math.isfinite(thickness) else "more metal than there is room for"
-        text = f"{area:.1f} mm2 in a section of {width:g} by {depth:g} mm makes {found}"
+        walls = f"walls of {thickness:.2f} mm" if math.isfinite(thickness) else "more metal than there is room for"
+        text = f"{area:.1f} mm2 in a section of {width:g} by {depth:g} mm makes {walls}"
         raise InputError("mass", f"{text}; {THINNEST} to {most:.1f} mm would do: check mass (in g), width and depth")
     return thickness
 

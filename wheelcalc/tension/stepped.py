@@ -177,8 +177,8 @@ def tension_from_pitch(
     options = {"youngs_modulus": youngs_modulus, "density": density}
     tension = signed_tension(segments, pitch_hz, end_hold, partial=partial, **options)
     if np.any(tension < 0):
-        found = np.broadcast_to(floats(pitch_hz), tension.shape)[tension < 0].flat[0]
-        raise InputError("pitch_hz", f"found {found:.1f} Hz, which is lower than this spoke sounds without tension")
+        lowest = np.broadcast_to(floats(pitch_hz), tension.shape)[tension < 0].flat[0]
+        raise InputError("pitch_hz", f"found {lowest:.1f} Hz, which is lower than this spoke sounds without tension")
     return tension
 
 

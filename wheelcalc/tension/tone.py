@@ -180,11 +180,11 @@ def bisect(rising: Callable[[Floats], Floats], low: Floats, high: Floats) -> Flo
 
 def checked(value: ArrayLike, key: str, low: float, high: float, what: str) -> Floats:
     """Give numbers back as an array, or raise `InputError` with the first one that is not from `low` to `high`."""
-    found = floats(value)
-    wrong = ~((found >= low) & (found <= high))
+    values = floats(value)
+    wrong = ~((values >= low) & (values <= high))
     if np.any(wrong):
-        raise InputError(key, f"found {found[wrong].flat[0]:g}; it must be {what}")
-    return found
+        raise InputError(key, f"found {values[wrong].flat[0]:g}; it must be {what}")
+    return values
 
 
 def checked_hold(end_hold: ArrayLike) -> Floats:
@@ -211,9 +211,9 @@ def note_name(pitch_hz: float) -> str:
 
 def pitch_of(name: str) -> float | None:
     """Pitch of a note as a tuner shows it, "F#4", "Gb4" or "f4 -12" (cents) [Hz], at A4 = 440 Hz; None where it is no note."""
-    found = NOTE.fullmatch(name.strip())
-    if found is None:
+    note = NOTE.fullmatch(name.strip())
+    if note is None:
         return None
-    letter, bent, octave, cents = found.groups()
+    letter, bent, octave, cents = note.groups()
     semitone = NOTES.index(letter.upper()) + {"#": 1, "b": -1}.get(bent, 0) + 12 * int(octave) - 57
     return float(PITCH_OF_A4 * 2 ** ((semitone + float(cents or 0) / 100) / 12))

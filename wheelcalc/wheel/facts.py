@@ -102,7 +102,7 @@ class Weave:
     bend_deg: float
 
 
-def weave(wheel: Wheel, side: str, found: Crossings, most_bend_deg: float) -> Weave | None:
+def weave(wheel: Wheel, side: str, met: Crossings, most_bend_deg: float) -> Weave | None:
     """Whether the spokes of a side can be woven at their outermost crossing; None where none cross or heads are straight.
 
     Notes
@@ -114,9 +114,9 @@ def weave(wheel: Wheel, side: str, found: Crossings, most_bend_deg: float) -> We
     if wheel.hub.flange(side).spoke_head == "straight":  # the seats decide how far apart crossing spokes lie
         return None
     outermost = [
-        _outermost(spoke, found, wheel)
+        _outermost(spoke, met, wheel)
         for spoke in np.flatnonzero(mask & (wheel.lacing.lean != 0)).tolist()
-        if found.of(spoke).any()
+        if met.of(spoke).any()
     ]
     if not outermost:
         return None
@@ -126,15 +126,15 @@ def weave(wheel: Wheel, side: str, found: Crossings, most_bend_deg: float) -> We
     return Weave(faces and bend <= most_bend_deg, along, bend)
 
 
-def _outermost(spoke: int, found: Crossings, wheel: Wheel) -> tuple[float, float, bool]:
-    mine = np.flatnonzero(found.of(spoke))
-    last = mine[int(found.radius[mine].argmax())]
-    is_one = found.one[last] == spoke
-    along = float(found.along_one[last] if is_one else found.along_other[last])
-    partner = int(found.other[last] if is_one else found.one[last])
+def _outermost(spoke: int, met: Crossings, wheel: Wheel) -> tuple[float, float, bool]:
+    mine = np.flatnonzero(met.of(spoke))
+    last = mine[int(met.radius[mine].argmax())]
+    is_one = met.one[last] == spoke
+    along = float(met.along_one[last] if is_one else met.along_other[last])
+    partner = int(met.other[last] if is_one else met.one[last])
     side = "right" if wheel.lacing.is_right[spoke] else "left"
     wire = wheel.wire(side).middle
-    give = (max(found.gap[last], 0.0) + wire + wire) / 2
+    give = (max(met.gap[last], 0.0) + wire + wire) / 2
     opposite_faces = bool(wheel.lacing.head_in[spoke] != wheel.lacing.head_in[partner])
     return along, float(np.degrees(np.arctan2(give, along))), opposite_faces
 

@@ -59,8 +59,8 @@ def number(key: str, value: Any, unit: str) -> float:
     if is_quantity(value):
         value = in_unit(key, value, unit)
     if getattr(value, "shape", ()) != ():
-        found = f"found an array of shape {value.shape}; a part takes one number, `wheelcalc.batch` takes arrays"
-        raise InputError(key, found)
+        said = f"found an array of shape {value.shape}; a part takes one number, `wheelcalc.batch` takes arrays"
+        raise InputError(key, said)
     if hasattr(value, "item"):
         value = value.item()
     if isinstance(value, bool) or not isinstance(value, Real):
@@ -81,10 +81,10 @@ def count(key: str, value: Any) -> int:
     """
     if type(value) is int:
         return value
-    found = number(key, value, COUNT)
-    if not found.is_integer():
-        raise InputError(key, f"found {found:g}; {would_do(COUNT)}")
-    return int(found)
+    counted = number(key, value, COUNT)
+    if not counted.is_integer():
+        raise InputError(key, f"found {counted:g}; {would_do(COUNT)}")
+    return int(counted)
 
 
 def numbers(key: str, value: Any, unit: str) -> Floats:
@@ -105,8 +105,8 @@ def numbers(key: str, value: Any, unit: str) -> Floats:
 
     plain = np.asarray(in_unit(key, value, unit) if is_quantity(value) else value)
     if plain.dtype.kind not in NUMBERS:
-        found = f"found {_shown(plain.flat[0])}" if plain.size else "found nothing"
-        raise InputError(key, f"{found}; {would_do(unit)}")
+        said = f"found {_shown(plain.flat[0])}" if plain.size else "found nothing"
+        raise InputError(key, f"{said}; {would_do(unit)}")
     return plain.astype(np.float64, copy=False)
 
 

@@ -15,10 +15,10 @@ from wheelcalc.wheel.wheel import Wheel
 
 def spoke_angles(wheel: Wheel, limits: Mapping[str, float]) -> list[Finding]:
     """Return what the spokes' directions at nipple and hub give reason to say; limits by their names."""
-    found = [*_nipple_tilt(wheel, limits)]
+    findings = [*_nipple_tilt(wheel, limits)]
     for side in SIDES:
-        found += [*_crosses(wheel, side, limits), *_over_heads(wheel, side, limits)]
-    return found
+        findings += [*_crosses(wheel, side, limits), *_over_heads(wheel, side, limits)]
+    return findings
 
 
 def _nipple_tilt(wheel: Wheel, limits: Mapping[str, float]) -> Iterator[Finding]:

@@ -93,15 +93,15 @@ def read_seen(text: str, lacing: Lacing) -> list[Seen]:
     parts = [part for part in re.split(r"[,;\s]+(?=\d{1,3}\s*[-:])|[,;]", text.strip()) if part and part.strip()]
     if not parts:
         raise InputError("seen", f"found no spoke; {HOW}")
-    found = [_one(part.strip(), lacing) for part in parts]
+    seen_spokes = [_one(part.strip(), lacing) for part in parts]
     for what, names in (
-        ("rim hole", [str(each.rim_hole) for each in found]),
-        ("hub hole", [f"{LETTER[each.side]}{each.hub_hole}" for each in found]),
+        ("rim hole", [str(each.rim_hole) for each in seen_spokes]),
+        ("hub hole", [f"{LETTER[each.side]}{each.hub_hole}" for each in seen_spokes]),
     ):
         twice = [name for name, count in Counter(names).items() if count > 1]
         if twice:
             raise InputError("seen", f"found {what} {twice[0]} twice; each takes one spoke")
-    return found
+    return seen_spokes
 
 
 def _one(part: str, lacing: Lacing) -> Seen:
@@ -162,13 +162,13 @@ def _groups_moved(
     seen: Sequence[Seen], outs: Sequence[int | None], planned: dict[int, int], lacing: Lacing
 ) -> dict[tuple[str, int], int]:
     """Which groups (flange, direction) are out as a whole: two spokes agree, or both directions of a flange are out."""
-    found: dict[tuple[str, int], list[int]] = {}
+    moves: dict[tuple[str, int], list[int]] = {}
     for each, out in zip(seen, outs, strict=True):
         if out is not None:
-            found.setdefault((each.side, int(lacing.lean[planned[each.rim_hole]])), []).append(out)
-    alike = {key: each[0] for key, each in found.items() if len(set(each)) == 1 and each[0]}
+            moves.setdefault((each.side, int(lacing.lean[planned[each.rim_hole]])), []).append(out)
+    alike = {key: each[0] for key, each in moves.items() if len(set(each)) == 1 and each[0]}
     return {
-        (side, lean): out for (side, lean), out in alike.items() if len(found[side, lean]) > 1 or (side, -lean) in alike
+        (side, lean): out for (side, lean), out in alike.items() if len(moves[side, lean]) > 1 or (side, -lean) in alike
     }
 
 

@@ -42,18 +42,18 @@ def groups(lacing: Lacing) -> list[Group]:
     """
     first = first_direction(lacing)
     sides = (lacing.first_hole, opposite(lacing.first_hole))
-    found: list[Group] = []
+    in_order: list[Group] = []
     for lean in (first, RADIAL, -first):
         for side in sides:
             for head_in in (False, True):
                 mask = lacing.on(side) & (lacing.lean == lean) & (lacing.head_in == head_in)
                 if mask.any():
-                    found.append(Group(side, lean, head_in, np.flatnonzero(mask)))
-    after = next((i for i, group in enumerate(found) if group.lean != first), None)
+                    in_order.append(Group(side, lean, head_in, np.flatnonzero(mask)))
+    after = next((i for i, group in enumerate(in_order) if group.lean != first), None)
     if after and lacing.lean.any():
-        group = found[after]
-        found[after] = Group(group.side, group.lean, group.head_in, group.spokes, turn_hub=first)
-    return found
+        group = in_order[after]
+        in_order[after] = Group(group.side, group.lean, group.head_in, group.spokes, turn_hub=first)
+    return in_order
 
 
 def first_direction(lacing: Lacing) -> int:
@@ -72,9 +72,9 @@ def even_step(holes: Ints, of: int) -> int | None:
     return int(steps.pop()) if len(steps) == 1 else None
 
 
-def filled_before(found: list[Group], number: int, spokes: int) -> Bools:
+def filled_before(in_order: list[Group], number: int, spokes: int) -> Bools:
     """Which spokes are in before a group (from 0) begins."""
     mask = np.zeros(spokes, dtype=bool)
-    for group in found[:number]:
+    for group in in_order[:number]:
         mask[group.spokes] = True
     return mask

@@ -155,13 +155,13 @@ def _best(key: _Key) -> tuple[_Flange, _Flange]:
 def _rim_unevenness(firsts: list[_Flange], seconds: list[_Flange], counts: Counts) -> Floats:
     """Sum of squared gaps between empty rim holes, for every pair of ways."""
     empties = [[_left_over(way.rim_place, counts.rim // 2) for way in ways] for ways in (firsts, seconds)]
-    found: dict[tuple[bytes, bytes], float] = {}
+    gaps: dict[tuple[bytes, bytes], float] = {}
     out = np.empty((len(firsts), len(seconds)))
     for (i, one), (j, other) in product(enumerate(empties[0]), enumerate(empties[1])):
         pair = (one.tobytes(), other.tobytes())
-        if pair not in found:
-            found[pair] = _squared_gaps(np.concatenate([2 * one, 2 * other + 1]) * 360 / counts.rim)
-        out[i, j] = found[pair]
+        if pair not in gaps:
+            gaps[pair] = _squared_gaps(np.concatenate([2 * one, 2 * other + 1]) * 360 / counts.rim)
+        out[i, j] = gaps[pair]
     return out
 
 

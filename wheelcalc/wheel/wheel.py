@@ -92,9 +92,9 @@ class Wheel:
             text = f"found {self.rim.first_hole!r}, but the lacing begins on the {self.lacing.first_hole}"
             raise InputError("rim.first_hole", text)
         for side in SIDES:
-            found, wanted = self.hub.flange(side).holes, self.lacing.holes_of(side)
-            if found != wanted:
-                raise InputError(f"hub.{side}.holes", f"found {found}, but the lacing is for {wanted}")
+            drilled, wanted = self.hub.flange(side).holes, self.lacing.holes_of(side)
+            if drilled != wanted:
+                raise InputError(f"hub.{side}.holes", f"found {drilled}, but the lacing is for {wanted}")
             not_below("end_give", self.give_of(side), unit="mm per 1000 N")
 
     def wire(self, side: str) -> Wire:

@@ -155,12 +155,12 @@ REST = Section(
 
 def needed_first(outline: tuple[Section, ...]) -> tuple[Section, ...]:
     """Return the questions without which there is no order, and those that offer a whole part."""
-    found = []
+    sections = []
     for section in outline:
         items = tuple(item for item in section.items if isinstance(item, Choice) or item.needed or item.brings_a_part)
         if items:
-            found.append(replace(section, items=items, gate=""))
-    return tuple(found)
+            sections.append(replace(section, items=items, gate=""))
+    return tuple(sections)
 
 
 def next_of(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> NextItem | None:
