@@ -10,7 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.making import errand_plucks
 from tests.making.pluck_synthesis import write_wav
+from wheelcalc import answers
+from wheelcalc.answers.plucking.content import Round
 from wheelcalc.files.wav import read_wav
 from wheelcalc.wheel.errors import InputError
 
@@ -67,3 +70,51 @@ def test_what_phones_record_keeps_its_pitch(tmp_path: Path, suffix: str, coder: 
     assert heard.seconds == pytest.approx(1.0, abs=0.1)
     power = np.abs(np.fft.rfft(heard.samples, 8 * rate)) ** 2
     assert np.argmax(power) * heard.rate / (8 * rate) == pytest.approx(hz, abs=0.5)
+
+
+def coded(folder: Path, suffix: str, coder: str, loud: float) -> Path:
+    """The first half of the example's recording, so many times as loud as can be, as a phone would code it."""
+    plain = read_wav(errand_plucks.RECORDING)
+    half = plain.samples[: plain.samples.size // 2]
+    write_wav(folder / "loud.wav", np.clip(loud * half / np.abs(half).max(), -1, 1), int(plain.rate))
+    out = folder / f"loud.{suffix}"
+    subprocess.run(
+        ["ffmpeg", "-v", "error", "-i", folder / "loud.wav", "-c:a", coder, "-ar", "44100", "-b:a", "64k", out],
+        check=True,
+    )
+    return out
+
+
+def surely_heard(path: Path) -> list[float]:
+    """Errors of the surely heard pitches of the round, as shares; those of a pair are its mean's."""
+    ridden = errand_plucks.wheels()[2]
+    true = {hole: spoke.pitch for hole, spoke in errand_plucks.spokes(ridden.tensions).items()}
+    rows = answers.pluck(errand_plucks.BUILD, path, round_=Round(side="right")).as_json()["plucks"]
+    return [
+        row["pitch_hz"] / true[row["rim_hole"]] - 1
+        for row in rows
+        if row["confidence"] > 0.95 and row["assigned"] > 0.95
+    ]
+
+
+@pytest.mark.skipif(not shutil.which("ffmpeg"), reason="ffmpeg is not on the path")
+@pytest.mark.parametrize(
+    ("suffix", "coder", "loud"), [("m4a", "aac", 1.6), ("mp3", "libmp3lame", 1.6), ("ogg", "libvorbis", 0.9)]
+)
+def test_clipped_plucks_are_heard_and_a_cut_file_is_read_or_refused(
+    tmp_path: Path, suffix: str, coder: str, loud: float
+) -> None:
+    whole = coded(tmp_path, suffix, coder, loud)
+    errors = surely_heard(whole)
+    assert len(errors) >= 6
+    np.testing.assert_allclose(errors, 0, atol=0.01)
+    cut = tmp_path / f"cut.{suffix}"
+    cut.write_bytes(whole.read_bytes()[: int(0.7 * whole.stat().st_size)])
+    if suffix == "m4a":  # its table of contents stands at the end
+        with pytest.raises(InputError, match="ffmpeg cannot read") as caught:
+            read_wav(cut)
+        assert "\n" not in str(caught.value)
+        return
+    rest = surely_heard(cut)
+    assert 3 <= len(rest) <= len(errors)
+    np.testing.assert_allclose(rest, 0, atol=0.01)

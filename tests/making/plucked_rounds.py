@@ -16,7 +16,7 @@ from tests.making import formula_plucks, grid_plucks, wheel_plucks
 from tests.making.rooms_and_phones import Hearing, any_hearing, heard
 
 RATE = 48_000
-SECONDS = 1.1
+SECONDS, GRID_SECONDS = 1.1, 0.75
 
 FLANGE = {"pcd": 45, "hole_diameter": 2.5}
 
@@ -113,7 +113,7 @@ def by_grid(rows: list[dict[str, Any]], rng: np.random.Generator) -> tuple[list[
                 ear=rng.uniform(0.15, 0.85),
             )
         )
-    sounds, pitches = grid_plucks.plucked(spokes, plucks, 0.75)
+    sounds, pitches = grid_plucks.plucked(spokes, plucks, GRID_SECONDS)
     out = []
     for sound, row in zip(sounds, rows, strict=True):
         t = np.arange(sound.size) / RATE

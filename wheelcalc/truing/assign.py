@@ -110,6 +110,11 @@ class Pluck:
         return self.confidence >= SURE
 
     @property
+    def likely(self) -> bool:
+        """Whether it is likelier a pluck than not."""
+        return self.there >= LISTED
+
+    @property
     def placed(self) -> bool:
         """Whether its spoke is as sure."""
         return self.place >= 0 and self.assigned >= SURE
@@ -432,7 +437,7 @@ def _read_off(
             )
         )
         positions += [position] if position >= 0 else []
-    there = [each for each in plucks if each.there >= LISTED]
+    there = [each for each in plucks if each.likely]
     if sum(each.place >= 0 for each in there) > 2 * count + 2 or len(there) > 2 * count + MOST_STRAYS:
         raise InputError(
             "",

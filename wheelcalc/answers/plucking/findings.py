@@ -9,12 +9,14 @@ import numpy as np
 from wheelcalc.answers.plucking.change import event_in_words
 from wheelcalc.answers.plucking.content import HeardPluck, PluckContent
 from wheelcalc.joined.pitch_tensions import LARGEST_MISFIT
+from wheelcalc.page.numbers import counted
 from wheelcalc.tension import targets
 from wheelcalc.truing.two_recordings import MISREAD, SPOKE
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 
 ONE_SIDE = 1.3  # C: sides whose tensions stand so far from the balance of a dished wheel are no such wheel's
+MOST_NAMED = 6  # ours: more rim holes or moments in a sentence are not read
 FAR_OFF = 0.25  # C: of a side's mean: loose or tight beyond what trueing leaves
 
 
@@ -69,25 +71,39 @@ def _slack(answer: PluckContent) -> Iterator[Finding]:
 
 
 def _doubtful(answer: PluckContent) -> Iterator[Finding]:
-    stray = [each for each in answer.heard if each.spoke is None]
+    heard = [each for each in answer.heard if each.pluck.likely]
+    faint = [each for each in answer.heard if not each.pluck.likely]
+    if faint:
+        text = f"{counted(len(faint), 'sound')} that may be plucks, but likelier are none (at {_times(faint)}), count for nothing."
+        yield Finding("note", "faint-sound", text, "If a spoke is missing there, pluck it again, louder.")
+    stray = [each for each in heard if each.spoke is None]
     if stray:
         text = f"At {_times(stray)} something rings that fits no spoke of the round; it was given none."
         yield Finding("note", "stray-sound", text, "")
-    doubtful = [each for each in answer.heard if each.spoke is not None and not each.pluck.sure]
+    doubtful = [each for each in heard if each.spoke is not None and not each.pluck.sure]
     if doubtful:
-        text = f"Not surely heard: {_holes(answer, _places(doubtful))} (at {_times(doubtful)}); marked ?."
+        text = f"Not surely heard: {_few(answer, doubtful)}; marked ?."
         yield Finding("caution", "doubtful-pluck", text, "Pluck these again, near the middle of the spoke.")
-    misplaced = [each for each in answer.heard if each.spoke is not None and not each.pluck.placed]
+    misplaced = [each for each in heard if each.spoke is not None and not each.pluck.placed]
     if misplaced:
-        text = f"Which spoke it was is not sure at {_holes(answer, _places(misplaced))} (from {_times(misplaced[:1])} on); marked #."
+        text = f"Which spoke it was is not sure: {_few(answer, misplaced)}; marked #."
         remedy = (
             "Pluck the round again, evenly in time, twice at its first spoke to begin with and twice there to end with."
         )
         yield Finding("caution", "doubtful-hole", text, remedy)
 
 
+def _few(answer: PluckContent, heard: Sequence[HeardPluck]) -> str:
+    """Rim holes and times of a few plucks; of many how many, and from when to when."""
+    if len(heard) <= MOST_NAMED:
+        return f"{_holes(answer, _places(heard))} (at {_times(heard)})"
+    all_ = sum(each.pluck.likely for each in answer.heard)
+    return f"{len(heard)} of {all_} plucks (from {heard[0].pluck.at:.1f} to {heard[-1].pluck.at:.1f} s)"
+
+
 def _times(heard: Sequence[HeardPluck]) -> str:
-    return ", ".join(f"{each.pluck.at:.1f} s" for each in heard)
+    few = ", ".join(f"{each.pluck.at:.1f} s" for each in heard[:MOST_NAMED])
+    return few if len(heard) <= MOST_NAMED else f"{few} and {len(heard) - MOST_NAMED} more"
 
 
 def _places(heard: Sequence[HeardPluck]) -> list[int]:
@@ -114,7 +130,11 @@ def _count(answer: PluckContent) -> Iterator[Finding]:
     """Where plucks and spokes do not go up one to one, the order is a guess."""
     assigned, order = answer.assigned, answer.round.spokes(answer.wheel)
     first = int(order[0])
-    again = [each for each in answer.heard if each.again and not (any(assigned.marked) and each.spoke == first)]
+    again = [
+        each
+        for each in answer.heard
+        if each.again and each.pluck.likely and not (any(assigned.marked) and each.spoke == first)
+    ]
     if any(assigned.marked):
         ends = " and ".join(name for name, marked in zip(("start", "end"), assigned.marked, strict=True) if marked)
         text = f"Two plucks of rim hole {answer.wheel.lacing.rim_hole[first]} mark the {ends} of the round."
@@ -141,7 +161,7 @@ def _count(answer: PluckContent) -> Iterator[Finding]:
         hole = int(answer.wheel.lacing.rim_hole[int(order[len(order) - assigned.left - 1])])
         plural = "s" if assigned.left > 1 else ""
         text = (
-            f"{len(answer.heard)} plucks for {len(order)} spokes: the round ends at rim hole {hole}, {assigned.left} "
+            f"{sum(each.pluck.likely for each in answer.heard)} plucks for {len(order)} spokes: the round ends at rim hole {hole}, {assigned.left} "
             f"spoke{plural} before its end."
         )
         remedy = "If you plucked them all, one was missed on the way and the later ones are out by one: pluck the round again."

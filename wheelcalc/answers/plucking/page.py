@@ -107,7 +107,7 @@ def _plucks(answer: PluckContent) -> Table:
         ),
         Column("sure", _mark, "left", "? pitch not sure; # spoke not sure; = the same spoke once more"),
     ]
-    return Table(columns, answer.heard, abreast=True)
+    return Table(columns, [each for each in answer.heard if each.pluck.likely], abreast=True)
 
 
 def _mark(each: HeardPluck) -> str:
