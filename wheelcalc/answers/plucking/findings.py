@@ -160,8 +160,9 @@ def _count(answer: PluckContent) -> Iterator[Finding]:
     if assigned.left:
         hole = int(answer.wheel.lacing.rim_hole[int(order[len(order) - assigned.left - 1])])
         plural = "s" if assigned.left > 1 else ""
+        heard = sum(each.pluck.likely for each in answer.heard)
         text = (
-            f"{sum(each.pluck.likely for each in answer.heard)} plucks for {len(order)} spokes: the round ends at rim hole {hole}, {assigned.left} "
+            f"{heard} plucks for {len(order)} spokes: the round ends at rim hole {hole}, {assigned.left} "
             f"spoke{plural} before its end."
         )
         remedy = "If you plucked them all, one was missed on the way and the later ones are out by one: pluck the round again."
