@@ -113,3 +113,10 @@ def test_of_several_parts_the_wrong_one_is_named(tmp_path, capsys) -> None:
         said = capsys.readouterr().err
         assert said.startswith(f"Error: {drawer}: {key}: found 23.72 mm; sensible is")
         assert said.rstrip().endswith('as inches 602.5 mm (of "in inches")')
+
+
+def test_a_list_of_tables_of_another_name_is_near_one_that_there_is() -> None:
+    with pytest.raises(InputError, match=r"jar\.spoke: is not a known section; the nearest known is jar\.spokes"):
+        build_of({"jar": {"spoke": [{"wire": "2.0"}]}}, "")
+    with pytest.raises(InputError, match=r"rim\.erdd: is not a known key; the nearest known is rim\.erd"):
+        build_of({"rim": {"erdd": []}}, "")

@@ -360,7 +360,8 @@ def _flatten(tree: Mapping[str, Any]) -> tuple[dict[str, Any], dict[str, list[di
         elif isinstance(value, Mapping) and path in _sections():
             pending.extend((f"{path}.{name}", each) for name, each in reversed(list(value.items())))
         else:
-            raise _unknown(path, isinstance(value, Mapping))
+            tables = value if isinstance(value, list) and value else [value]
+            raise _unknown(path, all(isinstance(each, Mapping) for each in tables))
     return flat, jar
 
 
