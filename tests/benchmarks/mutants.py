@@ -73,6 +73,12 @@ MODULES = {
         "measuring/tapped measuring/mode_fit measuring/rim_modes measuring/ringing measuring/spectra",
         "measuring/test_tapped_rims.py published/test_ford_2018_rims.py",
     ),
+    "witness": (
+        "salvage/witness salvage/trade salvage/slips salvage/catalogue",
+        "salvage/test_slip_formulas.py measuring/test_statistics.py",
+    ),
+    "jar": ("salvage/jar", "salvage/test_jar.py"),
+    "batch": ("batch", "batch"),
     "measuring": ("measuring/methods measuring/statistics", "measuring published/test_abramowitz_stegun_26.py"),
 }
 WORDS = ("operator_string", "operator_symmetric_string_methods_swap", "operator_unsymmetrical_string_methods_swap")
