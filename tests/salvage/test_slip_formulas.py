@@ -201,8 +201,8 @@ def test_how_far_ends_spread_against_a_gamma_density() -> None:
     witness = witness_of(tree_of(old_wheel__end_position=ends))
     turned = {**witness.values, "turned.left": np.asarray(11.25)}
     alike = {**witness.values, "turned.left": np.asarray(0.0), "turned.right": np.asarray(11.25)}
-    spans = witness._spans("left", turned)[0]
-    share = witness._sides["left"].share
+    spans = witness.spans("left", turned)[0]
+    share = witness.kinds["left"].share
     spread = float(share @ (spans - share @ spans) ** 2)
     assert spread > 1
     expected = [
@@ -221,14 +221,14 @@ def test_normal_density_against_scipy() -> None:
     roots = rng.normal(size=(4, 2, 2))
     covariance, misfits = roots @ roots.transpose(0, 2, 1) + np.eye(2), rng.normal(size=(4, 2))
     expected = [multivariate_normal.logpdf(m, cov=c) + log(2 * np.pi) for m, c in zip(misfits, covariance, strict=True)]
-    assert slips._log_normal(misfits, covariance) == pytest.approx(expected)
+    assert slips.log_normal(misfits, covariance) == pytest.approx(expected)
 
 
 def test_spokes_of_whole_mm_are_summed_over() -> None:
     """D: for each whole length near the reading, how likely it is read so times the misfit that is left with it."""
     witness = witness_of(tree_of())
     misfits, covariance = joined_misfits([witness], [witness.values])
-    got = slips._log_whole([witness], [witness.values], misfits, covariance)
+    got = slips.log_whole([witness], [witness.values], misfits, covariance)
     rest, total = covariance[0].copy(), 0.0
     sigmas = [witness.sigmas[f"length.{side}"] for side in SIDES]
     rest -= np.diag(np.square(sigmas))
@@ -245,8 +245,8 @@ def test_probabilities_are_priors_times_likelihoods() -> None:
 
     def likelihood(witness: Witness, values) -> float:
         misfits, covariance = joined_misfits([witness], [values])
-        whole = slips._log_whole([witness], [values], misfits, covariance)
-        both = np.logaddexp(log(0.15) + slips._log_normal(misfits, covariance), log(0.85) + whole)
+        whole = slips.log_whole([witness], [values], misfits, covariance)
+        both = np.logaddexp(log(0.15) + slips.log_normal(misfits, covariance), log(0.85) + whole)
         parts = {n: v for n, v in values.items() if n.startswith(("pcd", "crosses", "over", "erd"))}
         parts |= {f"offset.{s}": values["over"] / 2 - values[f"place.{s}"] for s in SIDES}
         usual = trade.log_density(parts, rear=True, bead_seat=622.0)
@@ -486,10 +486,10 @@ def test_the_divider_is_the_look_that_parts_the_likeliest_best() -> None:
         Explanation("b", "Read pcd.", 0.40, 0.1, "pcd.left", (("pcd.left", at["pcd.left"] + 8),)),
         Explanation("none", "", 0.15, 0.1),
     ]
-    assert slips._divider(said, [witness]) == "Read pcd."
+    assert slips.divider_of(said, [witness]) == "Read pcd."
     far = replace(said[0], would_be=(("erd", at["erd"] + 20),))
-    assert slips._divider([far, said[1], said[2]], [witness]) == "Read erd."
-    assert slips._divider([said[2]], [witness]) == ""
+    assert slips.divider_of([far, said[1], said[2]], [witness]) == "Read erd."
+    assert slips.divider_of([said[2]], [witness]) == ""
 
 
 def test_a_hub_that_cannot_be_laced_so_is_no_hypothesis() -> None:

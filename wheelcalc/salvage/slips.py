@@ -257,8 +257,8 @@ def _log_sum(logs: Floats) -> float:
 def _log_likelihood(witnesses: Sequence[Witness], versions: Sequence[Values]) -> _Likelihood:
     misfits, covariance = joined_misfits(witnesses, versions)
     logs = np.logaddexp(
-        np.log(1 - WHOLE) + _log_normal(misfits, covariance),
-        np.log(WHOLE) + _log_whole(witnesses, versions, misfits, covariance),
+        np.log(1 - WHOLE) + log_normal(misfits, covariance),
+        np.log(WHOLE) + log_whole(witnesses, versions, misfits, covariance),
     )
     for witness, values in zip(witnesses, versions, strict=True):
         logs = logs + witness.spread_evidence(values) + _usual(witness, values)
@@ -266,7 +266,7 @@ def _log_likelihood(witnesses: Sequence[Witness], versions: Sequence[Values]) ->
     return _Likelihood(logs, np.sqrt((misfits**2).mean(axis=1)))
 
 
-def _log_normal(misfits: Floats, covariance: Floats) -> Floats:
+def log_normal(misfits: Floats, covariance: Floats) -> Floats:
     """Log of N(misfits; 0, covariance), (..., k) for misfits (..., k, n); constants of all left out."""
     with np.errstate(invalid="ignore", divide="ignore"):
         precision = np.linalg.inv(covariance)
@@ -274,7 +274,7 @@ def _log_normal(misfits: Floats, covariance: Floats) -> Floats:
         return np.asarray(-squares / 2 - np.linalg.slogdet(covariance)[1] / 2)
 
 
-def _log_whole(witnesses: Sequence[Witness], versions: Sequence[Values], misfits: Floats, covariance: Floats) -> Floats:
+def log_whole(witnesses: Sequence[Witness], versions: Sequence[Values], misfits: Floats, covariance: Floats) -> Floats:
     """The same, for spokes of whole mm.
 
     Notes
@@ -298,7 +298,7 @@ def _log_whole(witnesses: Sequence[Witness], versions: Sequence[Values], misfits
             shift[:, :, column] = off
             moves = (moves[:, None] + shift[None]).reshape(-1, count, width)
             logs = (logs[:, None] + near[None]).reshape(-1, count)
-    both = logs + _log_normal(misfits + moves, rest)
+    both = logs + log_normal(misfits + moves, rest)
     top = both.max(axis=0)
     with np.errstate(invalid="ignore"):
         return np.where(np.isfinite(top), top + np.log(np.exp(both - top).sum(axis=0)), -np.inf)
@@ -336,7 +336,7 @@ def _verdict(weighed: Sequence[_Weighed], unexplained: float, witnesses: Sequenc
         Explanation(what, one.look, probability, float(one.misfit), one.reading, _changed(one.values, witnesses))
         for probability, one, what in rows
     )
-    return Verdict(explanations, unexplained, _divider(explanations[:AMONG], witnesses))
+    return Verdict(explanations, unexplained, divider_of(explanations[:AMONG], witnesses))
 
 
 def _changed(values: Sequence[Mapping[str, Any]], witnesses: Sequence[Witness]) -> tuple[tuple[str, float], ...]:
@@ -349,7 +349,7 @@ def _changed(values: Sequence[Mapping[str, Any]], witnesses: Sequence[Witness]) 
     return tuple(out.items())
 
 
-def _divider(explanations: Sequence[Explanation], witnesses: Sequence[Witness]) -> str:
+def divider_of(explanations: Sequence[Explanation], witnesses: Sequence[Witness]) -> str:
     """The look that parts the likeliest explanations best.
 
     Notes

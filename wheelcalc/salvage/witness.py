@@ -98,14 +98,15 @@ class Witness:
         return np.asarray(values["over"] / 2 - place if self.raw[side] else place)
 
     @cached_property
-    def _sides(self) -> dict[str, _Spokes]:
+    def kinds(self) -> dict[str, KindsOfSpokes]:
+        """The kinds of spokes of each side."""
         wheel = wheel_of(self.case.build)
         out = {}
         for side in SIDES:
             mask, flange = wheel.lacing.on(side), wheel.hub.flange(side)
             facts = np.column_stack([wheel.lacing.angle_deg[mask], wheel.lacing.lean[mask], wheel.lacing.crosses[mask]])
             kinds, counts = np.unique(facts.round(9), axis=0, return_counts=True)
-            out[side] = _Spokes(
+            out[side] = KindsOfSpokes(
                 angle_deg=kinds[:, 0],
                 lean=np.where(kinds[:, 1] == 0, np.where(np.arange(len(kinds)) % 2, -1.0, 1.0), kinds[:, 1]),
                 share=counts / counts.sum(),
@@ -117,7 +118,7 @@ class Witness:
 
     def led_by_pairs(self, side: str) -> float:
         """How much further the spokes of a side lean than their crosses alone lead them, in the mean [degrees]."""
-        own = self._sides[side]
+        own = self.kinds[side]
         return float(own.share @ (own.lean * own.angle_deg)) - float(self.values[f"crosses.{side}"]) * own.pitch_deg
 
     def misfits(self, values: Values) -> Floats:
@@ -126,14 +127,14 @@ class Witness:
         return np.stack(np.broadcast_arrays(*means), axis=-1)
 
     def _means(self, side: str, values: Values) -> Floats:
-        spans, share = self._spans(side, values)[0], self._sides[side].share
-        geometric = spans @ share - self._sides[side].less
+        spans, share = self.spans(side, values)[0], self.kinds[side].share
+        geometric = spans @ share - self.kinds[side].less
         predicted = values[f"length.{side}"] + float(self.case.given[side].mean()) - geometric
         return np.asarray(values[f"end.{side}"] - predicted)
 
-    def _spans(self, side: str, values: Values) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    def spans(self, side: str, values: Values) -> tuple[Floats, Floats, Floats, Floats, Floats]:
         """Spans of each kind of spoke, and what they are made of."""
-        own = self._sides[side]
+        own = self.kinds[side]
         crossed = (values[f"crosses.{side}"] - self.values[f"crosses.{side}"]) * own.pitch_deg
         more = (crossed + values[f"led.{side}"])[..., None] * own.lean
         angle = np.radians(own.angle_deg + more + values[f"turned.{side}"][..., None])
@@ -156,8 +157,8 @@ class Witness:
                 out.setdefault(name, np.zeros((count, 2)))[:, column] += self.sigmas[name] * slope
 
         for column, side in enumerate(SIDES):
-            spans, rim, hub, angle, offset = self._spans(side, values)
-            share = self._sides[side].share
+            spans, rim, hub, angle, offset = self.spans(side, values)
+            share = self.kinds[side].share
             by_erd, by_pcd = (
                 (rim - hub * np.cos(angle)) / spans @ share / 2,
                 (hub - rim * np.cos(angle)) / spans @ share / 2,
@@ -186,7 +187,7 @@ class Witness:
             ends = self.case.ends[side]
             if len(ends) < ENOUGH_FOR_SPREAD:
                 continue
-            spans, share = self._spans(side, values)[0], self._sides[side].share
+            spans, share = self.spans(side, values)[0], self.kinds[side].share
             variance = ((spans - (spans @ share)[..., None]) ** 2) @ share + self.case.eye[side] ** 2
             freedom = len(ends) - 1
             total = total - freedom * (np.log(variance) + float(np.var(ends, ddof=1)) / variance) / 2
@@ -194,7 +195,7 @@ class Witness:
 
 
 @dataclass(frozen=True, eq=False)
-class _Spokes:
+class KindsOfSpokes:
     """The kinds of spokes of one side: angle, way of leaning and share of each; hole pitch; what is constant."""
 
     angle_deg: Floats
