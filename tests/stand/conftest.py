@@ -22,4 +22,5 @@ def served(tmp_path: Path) -> Iterator[Server]:
     yield server
     server.shutdown()
     server.server_close()
+    session.log.close()
     thread.join(5)

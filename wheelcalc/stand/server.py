@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hmac
 import json
+import os
 import threading
 from collections.abc import Callable
 from http import HTTPStatus
@@ -49,17 +50,13 @@ class Server(ThreadingHTTPServer):
     """
 
     daemon_threads = True
+    allow_reuse_address = os.name != "nt"  # there it would take a port that another program has
 
     def __init__(self, place: tuple[str, int], hosts: list[str], token: str, session: Session) -> None:
         super().__init__(place, Handler)
         self.hosts = [f"{host}:{self.server_port}" for host in hosts]
         self.token, self.session = token, session
         self.turn = threading.Lock()
-
-    def server_close(self) -> None:
-        """Stop listening, and let others have the log."""
-        super().server_close()
-        self.session.log.close()
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         """Let a connection that broke off go without a word."""

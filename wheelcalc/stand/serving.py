@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import secrets
 import socket
+import threading
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -54,19 +55,33 @@ def serve(
         )
     hosts = [HERE, "localhost", *([_own_address()] if phone else [])]
     token = secrets.token_urlsafe(16)
-    with _server(session, "" if phone else HERE, hosts, port, token, say) as server:
-        for line in _where(server.server_port, hosts, token, path, phone=phone):
-            say(line)
-        if phone:
-            show(_address(hosts[-1], server.server_port, token))
-        if opened:
-            import webbrowser  # noqa: PLC0415 - only where it is asked for
-
-            webbrowser.open(_address(HERE, server.server_port, token))
-        try:
+    try:
+        with _server(session, "" if phone else HERE, hosts, port, token, say) as server:
+            for line in _where(server.server_port, hosts, token, path, phone=phone):
+                say(line)
+            if phone:
+                show(_address(hosts[-1], server.server_port, token))
+            if opened:
+                address = _address(HERE, server.server_port, token)
+                # A browser of a terminal only gives way when it is closed.
+                threading.Thread(target=in_browser, args=(address, say), daemon=True).start()
             server.serve_forever(poll_interval=0.2)
-        except KeyboardInterrupt:
-            say(f"Ended. Everything is in {path}.")
+    except KeyboardInterrupt:
+        say(f"Ended. Everything is in {path}.")
+    finally:
+        session.log.close()
+
+
+def in_browser(address: str, say: Callable[[str], None]) -> None:
+    """Open a browser, or say that there is none."""
+    import webbrowser  # noqa: PLC0415 - only where it is asked for
+
+    try:
+        found = webbrowser.open(address)
+    except (webbrowser.Error, OSError):
+        found = False
+    if not found:
+        say("No browser was found here; open the address above yourself.")
 
 
 def _server(
