@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import shutil
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 
-from tests.making.stands import TOKEN
+from tests.making.stands import TOKEN, serving, small_wheel_out_of_true
 from wheelcalc.stand.server import Server
+from wheelcalc.stand.session import Session
 
 CHROMIUM = shutil.which("chromium")
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
@@ -31,14 +34,21 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture
 def page(browser: Any, served: Server) -> Iterator[Any]:
-    """The page on a phone of 360 px; what its script throws fails the test."""
-    context, thrown = browser.new_context(viewport={"width": 360, "height": 740}), list[str]()
+    """The page on a phone of 360 px."""
+    with window(browser, 360) as context:
+        yield opened(context, served)
+
+
+@contextmanager
+def window(browser: Any, width: int) -> Iterator[Any]:
+    """A browser so many px wide; what the page's script throws fails the test."""
+    context, thrown = browser.new_context(viewport={"width": width, "height": 740}), list[str]()
 
     def keep(error: Any) -> None:
         thrown.append(str(error.error))
 
     context.on("weberror", keep)
-    yield opened(context, served)
+    yield context
     context.close()
     assert thrown == []
 
@@ -154,6 +164,60 @@ def test_notes_are_typed_as_a_tuner_shows_them(page: Any, served: Server) -> Non
     assert heard[2] == 345
     typed(page, "note", {3: "H4"})
     page.get_by_text('found "H4"; write the number alone, in Hz').wait_for()
+
+
+# Each number goes in as from a key board and is sent by the form, the next one when the next hole is asked for.
+FAST = """async (values) => {
+  for (const [hole, value] of values) {
+    const began = Date.now();
+    while (!document.querySelector("h2").textContent.startsWith(`Rim hole ${hole},`)) {
+      if (Date.now() - began > 9000) throw new Error(`hole ${hole} is not asked for: ${document.body.innerText}`);
+      await new Promise((go) => setTimeout(go, 3));
+    }
+    document.querySelector("input").value = value;
+    document.querySelector("form").requestSubmit();
+  }
+}"""
+
+
+@pytest.mark.parametrize(("width", "seed"), [(360, 1), (1280, 4)])
+def test_three_passes_to_done(browser: Any, tmp_path: Path, width: int, seed: int) -> None:
+    """A simulated wheel read, turned as the page says and read again, all through the page, until it is done."""
+    file, case = small_wheel_out_of_true(seed)
+    rng = np.random.default_rng(seed + 100)
+    assert max(case.figures()[:2]) > 0.45
+    with serving(Session(file, tmp_path / "log.csv")) as server, window(browser, width) as context:
+        page = opened(context, server)
+        for number in (1, 2, 3):
+            page.get_by_role("heading", name=f"Pass {number}").wait_for()
+            for words, values, digits in zip(
+                ("sideways", "up and down", "tension"), case.read(rng), (2, 2, 0), strict=True
+            ):
+                page.get_by_role("button", name=f"Read {words} (0 of 16)").click()
+                page.evaluate(FAST, [(hole, f"{value:.{digits}f}") for hole, value in enumerate(values.tolist(), 1)])
+                page.get_by_role("button", name=f"Read {words} (16 of 16)").wait_for()
+                assert fits(page)
+            page.get_by_role("button", name="Which nipples to turn").click()
+            page.locator("img").first.wait_for()
+            assert fits(page)
+            if number < 3:
+                turns = np.zeros(16)
+                for tick in page.locator(".tick").all():
+                    tick.click()
+                page.get_by_role("button", name="Turned: next pass").click()
+                page.get_by_role("heading", name=f"Pass {number + 1}").wait_for()
+                for hole, value in server.session.log.passes()[number].of("turned").items():
+                    turns[hole - 1] = value
+                assert np.count_nonzero(turns) > 3
+                case.turn(turns, rng)
+        page.get_by_role("heading", name="Done: the wheel is as true and even as you asked.").wait_for()
+        page.get_by_role("heading", name="Before the first ride").wait_for()
+        page.get_by_label("Bearings: no play, no drag.").check()
+        page.get_by_text("The strip of the pass before").click()
+        page.get_by_alt_text("The strip of pass 2").wait_for()
+        assert fits(page)
+    lateral, radial, *_ = case.figures()
+    assert max(lateral, radial) < 0.3
 
 
 def test_two_windows(page: Any, served: Server) -> None:

@@ -33,14 +33,14 @@ function tick(number, each, ticked) {
   const box = make("input", { type: "checkbox", checked: ticked });
   const label = make("label", { class: ticked ? "tick ticked" : "tick" }, box,
     `${each.turns > 0 ? "\u21bb" : "\u21ba"} hole ${each.rim_hole}, ${each.side}: ${each.words}`);
-  box.addEventListener("change", async () => {
-    try {
-      await ask("read", { pass: number, rim_hole: each.rim_hole, column: "turned", value: box.checked ? each.turns : 0 });
-      label.classList.toggle("ticked", box.checked);
-    } catch (error) { box.checked = !box.checked; failed(error); }
+  box.addEventListener("change", () => {
+    const value = box.checked ? each.turns : 0;
+    sending = sending.then(() => ask("read", { pass: number, rim_hole: each.rim_hole, column: "turned", value }))
+      .then(() => label.classList.toggle("ticked", value !== 0), (error) => { box.checked = !value; failed(error); });
   });
   return label;
 }
+let sending = Promise.resolve(); // ticks go one after the other, as they were made
 
 // The strip of the pass before, fetched when it is opened.
 function earlier(passes) {
@@ -53,7 +53,8 @@ function earlier(passes) {
 }
 
 // The pass ends by a word; what is not ticked counts as not turned.
-function finish(number, ticks) {
+async function finish(number, ticks) {
+  await sending;
   const count = ticks.filter((each) => each.classList.contains("ticked")).length;
   if (count === ticks.length) return end(number, "ticked");
   show(make("h2", {}, count ? `${count} of ${ticks.length} are ticked` : "Nothing is ticked"),
