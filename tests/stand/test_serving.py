@@ -89,5 +89,5 @@ def test_without_a_browser_the_address_is_what_is_left(opens: Any, monkeypatch: 
 
     said: list[str] = []
     monkeypatch.setattr(webbrowser, "open", open_)
-    serving.show("http://127.0.0.1:1/", said.append)
+    serving.in_browser("http://127.0.0.1:1/", said.append)
     assert said == ["No browser was found here; open the address above yourself."]
