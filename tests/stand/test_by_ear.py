@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import shutil
 import subprocess
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -13,7 +12,7 @@ import numpy as np
 import pytest
 
 from tests.making.pluck_synthesis import write_wav
-from tests.making.stands import TOKEN
+from tests.making.stands import TOKEN, serving
 from tests.stand.test_server import ask
 from wheelcalc import answers
 from wheelcalc.answers.plucking.content import Round
@@ -35,13 +34,8 @@ in_a_browser = [
 
 @pytest.fixture
 def served(tmp_path: Path) -> Iterator[Server]:
-    server = Server(("127.0.0.1", 0), ["127.0.0.1"], TOKEN, Session(read_build(BUILD), tmp_path / "log.csv"))
-    thread = threading.Thread(target=server.serve_forever, kwargs={"poll_interval": 0.02}, daemon=True)
-    thread.start()
-    yield server
-    server.shutdown()
-    server.server_close()
-    thread.join(5)
+    with serving(Session(read_build(BUILD), tmp_path / "log.csv")) as server:
+        yield server
 
 
 @pytest.fixture(scope="module")
