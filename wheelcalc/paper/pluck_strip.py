@@ -1,4 +1,4 @@
-"""Tensions heard in a recording as a strip from valve to valve: how far each spoke is from its side's mean."""
+"""Tensions heard in a recording as a strip from valve to valve: how far each spoke is from its side's mean; below, the sound itself."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ import numpy as np
 from wheelcalc.answers.plucking.answer import PluckAnswer
 from wheelcalc.arrays import Floats
 from wheelcalc.paper.drawing import Drawing
-from wheelcalc.paper.strip import LINE, MARGIN, NUMBERS, SIZE, WIDTH, Mark, Panel, Sample, Strip
+from wheelcalc.paper.pluck_sound import sound_rows
+from wheelcalc.paper.strip import LINE, MARGIN, NUMBERS, SIZE, WIDTH, Mark, Panel, Sample, Strip, on_paper
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 
 LEFT, RIGHT = NUMBERS + 10, WIDTH - 76  # the tensions stand right of it
@@ -38,7 +39,7 @@ def pluck_strip(answer: PluckAnswer) -> Drawing:
     _numbers(strip, answer)
     means = ", ".join(f"{name} {side.tension:.0f} N" for name, side in answer.sides.items())
     strip.feet([(f"mean: {means}", panel.x(0.0))])
-    return strip.finished()
+    return on_paper(strip.drawing, sound_rows(strip.drawing, answer, strip.low + 2 * SIZE))
 
 
 def _said(answer: PluckAnswer) -> list[str]:

@@ -159,6 +159,11 @@ class Strip:
         """Where the valve comes again."""
         return self.top + self.holes * ROW
 
+    @property
+    def low(self) -> float:
+        """Where the strip ends, with the names below it."""
+        return self._low
+
     def y(self, angle_deg: float) -> float:
         """Place of an angle, counted forward from the valve."""
         return self.top + angle_deg / 360 * (self.base - self.top)
