@@ -67,7 +67,9 @@ def test_killed_at_any_moment_leaves_the_old_file_or_the_whole_new_one(folder: P
     )
     target.write_text(old)
     draw, seen = random.Random(9), set()
-    for _ in range(12):
+    for number in range(200):
+        if number >= 12 and len(seen) == 2:  # on a busy machine the writer may be killed before it has written once
+            break
         process = subprocess.Popen([sys.executable, "-c", code], stdout=subprocess.PIPE)
         assert process.stdout is not None
         process.stdout.readline()
