@@ -201,10 +201,12 @@ def test_a_flange_that_pulls_the_wrong_way_stops_every_command_that_builds_on_it
     assert found.count("no-sideways-pull") == 1
 
 
-@pytest.mark.parametrize(("torque", "stops"), [(60, []), (6000, ["few-crosses-turn-hub"])])
-def test_one_cross_is_judged_by_how_far_the_hub_turns_in_the_rim(torque, stops):
+@pytest.mark.parametrize(("torque", "cautions"), [(60, []), (600, ["few-crosses-turn-hub"])])
+def test_one_cross_is_judged_by_how_far_the_hub_turns_in_the_rim(torque, cautions):
     tree = with_keys(hub__drive="motor", lacing__crosses=1, limits__motor_torque=torque)
-    assert [each.name for each in answers.lengths(tree).findings if each.level == "stop"] == stops
+    findings = answers.lengths(tree).findings
+    assert [each.name for each in findings if each.level == "caution"] == cautions
+    assert not any(each.level == "stop" for each in findings)
 
 
 def test_the_angle_at_the_nipple_after_bending():

@@ -114,16 +114,16 @@ def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
 
 
 def _few_crosses(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
-    """One cross holds the hub by wire and tension together: a stop where that is too little, else not worth a word."""
+    """One cross holds the hub by wire and tension together; the trade builds such wheels, so that this is no stop."""
     greatest = max(torques(build), key=lambda each: each.torque, default=None)
     if greatest is None:
         return
     most = build.limits.wind_up
     turn = float(np.degrees(greatest.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
     if turn > most:
-        text = f"With so few crosses {greatest.torque / 1000:.0f} N m of {greatest.what} wind the hub up {turn:.1f} degrees in the rim."
-        remedy = f"More crosses: more than {most:g} degrees (limits.wind_up) work the spokes loose."
-        yield Finding("stop", "few-crosses-turn-hub", text, remedy)
+        text = f"With so few crosses {greatest.what} winds the hub up {turn:.1f} degrees in the rim ({greatest.torque / 1000:.0f} N m)."
+        remedy = f"More crosses hold it better: over {most:g} degrees (limits.wind_up) spokes may work loose."
+        yield Finding("caution", "few-crosses-turn-hub", text, remedy)
 
 
 def _one_flange(side: str) -> Finding:

@@ -25,7 +25,7 @@ def not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window, s
     lacing, cut = answer.wheel.lacing, answer.cut
     where = np.isin(lacing.rim_hole, left_out)
     would = [
-        f"{side}: {_would_do(cut[where & lacing.on(side)], window)}"
+        f"{_would_do(cut[where & lacing.on(side)], window)} on the {side}"
         for side in SIDES
         if (where & lacing.on(side)).any()
     ]
@@ -37,7 +37,7 @@ def not_served(left_out: Sequence[int], answer: LengthsAnswer, window: Window, s
             "stop",
             "cannot-be-filled",
             f"{why} {_rim_holes(left_out, answer)}.",
-            f"What would do there: {'; '.join(would)}. Order those, or change the pattern.",
+            f"What would fit there: {'; '.join(would)}. Order such, or change the pattern.",
         )
     ]
 
