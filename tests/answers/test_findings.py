@@ -138,7 +138,7 @@ def test_lengths_that_would_do_are_told_by_side() -> None:
     said = remedy_for_want_of_spokes(stock__lengths=[250], spokes__wire="2.0")
     cut = answers.lengths(with_keys(spokes__wire="2.0")).sides
     for side in ("left", "right"):  # D: the window of brass, 2 short to 1 beyond, about the cut length
-        assert f"{side}: {cut[side].cut - 2:.1f} to {cut[side].cut + 1:.1f} mm" in said
+        assert f"{cut[side].cut - 2:.1f} to {cut[side].cut + 1:.1f} mm on the {side}" in said
 
 
 def test_a_side_that_no_one_length_serves_is_told_so() -> None:
