@@ -133,18 +133,14 @@ def test_the_bench_page_as_a_file(page: Any, tmp_path: Path) -> None:
     assert [each for each in found.items() if each[1]] == []
 
 
-def test_every_other_file(page: Any, tmp_path: Path) -> None:
-    salvage, right = EXAMPLES / "errand-rear-salvage.toml", EXAMPLES / "errand-rear-right.wav"
-    files = {
+def test_other_files(page: Any, tmp_path: Path) -> None:
+    salvage = EXAMPLES / "errand-rear-salvage.toml"
+    files = {  # the answers share one writer: those with tables, steps, figures, formulas
         "sheet": sheet(salvage, record=True, readings=READINGS).html,
         "order": document(answers.order(BUILD).page(working=True)),
         "lace": document(answers.lace(BUILD).page()),
-        "fit": document(answers.fit(BUILD).page()),
-        "tension": document(answers.tension(BUILD).page()),
         "salvage": document(answers.salvage(salvage).page()),
-        "pluck": document(answers.pluck(BUILD, right, round_=None).page()),
         "broken": document(answers.broken(BUILD, [14]).page()),
-        "compare": document(answers.compare(BUILD, EXAMPLES / "errand-rear-fitted.toml").page()),
     }
     found = {}
     for name, html in files.items():

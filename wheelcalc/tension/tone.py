@@ -215,5 +215,7 @@ def pitch_of(name: str) -> float | None:
     if note is None:
         return None
     letter, bent, octave, cents = note.groups()
+    # P: ISO 16:1975 and the equal-tempered scale: an octave has 12 semitones of 100 cents, A4 is the 57th above C0.
     semitone = NOTES.index(letter.upper()) + {"#": 1, "b": -1}.get(bent, 0) + 12 * int(octave) - 57
+    # P: the same scale.
     return float(PITCH_OF_A4 * 2 ** ((semitone + float(cents or 0) / 100) / 12))
