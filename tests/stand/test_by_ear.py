@@ -102,7 +102,7 @@ def page(browser: Any, served: Server) -> Iterator[Any]:
     """The screen of the ear, for the right side."""
     context = browser.new_context(viewport={"width": 360, "height": 740})
     found = context.new_page()
-    found.set_default_timeout(30_000)
+    found.set_default_timeout(60_000)  # on a busy machine the ear takes its time
     found.goto(f"http://127.0.0.1:{served.server_port}/?t={TOKEN}")
     found.get_by_role("button", name="Tensions by ear").click()
     found.get_by_label("Side").select_option("right")
