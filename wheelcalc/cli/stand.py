@@ -16,7 +16,10 @@ HELP = """Lead through trueing on one page, beside the trueing stand; it ends wi
 
 Example: wheelcalc stand errand-rear.toml
 
-Readings, turns and what they brought are kept in a log that `wheelcalc true` reads.
+Readings and turns are kept in a log that `wheelcalc true` reads, a line for
+each number as it is typed. A line "# pass 1: turned" ends a pass: what is read
+after it belongs to pass 2; "# pass 1: goes on" takes that back. Any file of
+readings goes on as a log. One program at a time writes it.
 """
 
 
