@@ -5,6 +5,7 @@ from __future__ import annotations
 import http.client
 import json
 import math
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -335,3 +336,30 @@ def test_a_refused_body_is_not_taken_for_the_next_request(served: Server) -> Non
     answer = connection.getresponse()
     assert (answer.status, answer.getheader("Connection")) == (404, "close")
     connection.close()
+
+
+def test_the_turns_are_worked_out_once_and_before_they_are_asked_for(
+    served: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """By the last reading of a pass; ticks do not change them, a reading does."""
+    first_pass(served)
+    asked_for, worked_out, true = [], threading.Event(), answers.true
+
+    def counted(*given: Any) -> Any:
+        asked_for.append(given)
+        answer = true(*given)
+        worked_out.set()
+        return answer
+
+    monkeypatch.setattr(answers, "true", counted)
+    for hole in range(1, 33):
+        served.session.log.put(hole, "radial_mm", round(0.1 * math.cos(0.6 * hole), 2))
+    put(served, 5, "radial_mm", -0.1)
+    assert worked_out.wait(30)
+    hole = ask(served, "/advise", {})[1]["turns"][0]["rim_hole"]
+    put(served, hole, "turned", 0.25)
+    ask(served, "/advise", {})
+    assert len(asked_for) == 1
+    put(served, 5, "radial_mm", -0.08)
+    ask(served, "/advise", {})
+    assert len(asked_for) == 2

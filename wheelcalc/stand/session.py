@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import threading
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from functools import cached_property
 from pathlib import Path
@@ -51,6 +53,7 @@ class Session:
         mark, holes = mark_of(self.wheel), self.wheel.rim.holes
         self.log = Log(path, wheel_line(file.title, holes, mark), mark, holes)
         self._answered: dict[str, TrueAnswer] = {}
+        self._answering = threading.Lock()
 
     def state(self) -> dict[str, Any]:
         """Return the wheel, its targets, and all that was read and turned."""
@@ -86,8 +89,24 @@ class Session:
         if column == "pitch_hz":  # one that cannot be is refused before it is in the log
             self._doubting.of([RimReadings("", {column: {hole: value}}, {})])
         self.log.put(hole, column, value)
-        doubted = [] if column == "turned" else self._doubting.of(self._read())
+        if column == "turned":
+            return {**self.state(), "doubted": []}
+        read = self._read()
+        doubted = self._doubting.of(read)
+        if not doubted and self._whole(read[-1]):
+            threading.Thread(target=self._ahead, args=(read,), daemon=True).start()
         return {**self.state(), "doubted": [self._asked_again(each) for each in doubted]}
+
+    def _whole(self, read: RimReadings) -> bool:
+        """Whether a pass is read all round, so that the turns will be asked for next."""
+        tensions = {**read.of("tension_N"), **read.of("pitch_hz")}
+        places = (len(read.of(name)) for name in ("lateral_mm", "radial_mm"))
+        return len(tensions) == len(self.wheel.lacing) and all(count == self.wheel.rim.holes for count in places)
+
+    def _ahead(self, read: Sequence[RimReadings]) -> None:
+        """Work the turns out before they are asked for; what is wrong is said then."""
+        with suppress(Exception):
+            self._answer(read)
 
     def _asked_again(self, doubted: LeftOut) -> dict[str, Any]:
         """Return a doubted reading with the column that it was typed in, and what is said of it."""
@@ -161,11 +180,12 @@ class Session:
         newest = {name: values for name, values in read[-1].columns.items() if name != "turned"}
         read = [*read[:-1], replace(read[-1], columns=newest)]
         key = repr([each.columns for each in read])
-        if key not in self._answered:
-            self._answered[key] = answers.true(self.file, read)
-            while len(self._answered) > KEPT:
-                del self._answered[next(iter(self._answered))]
-        return self._answered[key]
+        with self._answering:
+            if key not in self._answered:
+                self._answered[key] = answers.true(self.file, read)
+                while len(self._answered) > KEPT:
+                    del self._answered[next(iter(self._answered))]
+            return self._answered[key]
 
     def broken(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Return how to come home on a broken spoke."""
