@@ -14,6 +14,7 @@ import pytest
 from tests.making.pluck_sessions import nothing
 from tests.making.pluck_synthesis import write_wav
 from tests.tools.process import inside
+from wheelcalc.answers.plucking import compute
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 BUILD, RECORDING = str(EXAMPLES / "errand-rear.toml"), str(EXAMPLES / "errand-rear-right.wav")
@@ -24,7 +25,13 @@ def pluck(*arguments: str) -> subprocess.CompletedProcess[str]:
     return inside("pluck", *arguments)
 
 
-heard = cache(pluck)  # for what is asked more than once and writes nothing
+@pytest.fixture(autouse=True)
+def _each_round_is_heard_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The same question is answered once for all tests of this file; how the answer is shown and written is theirs."""
+    monkeypatch.setattr(compute, "pluck", heard)
+
+
+heard = cache(compute.pluck)
 
 
 def refused(*arguments: str) -> str:
@@ -62,7 +69,7 @@ def test_working_has_the_numbers_in_it() -> None:
     known = ["--set", 'pluck.known=[{ rim_hole = 1, tension = "980 N" }]']
     shown = " ".join(pluck(BUILD, RECORDING, "--side", "right", *known, "--working").stdout.split())
     assert "calibrated by rim hole 1, known to carry 980 N:" in shown
-    assert "Working" not in heard(BUILD, RECORDING, "--side", "right").stdout
+    assert "Working" not in pluck(BUILD, RECORDING, "--side", "right").stdout
 
 
 def test_the_contracts_keys() -> None:
