@@ -111,5 +111,5 @@ def frame_against_hub(build: Build, wheel: Wheel) -> Iterator[Finding]:
             "stop",
             "width-differs",
             f"{what}: {misfit}, and no spacers are chosen. A spacer moves the flanges: the spokes could come out {moved:.1f} mm wrong.",
-            "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros: as it is).",
+            "`wheelcalc fit` lists the ways; put the chosen spacers.fitted into the file (zeros leave it as it is).",
         )
