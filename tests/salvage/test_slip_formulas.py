@@ -18,7 +18,7 @@ from scipy.stats import gamma, multivariate_normal, norm
 from tests.making import old_wheels, other_old_wheels
 from tests.making.salvaged_wheels import known_of, loading
 from wheelcalc.salvage import slips, trade
-from wheelcalc.salvage.cases import old_wheel
+from wheelcalc.salvage.cases import fitted, old_wheel
 from wheelcalc.salvage.catalogue import MISREAD, MISREAD_WEIGHTS, Slip, all_slips
 from wheelcalc.salvage.slips import Explanation, Verdict, explain, with_inches
 from wheelcalc.salvage.witness import Witness, joined_misfits
@@ -239,35 +239,119 @@ def test_spokes_of_whole_mm_are_summed_over() -> None:
     assert float(got[0]) == pytest.approx(log(total), abs=1e-9)
 
 
-def test_probabilities_are_priors_times_likelihoods() -> None:
-    witness = witness_of(tree_of())
+def log_likelihood(witness: Witness, values, *, rear: bool, seat: float | None) -> float:
+    """One version of the readings: the misfit of spokes of any and of whole mm, usual parts and ends, the ends' spread."""
+    misfits, covariance = joined_misfits([witness], [values])
+    whole = slips.log_whole([witness], [values], misfits, covariance)
+    both = np.logaddexp(log(0.15) + slips.log_normal(misfits, covariance), log(0.85) + whole)
+    parts = {n: v for n, v in values.items() if n.startswith(("pcd", "crosses", "over", "erd"))}
+    parts |= {f"offset.{s}": values["over"] / 2 - values[f"place.{s}"] for s in SIDES}
+    usual = trade.log_density(parts, rear=rear, bead_seat=seat)
+    ends = sum(trade.log_end(values[f"end.{s}"]) for s in SIDES)
+    return float(np.ravel(both + usual + ends + witness.spread_evidence(values))[0])
+
+
+@pytest.mark.parametrize("rear", [True, False])
+def test_probabilities_are_priors_times_likelihoods(rear: bool) -> None:
+    """D: Bayes by hand, one version of one slip after the other, on a wheel with a slip that is not sure."""
+    tree = tree_of(old_wheel__lengths={"left": [287.5, 288.0, 288.0], "right": [291.0, 290.5, 291.0]})
+    if not rear:
+        tree["position"] = "front"
+        del tree["rim"]["bead_seat_diameter"]
+    seat = 622.0 if rear else None
+    witness = witness_of(tree)
+    ends = {s: float(witness.misfits(witness.values)[n]) for n, s in enumerate(SIDES)}
+    tree["old_wheel"]["lengths"] = {
+        side: [
+            round(2 * (value + ends[side])) / 2 + (2.5 if side == "left" else 2.0)
+            for value in tree["old_wheel"]["lengths"][side]
+        ]
+        for side in SIDES
+    }
+    witness = witness_of(tree)
     verdict = explain([witness.case])
+    made = list(all_slips(witness))
+    total = sum(each.weight for each in made)
+    logs = {"none": log(0.45) + log_likelihood(witness, witness.values, rear=rear, seat=seat)}
+    likeliest = {}
+    for slip in made:
+        moved = Witness(slip.case)
+        each = [
+            log(max(share, 1e-300))
+            + log_likelihood(
+                moved,
+                {**moved.values, **{n: v[min(k, v.size - 1)] for n, v in slip.versions.items()}},
+                rear=rear,
+                seat=seat,
+            )
+            for k, share in enumerate(slip.shares)
+        ]
+        likeliest[slip.what] = int(np.argmax(each))
+        logs[slip.what] = np.logaddexp.reduce(each) + log(0.55 * slip.weight / total) + slip.bonus
+    whole = np.logaddexp.reduce(list(logs.values()))
+    said = {each.what: each for each in verdict.explanations}
+    assert {what: each.probability for what, each in said.items()} == pytest.approx(
+        {what: exp(value - whole) for what, value in logs.items()}, abs=1e-9
+    )
+    assert [each.probability for each in verdict.explanations] == sorted(
+        (e.probability for e in verdict.explanations), reverse=True
+    )
+    assert 0.02 < verdict.best.probability < 0.98
+    rms = np.sqrt((witness.misfits(witness.values) ** 2).mean())
+    assert verdict.unexplained == pytest.approx(rms)
+    assert said["none"].misfit == pytest.approx(rms)
+    assert (said["none"].look, said["none"].reading, said["none"].would_be) == ("", "", ())
+    assert verdict.divider == slips.divider_of(verdict.explanations[:8], [witness])
+    for slip in made:
+        moved, told = Witness(slip.case), said[slip.what]
+        best = {n: float(v[min(likeliest[slip.what], v.size - 1)]) for n, v in slip.versions.items()}
+        assert (told.look, told.reading) == (slip.look, slip.name)
+        left = moved.misfits({**moved.values, **{n: np.asarray(v) for n, v in best.items()}})
+        assert told.misfit == pytest.approx(np.sqrt((left**2).mean()), abs=1e-9)
+        if slip.case is witness.case:
+            assert dict(told.would_be) == pytest.approx(
+                {n: v for n, v in best.items() if abs(v - witness.values[n]) > 1e-9}
+            )
 
-    def likelihood(witness: Witness, values) -> float:
-        misfits, covariance = joined_misfits([witness], [values])
-        whole = slips.log_whole([witness], [values], misfits, covariance)
-        both = np.logaddexp(log(0.15) + slips.log_normal(misfits, covariance), log(0.85) + whole)
-        parts = {n: v for n, v in values.items() if n.startswith(("pcd", "crosses", "over", "erd"))}
+
+def test_of_two_wheels_each_slip_says_of_which_and_the_rim_is_told_once() -> None:
+    tree = tree_of()
+    tree["hub"], tree["lacing"] = tree["old_wheel"]["hub"], {"crosses": tree["old_wheel"]["crosses"]}
+    tree["fitted"] = {name: tree["old_wheel"][name] for name in ("lengths", "end_position")}
+    known = known_of(tree)
+    cases = [fitted(known, loading), old_wheel(known, loading)]
+    verdict = explain(cases)
+    names = [each.what for each in verdict.explanations]
+    assert sum(name.startswith("erd: radius") for name in names) == 1
+    assert not [name for name in names if name.startswith(("erd", "washer", "hole_offset")) and "(" in name]
+    for case in ("fitted", "old wheel"):
+        assert f"hub: sides swapped ({case})" in names
+        assert f"lengths: sides swapped ({case})" in names
+    assert sum(each.probability for each in verdict.explanations) == pytest.approx(1.0, abs=1e-9)
+    # an ordered wheel's spokes and crosses are surer than those of an old one, and where its ends sit says nothing
+    weights = [{each.what: each.weight for each in all_slips(Witness(case))} for case in cases]
+    assert (
+        weights[0]["crosses, both sides: miscounted by one"] == weights[1]["crosses, both sides: miscounted by one"] / 2
+    )
+    new, one, other = Witness(cases[0]), *(list(all_slips(Witness(case))) for case in cases)
+    assert {each.what for each in one} == {each.what for each in other}
+    total = sum(each.weight for each in one)
+    signs = next(each for each in one if each.what == "end_position, both sides: sign")
+    alone = explain([cases[0]])
+
+    def of(values) -> float:
+        misfits, covariance = joined_misfits([new], [values])
+        whole = slips.log_whole([new], [values], misfits, covariance)
+        assert whole == pytest.approx(slips.log_normal(misfits, covariance))  # spokes of an order are what they are
+        parts = {n: v for n, v in values.items() if n.startswith(("pcd", "over", "erd"))}
         parts |= {f"offset.{s}": values["over"] / 2 - values[f"place.{s}"] for s in SIDES}
-        usual = trade.log_density(parts, rear=True, bead_seat=622.0)
-        ends = sum(trade.log_end(values[f"end.{s}"]) for s in SIDES)
-        return float(np.ravel(both + usual + ends + witness.spread_evidence(values))[0])
+        return float(
+            np.ravel(whole + trade.log_density(parts, rear=True, bead_seat=622.0) + new.spread_evidence(values))[0]
+        )
 
-    found = {each.what: each for each in all_slips(witness)}
-    total = sum(each.weight for each in all_slips(witness))
-    none = log(0.45) + likelihood(witness, witness.values)
-    for what in (
-        "hub: sides swapped",
-        "lengths: sides swapped",
-        "end_position, both sides: sign",
-        "erd: radius for diameter",
-    ):
-        slip = found[what]
-        moved = Witness(slip.case)  # of a hub with its sides swapped the holes and what rim and spokes give too
-        one = {**moved.values, **slip.versions}
-        odds = log(0.55 * slip.weight / total) + likelihood(moved, one) + slip.bonus - none
-        said = {each.what: each.probability for each in verdict.explanations}
-        assert log(max(said[what], 1e-300) / verdict.none.probability) == pytest.approx(odds, abs=1e-6) or odds < -600
+    odds = log(0.55 * signs.weight / total / 0.45) + of({**new.values, **signs.versions}) - of(new.values)
+    said = {each.what: each.probability for each in alone.explanations}
+    assert said[signs.what] / said["none"] == pytest.approx(exp(odds), rel=1e-6)
 
 
 # The catalogue: each slip, made here by hand on the readings, must be undone by one of its versions
@@ -401,6 +485,32 @@ def test_a_flange_whose_edge_is_known_was_read_to_it_or_not() -> None:
     assert away.shares[:-2].sum() < 1e-4
 
 
+def test_one_odd_reading_of_few_ends_and_of_two() -> None:
+    ends = {"left": [-1.0, 4.5, -1.5], "right": [0.5, 1.0, 0.5]}
+    found = [
+        each
+        for each in all_slips(witness_of(tree_of(old_wheel__end_position=ends)))
+        if each.what.endswith("of the list")
+    ]
+    odd = next(each for each in found if "4.5" in each.look)
+    assert odd.case.ends == {"left": (-1.0, -1.5), "right": (0.5, 1.0, 0.5)}
+    assert float(odd.versions["end.left"][0]) == pytest.approx(-1.25)
+    two = tree_of(old_wheel__lengths={"left": [280.0, 290.5], "right": [291.0, 290.5, 290.5]})
+    found = [each for each in all_slips(witness_of(two)) if each.what == "lengths, left: one reading of the list"]
+    assert [float(each.versions["length.left"][0]) for each in found] == [290.5, 280.0]
+    assert [each.case.lengths["left"].sigma for each in found] == [0.5, 0.5]  # one is left: the rule's error
+    three = tree_of(old_wheel__lengths={"left": [280.0, 290.5, 280.5], "right": [291.0, 290.5, 290.5]})
+    kept = next(
+        each
+        for each in all_slips(witness_of(three))
+        if each.what.startswith("lengths, left: one") and "290.5" in each.look
+    )
+    assert kept.case.lists["left"] == (280.0, 280.5)
+    # D: two readings half a mm apart by a rule of 0.5 mm: sqrt((0.75 + 0.125) / 4 / 2)
+    assert kept.case.lengths["left"].sigma == pytest.approx(np.sqrt((0.75 + 0.125) / 4 / 2))
+    assert kept.case.lengths["left"].value == pytest.approx(280.25)
+
+
 def test_misread_rules_are_misread_by_tens_first() -> None:
     assert MISREAD_WEIGHTS.sum() == pytest.approx(1.0)
     weight = dict(zip(MISREAD.tolist(), MISREAD_WEIGHTS.tolist(), strict=True))
@@ -461,6 +571,8 @@ def test_what_a_verdict_says() -> None:
     assert [each.what for each in split.named] == ["a", "b", "c"]
     assert split.words == "Cannot tell these apart: a (60 %); b (8 %); c (2 %); or nothing at all (30 %)."
     assert split.look == "Read this one to know: Read the divider."
+    many = verdict(*[(f"s{n}", 0.15) for n in range(5)], ("none", 0.25)).words
+    assert many == "Cannot tell these apart: s0 (15 %); s1 (15 %); s2 (15 %); s3 (15 %); or nothing at all (25 %)."
     assert "nothing at all" not in verdict(("a", 0.6), ("b", 0.39), ("none", 0.01)).words
     assert verdict(*[(f"s{n}", 0.01) for n in range(99)], ("none", 0.01)).words.startswith("No single slip explains it")
 
@@ -474,7 +586,15 @@ def test_inches_that_cannot_be_mm_are_what_happened() -> None:
     assert both.best.probability == pytest.approx(0.8)
     assert both.none.probability == 0
     assert [each.what for each in both.explanations] == [both.best.what, "b", "none"]
-    assert with_inches(None, ["hub.left.pcd"]).best.what == "pcd, left: inches for mm"
+    one = with_inches(None, ["hub.left.pcd"])
+    look = "Measure hub.left.pcd again, in mm."
+    assert one.best == Explanation("pcd, left: inches for mm", look, 1.0, 0.0, "hub.left.pcd")
+    assert one.none == Explanation("none", "", 0.0, 0.0)
+    assert (one.unexplained, one.divider) == (0.0, look)
+    assert both.best == Explanation(
+        alone.best.what, f"Measure {', '.join(keys)} again, in mm.", pytest.approx(0.8), 0.2, keys[0]
+    )
+    assert (both.unexplained, both.divider) == (2.0, "Read the divider.")
 
 
 def test_the_divider_is_the_look_that_parts_the_likeliest_best() -> None:

@@ -170,7 +170,8 @@ def _old_key(key: str, build: Build) -> str:
 def old_parts(build: Build) -> Build:
     """Return the old wheel's dimensions in the places of a build: its hub under "hub", the rim the same."""
     hub = build.under("old_wheel.hub", "hub") if has_old_hub(build) else build.under("hub", "hub")
-    kept = {key: entry for key, entry in build.items() if key.startswith(("rim.", "frame.", "limits.", "measuring."))}
+    sections = ("rim.", "frame.", "limits.", "measuring.")
+    kept = {key: entry for key, entry in build.items() if key == "position" or key.startswith(sections)}
     wires = {
         f"spokes.wire.{side}": build[f"old_wheel.wire.{side}"] for side in SIDES if f"old_wheel.wire.{side}" in build
     }
