@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -13,12 +15,12 @@ from tests.making.real_sessions import model_of, room, steady
 from tests.making.real_wheels import Person, real_wheel
 from wheelcalc.truing import verdict
 from wheelcalc.truing.evidence import Reader, System, fitted
-from wheelcalc.truing.faults import EqualFaults
+from wheelcalc.truing.faults import EqualFaults, Figures
 from wheelcalc.truing.forecast import DRAWS, Forecast, Spread, forecast_of, spread_of
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import table
 from wheelcalc.truing.turns import Done, Planner
-from wheelcalc.truing.verdict import BENT, END, NOT_YET, WITHIN, decide, shares, surely_within
+from wheelcalc.truing.verdict import BENT, END, NOT_YET, STUCK, WITHIN, decide, shares, surely_within, within
 
 
 @pytest.fixture(scope="module")
@@ -201,3 +203,89 @@ def test_a_gain_must_be_likely_and_seen(forecast: Forecast, monkeypatch: pytest.
     assert decided(forecast, monkeypatch, now, of(0.6, 0.3)).why in (BENT, END)
     # better in half of the draws, in the mean too, and not likely enough
     assert decided(forecast, monkeypatch, now, of(0.55, 0.3, (0.3, 0.0))).why in (BENT, END)
+
+
+def test_within_is_up_to_the_limits(forecast: Forecast) -> None:
+    plan = planner(forecast, Done(0.3, 0.5, 0.4, 6.0))
+    assert plan.model.structure.rim_plane_x == 0
+    assert within(Figures(0.3, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
+    assert not within(Figures(0.3001, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
+    assert not within(Figures(0.3, 0.5, -0.4001, (6.0, 5.0), (600.0, 900.0)), plan)
+    assert surely_within(of(0.25, 0.375, (0.05, 0.125)), planner(forecast, Done(0.25 + 0.05, 0.5, 0.4, 6.0)))
+
+
+@pytest.mark.parametrize(
+    ("end", "freely", "why"),
+    [
+        (1.0, None, END),
+        (1.1, None, END),
+        (1.11, None, BENT),
+        (2.2, 2.0, BENT),
+        (2.2, 1.99, STUCK),
+        (1.0, 0.8, STUCK),
+        (1.0, 0.95, END),
+    ],
+)
+def test_why_it_is_left_by_where_turning_without_end_would_come(end: float, freely: float | None, why: str) -> None:
+    """C, the choice: a tenth beyond what is done is the rim, a tenth better without stuck nipples is those."""
+
+    def ending(at: float | None, state: object = "now") -> Any:
+        def in_the_end(given: object) -> float | None:
+            assert given is state
+            return at
+
+        return SimpleNamespace(done=SimpleNamespace(share=lambda each: each), in_the_end=in_the_end)
+
+    told = cast(Any, SimpleNamespace(state=SimpleNamespace(values="now")))
+    assert verdict._why(ending(end), told, None if freely is None else ending(freely)) == why
+
+
+def test_what_is_decided_is_the_pass_and_its_figures(forecast: Forecast, monkeypatch: pytest.MonkeyPatch) -> None:
+    now, after = of(0.9, 0.3), of(0.5, 0.3)
+    found = decided(forecast, monkeypatch, now, after)
+    plan = planner(forecast, Done(0.3, 0.5, 0.5, 6.0))
+    planned = [each.next_pass(forecast.state.values) for each in verdict.ways(plan)]
+    turned = min(float(np.abs(each.turns).sum()) for each in planned)
+    assert float(np.abs(found.turns).sum()) == turned  # all leave the same, as told: the fewest turns
+    assert found.side_turns in [each.side_turns for each in planned]
+    assert (found.now, found.after, found.after_reads) == (now, after, after)
+    left = decided(forecast, monkeypatch, of(0.1, 0.1), of(0.1, 0.1))
+    assert (left.why, left.turns.any()) == (WITHIN, False)
+
+
+def tried(
+    forecast: Forecast, now: Spread, after: Spread, reads: Spread, read: int = 1, *, dish: bool = True
+) -> verdict.Tried:
+    told = Told(forecast.model, forecast.state, forecast.noise).tell(now, reads)
+    plan = replace(planner(forecast, Done(0.3, 0.5, 0.5, 6.0)), dish_known=dish)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(
+            verdict, "spread_of", lambda model, states: after if model is told.model and states.any() else None
+        )
+        return verdict._tried(plan, told, plan.next_pass(forecast.state.values), read)
+
+
+def test_a_gain_is_held_against_the_error_of_the_next_reading(forecast: Forecast) -> None:
+    """C, the choice: 0.12 of it for each pass read. D: readings that scatter by 0.15 mm are by half a limit of 0.3 mm."""
+    now, after, reads = of(0.9, 0.3), of(0.858, 0.3), of(0.858, 0.3, (0.15, 0.0))
+    found = tried(forecast, now, after, reads, 2)
+    assert found.aims == ("lateral",)  # 0.14 gained of 0.12 that is asked
+    assert tried(forecast, now, after, reads, 3).aims == ()  # of 0.18
+    assert found.left == pytest.approx((0.858 / 0.3 - 1) ** 2)
+    assert (found.after, found.reads) == (after, reads)
+
+
+def test_what_is_out_by_its_error_may_be_gained_and_what_comes_out_is_worse(forecast: Forecast) -> None:
+    now = replace(of(0.9, 0.3), radial=np.repeat([0.55, 0.42], 50))
+    found = tried(forecast, now, of(0.6, 0.45), of(0.6, 0.45))
+    assert found.aims == ("lateral", "radial")
+    assert tried(forecast, of(0.9, 0.49), of(0.6, 0.45), of(0.6, 0.45)).aims == ("lateral",)
+    assert tried(forecast, of(0.9, 0.49), of(0.6, 0.52), of(0.6, 0.52)).worse == ("radial",)
+    assert tried(forecast, of(0.9, 0.45), of(0.6, 0.49), of(0.6, 0.49)).worse == ()
+    assert tried(forecast, of(0.9, 0.52), of(0.6, 0.529), of(0.6, 0.529)).worse == ()  # less than a fiftieth
+
+
+def test_the_dish_is_held_against_where_the_rim_should_be_or_is(forecast: Forecast) -> None:
+    now, after = of(0.9, 0.3, dish=1.2), of(0.6, 0.3, dish=0.3)
+    assert set(tried(forecast, now, after, after).aims) == {"lateral", "dish"}
+    assert tried(forecast, now, after, after, dish=False).worse == ("dish",)  # moved from where it lay by 0.9 mm

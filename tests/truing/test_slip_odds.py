@@ -13,6 +13,7 @@ from scipy.stats import multivariate_normal
 
 from tests.making.real_sessions import model_of
 from tests.making.real_wheels import Person, RealCase, real_wheel
+from wheelcalc.truing import slips
 from wheelcalc.truing.evidence import Fit, Reader, System, likeliest
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.slips import (
@@ -53,6 +54,7 @@ def of(times: float, strained: float = 0.1, what: str = "lateral sign") -> Likel
 def test_ways_of_one_slip_add_up_and_are_never_sure_where_readings_stay_no_wheels() -> None:
     assert together([of(3.0), of(11.0), of(2.5)]).times == pytest.approx(16.5)
     assert together([of(300.0, 3.1), of(11.0, 9.0)]).times == pytest.approx(311.0)
+    assert together([of(300.0, 3.2), of(11.0, 9.0)]).times == pytest.approx(311.0)
     assert together([of(300.0, 3.3), of(11.0, 0.0)]).times == 20.0
     assert together([of(3.0, 3.3), of(11.0, 5.0)]).times == pytest.approx(14.0)
 
@@ -73,6 +75,8 @@ def test_a_column_made_larger_must_run_out(read: Table) -> None:
     assert tells_of_unit(flat, (1.0, 1.0, 9.8))
     assert tells_of_unit(flat, (0.1, 0.1, 1.0))
     assert not tells_of_unit(replace(flat, radial=nan), (1.0, 25.4, 1.0))
+    assert not tells_of_unit(replace(flat, radial=np.linspace(0, 0.5, len(nan))), (1.0, 25.4, 1.0))
+    assert not tells_of_unit(flat, (1.5, 1.0, 1.0))
 
 
 def test_the_mean_tension_of_wheels(read: Table) -> None:
@@ -192,3 +196,110 @@ def test_how_many_times_likelier_is_the_ratio_of_evidences_and_odds(case: RealCa
     assert top.strain == pytest.approx(strain(mended), rel=1e-2, abs=1e-6)
     ordered = [each.times for each in likelier(model_of(case), [typed], Reader())]
     assert ordered == sorted(ordered, reverse=True)
+
+
+def numbered(m: int) -> Table:
+    """A table that says in each cell at which hole it was read."""
+    return table(np.arange(m) + 0.0, np.arange(m) + 100.0, np.arange(m) + 200.0, own_sigma=np.arange(m) + 300.0)
+
+
+def test_signs_and_pairs_are_undone_by_hand(model: Model) -> None:
+    m = model.nodes
+    ways = {(each.what, each.detail): each for each in changes(model, several=False)}
+    lateral, radial, pairs, inches = (
+        ways[name].change(numbered(m))
+        for name in (
+            ("lateral sign", ""),
+            ("radial sign", ""),
+            ("columns swapped", "left and right tensions"),
+            ("units", "lateral and radial in inches"),
+        )
+    )
+    assert lateral is not None
+    assert (lateral.lateral[3], lateral.radial[3], lateral.tensions[3]) == (-3.0, 103.0, 203.0)
+    assert radial is not None
+    assert (radial.lateral[3], radial.radial[3], radial.tensions[3]) == (3.0, -103.0, 203.0)
+    assert pairs is not None
+    assert pairs.tensions[:6].tolist() == [201.0, 200.0, 203.0, 202.0, 205.0, 204.0]
+    assert (pairs.lateral[3], pairs.radial[3]) == (3.0, 103.0)
+    assert inches is not None
+    assert (inches.lateral[3], inches.radial[3], inches.tensions[3]) == (
+        pytest.approx(76.2),
+        pytest.approx(103 * 25.4),
+        203.0,
+    )
+
+
+@pytest.mark.parametrize("several", [False, True])
+def test_starts_that_can_be_told(model: Model, several: bool) -> None:
+    """D: of one reading by one hole either way, since two holes bring each side to itself; of two readings by any number."""
+    m = model.nodes
+    shifts = [each for each in changes(model, several=several) if each.what == "started at another hole"]
+    moved = [each.change(numbered(m)) for each in shifts]
+    wanted = list(range(1, m)) if several else [1, m - 1]
+    assert [int(each.lateral[0]) for each in moved if each is not None] == wanted
+    assert [each.detail for each in shifts] == [f"by {min(by, m - by)}" for by in wanted]
+    assert [each.share for each in shifts] == pytest.approx([1 / len(wanted)] * len(wanted))
+
+
+def test_a_tension_is_not_moved_to_a_hole_without_a_spoke() -> None:
+    """D: of four holes the last has no spoke."""
+    some, nodes = table(np.arange(4.0), np.arange(4.0), np.array([500.0, 600.0, np.nan])), np.array([0, 1, 2])
+    back = (np.arange(4) - 1) % 4  # what was read at hole 3 goes to hole 4, where there is none
+    moved = slips._moved(some, nodes, back)
+    assert moved is not None
+    assert moved.tensions[1:].tolist() == [500.0, 600.0]
+    assert slips._moved(replace(some, tensions=np.array([500.0, 600.0, 700.0])), nodes, back) is None
+
+
+def test_a_flat_table_is_no_table_in_inches(read: Table, model: Model) -> None:
+    flat = replace(read, lateral=0.01 * np.arange(len(read.lateral)) % 0.3, radial=0 * read.radial)
+    details = {slip.detail for slip, _ in variants(model, [flat]) if slip.what == "units"}
+    assert "lateral and radial in inches" not in details
+    assert "lateral and radial in inches" in {slip.detail for slip, _ in variants(model, [read])}
+
+
+def test_turns_made_the_wrong_way_are_those_after_the_pass_before(read: Table, model: Model) -> None:
+    turned = replace(read, turned=np.linspace(-1, 1, len(read.turned)))
+    first, last = replace(read, radial=read.radial + 1), replace(read, radial=read.radial + 2)
+    *_, (slip, tables) = variants(model, [first, turned, last])
+    assert (slip.what, slip.scope, slip.detail, slip.odds) == ("turned the wrong way", "all", "", 0.005)
+    assert (tables[0], tables[2], len(tables)) == (first, last, 3)
+    assert_allclose(tables[1].turned, -turned.turned)
+
+
+def test_the_mean_tension_and_the_unit_count_in_how_many_times_likelier(
+    case: RealCase, read: Table, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """D: kgf undone: the evidence, the odds, the mean of wheels and a factor of 9.8 for each tension."""
+    monkeypatch.setattr(slips, "MOST_LOG", 600.0)
+    typed = replace(read, tensions=read.tensions / 9.80665)
+    top = next(each for each in likelier(model_of(case), [typed], Reader()) if each.slip.what == "units")
+    make = model_of(case)
+    as_typed, mended = (likeliest(System(make([each]), [each], Reader())) for each in (typed, read))
+    expected = mended.log_marginal - as_typed.log_marginal + mean_tension([read]) - mean_tension([typed])
+    expected += math.log(0.004 / 5) + len(read.tensions) * math.log(9.80665)
+    assert math.log(top.times) == pytest.approx(expected, abs=0.05)
+
+
+def test_which_slips_are_looked_at_again(case: RealCase, read: Table, monkeypatch: pytest.MonkeyPatch) -> None:
+    """D: told glances of -10, means of tension -2 as typed and -5 mended: those with odds of over e^-5, units counted in."""
+    looked: list[float] = []
+    sizes = np.array([1, 1, 1, 1, 1, 9, 2, 3, 1.5])
+
+    def told(system: System) -> Fit:
+        looked.append(float(system.tables[0].tensions[0]))
+        return Fit(system, sizes, system.nothing())
+
+    typed = replace(read, tensions=read.tensions / 9.80665)
+    monkeypatch.setattr(slips, "likeliest", told)
+    monkeypatch.setattr(slips.Glances, "log", lambda *_: -10.0)
+    monkeypatch.setattr(slips, "mean_tension", lambda tables: -2.0 if tables[0] is typed else -5.0)
+    found = likelier(model_of(case), [typed], Reader())
+    assert {each.slip.what for each in found} == {"lateral sign", "radial sign", "units"}
+    assert len(looked) == 5  # as typed too, and two units
+    assert all(each.worst == 3.0 for each in found)
+    monkeypatch.setattr(slips, "MOST_LOOKED", 1)
+    assert [each.slip.detail for each in likelier(model_of(case), [typed], Reader())] == [
+        "lateral and radial in inches"
+    ]
