@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 from tests.making.real_sessions import model_of
 from tests.making.real_wheels import Person, RealCase, real_wheel
 from wheelcalc.arrays import Floats
-from wheelcalc.truing.evidence import USUALLY, Fit, Reader, System, inverted
+from wheelcalc.truing.evidence import USUALLY, Fit, Reader, System, fitted, inverted
 from wheelcalc.truing.learning import REMEMBERED, Past, _about, learned
 from wheelcalc.truing.table import Table, table
 
@@ -141,3 +141,18 @@ def test_beliefs_count_in_the_evidence(case: RealCase) -> None:
     expected = 1.5 - 6.0 - 2 * np.log(0.01)
     expected += -0.5 * np.sum(((np.log(sizes) - 0.3) / 0.5) ** 2) + 0.5 * np.sum((np.log(sizes) / usual) ** 2)
     assert gained == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_glance_is_of_the_newest_passes_alone_and_where_the_next_begins(case: RealCase) -> None:
+    tables = passes(case, 6, (1,), 10, Person(gross=0))
+    past, make = Past(model_of(case), Reader()), model_of(case)
+    found = past.glance(tables[:5])
+    newest = tables[1:5]
+    again = fitted(System(make(newest), newest, Reader()), rounds=1)
+    assert_allclose(found.fit.sizes, again.sizes)
+    assert (found.give, found.stiffness, found.sigma.tolist()) == (1.0, 1.0, [0.35, 0.35])
+    assert past.glance(tables[:5]) is found
+    known = past.after(tables)
+    assert past.glance(tables) is known
+    whole = Past(model_of(case), Reader())
+    assert whole.after(tables).stiffness == pytest.approx(known.stiffness, rel=0.1)
