@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import http.client
 import json
 import math
@@ -363,3 +364,15 @@ def test_the_turns_are_worked_out_once_and_before_they_are_asked_for(
     put(served, 5, "radial_mm", -0.08)
     ask(served, "/advise", {})
     assert len(asked_for) == 2
+
+
+@pytest.mark.parametrize(("path", "status"), [("/read", 413), ("/hear?side=right", 422)])
+def test_fifty_megabytes_are_refused_and_the_server_stays_up(served: Server, path: str, status: int) -> None:
+    """As JSON unread, the connection closed while it is still being sent; as a recording read and found to be none."""
+    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=30)
+    with contextlib.suppress(ConnectionError):
+        connection.request("POST", path, b"x" * 50_000_000, {"X-Token": TOKEN})
+    with contextlib.suppress(ConnectionError):
+        assert connection.getresponse().status == status
+    connection.close()
+    assert ask(served, "/state")[0] == 200
