@@ -29,9 +29,10 @@ function read(column, hole, doubted = null, then = null) {
     } catch (error) { failed(error); }
   };
   const key = (sign) => () => {
-    if (sign === "back") input.value = input.value.slice(0, -1);
-    else if (sign === "+/-") input.value = input.value.startsWith("-") ? input.value.slice(1) : `-${input.value}`;
-    else input.value += sign;
+    const { selectionStart: from, selectionEnd: to } = input; // what is marked is typed over, as by a keyboard
+    if (sign === "+/-") input.value = input.value.startsWith("-") ? input.value.slice(1) : `-${input.value}`;
+    else if (sign !== "back") input.setRangeText(sign, from, to, "end");
+    else input.setRangeText("", from === to ? Math.max(0, from - 1) : from, to, "end");
     input.focus();
   };
   const keys = (signs) => [...signs].map((sign) => button(sign === "-" ? "+/-" : sign, key(sign === "-" ? "+/-" : sign)));
