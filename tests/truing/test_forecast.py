@@ -289,3 +289,28 @@ def test_the_dish_is_held_against_where_the_rim_should_be_or_is(forecast: Foreca
     now, after = of(0.9, 0.3, dish=1.2), of(0.6, 0.3, dish=0.3)
     assert set(tried(forecast, now, after, after).aims) == {"lateral", "dish"}
     assert tried(forecast, now, after, after, dish=False).worse == ("dish",)  # moved from where it lay by 0.9 mm
+
+
+def test_what_is_beyond_the_limits_by_hand() -> None:
+    some = {"lateral": np.array([1.5, 0.2]), "radial": np.array([0.9, 3.0]), "spread": np.array([1.2, 1.0])}
+    assert verdict._beyond(some).tolist() == pytest.approx([0.25 + 0.04, 4.0])
+
+
+def test_other_weights_are_half_and_twice_of_each(forecast: Forecast) -> None:
+    plan = planner(forecast, Done())
+    first, *others = verdict.ways(plan)
+    assert first is plan
+    found = [(each.equal.lateral, each.equal.radial, each.equal.tension) for each in others]
+    usual = (plan.equal.lateral, plan.equal.radial, plan.equal.tension)
+    wanted = [tuple(v * (f if i == at else 1) for i, v in enumerate(usual)) for at in range(3) for f in (0.5, 2.0)]
+    assert found == wanted
+    assert len(verdict.ways(replace(plan, balance=False))) == 1
+
+
+def test_what_is_left_has_no_turns_and_the_figures_of_now(forecast: Forecast) -> None:
+    found = verdict.left_as_it_is(BENT, forecast)
+    assert (found.why, found.side_turns, found.aims) == (BENT, (0.0, 0.0), ())
+    assert found.turns.tolist() == [0.0] * forecast.model.spokes
+    assert found.now is forecast.now
+    assert found.after is forecast.now
+    assert_allclose(found.after_reads.lateral, forecast.read(forecast.states).lateral)
