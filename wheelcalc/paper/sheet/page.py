@@ -13,7 +13,8 @@ PAPERS = {"any": "", "A4": "size: 210mm 297mm;", "Letter": "size: 8.5in 11in;"}
 
 STYLE = """
 html { background: #fff; color: #000; }
-body { margin: 0 auto; padding: 0 0.3mm; font: 9.5pt/1.28 "Liberation Sans", Arial, Helvetica, sans-serif; overflow-wrap: break-word; }
+body { margin: 0 auto; padding: 0 0.3mm; font: 9.5pt/1.28 "Liberation Sans", Arial, Helvetica, sans-serif; }
+body { font-size-adjust: 0.528; overflow-wrap: break-word; }
 @media screen { body { padding: 6mm; max-width: 186mm; } section { margin-bottom: 20mm; } }
 h1 { position: absolute; width: 1px; height: 1px; overflow: hidden; margin: -1px; }
 .head { display: flex; align-items: stretch; border: 0.6mm solid #000; margin: 0 0 2.5mm; }
