@@ -10,8 +10,12 @@ import pytest
 
 from tests.benchmarks.rounds import WRONG, Row, rows
 from tests.making import plucked_rounds
+from tests.making.no_plucks import nothing
 from tests.making.rooms_and_phones import Hearing
+from wheelcalc.answers.plucking.compute import pluck
+from wheelcalc.files.wav import Sound
 from wheelcalc.truing.assign import SURE
+from wheelcalc.wheel.errors import InputError
 
 CALM = {"again": 0, "pauses": 0, "strays": 0, "how": "finger", "places": (0.2, 0.6), "uneven": 0.12, "gap": 0.9}
 # Least shares listed and read within 0.5 % (1 % in pairs), of 12 to 14 plucks: one may be missed; where the rim rings along, two misread.
@@ -71,3 +75,10 @@ def test_a_first_pluck_that_was_not_recorded(make: str) -> None:
     found, refused = rows(replace(one, sound=one.sound[round(later * one.rate) :], plucks=plucks))
     assert not refused
     assert none_wrong_surely(found)
+
+
+@pytest.mark.parametrize("kind", ["chords", "rim", "talk"])
+def test_music_a_tapped_rim_and_talk_are_refused(kind: str) -> None:
+    sound, rate = nothing(kind, 900, 16.0)
+    with pytest.raises(InputError, match=r"surely ring|a voice or an instrument"):
+        pluck(plucked_rounds.BUILDS["rear 36"], Sound(sound, rate))

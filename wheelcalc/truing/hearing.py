@@ -15,6 +15,9 @@ from wheelcalc.wheel.errors import InputError
 LEAST_LIKENESS = 0.3
 # Ours, of the same recordings: music says 1.4 and more, talk 2.6, rounds of plucks -0.7 and less.
 MOST_VOICE = 0.3
+# Ours: chords and a tapped rim have pitch and hole likelier right than not in a third of what is heard and a sure pitch in a quarter,
+# at most; of 96 rounds of four makes one has so few of both.
+LEAST_USABLE, LEAST_SURE, FEW = 0.4, 0.3, 6
 
 
 def hear(
@@ -47,7 +50,13 @@ def hear(
             "the tones in it have partials of a voice or an instrument, not of spokes; pluck one spoke after the other in a quiet "
             "room, the microphone a hand's breadth from the rim",
         )
-    if found.likeness < LEAST_LIKENESS:
+    likely = [each for each in found.plucks if each.likely]
+    unsure = (
+        len(likely) >= FEW
+        and sum(each.usable for each in likely) < LEAST_USABLE * len(likely)
+        and sum(each.sure for each in likely) < LEAST_SURE * len(likely)
+    )
+    if found.likeness < LEAST_LIKENESS or unsure:
         rings = sum(each.sure for each in found.plucks)
         raise InputError(
             "",
