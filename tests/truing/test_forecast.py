@@ -237,7 +237,7 @@ def test_why_it_is_left_by_where_turning_without_end_would_come(end: float, free
         return SimpleNamespace(done=SimpleNamespace(share=lambda each: each), in_the_end=in_the_end)
 
     told = cast(Any, SimpleNamespace(state=SimpleNamespace(values="now")))
-    assert verdict._why(ending(end), told, None if freely is None else ending(freely)) == why
+    assert verdict.why_left(ending(end), told, None if freely is None else ending(freely)) == why
 
 
 def test_what_is_decided_is_the_pass_and_its_figures(forecast: Forecast, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -262,7 +262,7 @@ def tried(
         patch.setattr(
             verdict, "spread_of", lambda model, states: after if model is told.model and states.any() else None
         )
-        return verdict._tried(plan, told, plan.next_pass(forecast.state.values), read)
+        return verdict.weighed(plan, told, plan.next_pass(forecast.state.values), read)
 
 
 def test_a_gain_is_held_against_the_error_of_the_next_reading(forecast: Forecast) -> None:
@@ -293,7 +293,7 @@ def test_the_dish_is_held_against_where_the_rim_should_be_or_is(forecast: Foreca
 
 def test_what_is_beyond_the_limits_by_hand() -> None:
     some = {"lateral": np.array([1.5, 0.2]), "radial": np.array([0.9, 3.0]), "spread": np.array([1.2, 1.0])}
-    assert verdict._beyond(some).tolist() == pytest.approx([0.25 + 0.04, 4.0])
+    assert verdict.beyond(some).tolist() == pytest.approx([0.25 + 0.04, 4.0])
 
 
 def test_other_weights_are_half_and_twice_of_each(forecast: Forecast) -> None:

@@ -13,7 +13,7 @@ from tests.making.real_sessions import model_of
 from tests.making.real_wheels import Person, RealCase, real_wheel
 from wheelcalc.arrays import Floats
 from wheelcalc.truing.evidence import USUALLY, Fit, Reader, System, fitted, inverted
-from wheelcalc.truing.learning import REMEMBERED, Past, _about, learned
+from wheelcalc.truing.learning import REMEMBERED, Past, learned, slopes
 from wheelcalc.truing.table import Table, table
 
 STUCK = 5
@@ -111,7 +111,7 @@ def test_the_slope_in_give_and_stiffness_is_that_of_the_evidence(case: RealCase)
         system = System(make(tables, *np.exp(logs).tolist()), tables, Reader())
         return Fit(system, np.full(9, 1.2), system.nothing())
 
-    slope, curve = _about(make, fit_at(at), at)
+    slope, curve = slopes(make, fit_at(at), at)
     for i, way in enumerate(np.eye(2)):
         # the differences are taken from `at` to a tenth further on
         rise = (fit_at(at + 0.1 * way).log_evidence - fit_at(at).log_evidence) / 0.1

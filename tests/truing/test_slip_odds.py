@@ -246,10 +246,10 @@ def test_a_tension_is_not_moved_to_a_hole_without_a_spoke() -> None:
     """D: of four holes the last has no spoke."""
     some, nodes = table(np.arange(4.0), np.arange(4.0), np.array([500.0, 600.0, np.nan])), np.array([0, 1, 2])
     back = (np.arange(4) - 1) % 4  # what was read at hole 3 goes to hole 4, where there is none
-    moved = slips._moved(some, nodes, back)
+    moved = slips.moved_rows(some, nodes, back)
     assert moved is not None
     assert moved.tensions[1:].tolist() == [500.0, 600.0]
-    assert slips._moved(replace(some, tensions=np.array([500.0, 600.0, 700.0])), nodes, back) is None
+    assert slips.moved_rows(replace(some, tensions=np.array([500.0, 600.0, 700.0])), nodes, back) is None
 
 
 def test_a_flat_table_is_no_table_in_inches(read: Table, model: Model) -> None:

@@ -104,7 +104,7 @@ def learned(
     stepped = steps if turned else 0
     fit = fitted(system, near, rounds=2 - (near is not None)) if stepped else fitted(system, near)
     for _ in range(stepped):
-        slope, curve = _about(make, fit, at)
+        slope, curve = slopes(make, fit, at)
         step = np.clip(np.linalg.solve(curve, slope), -LONGEST, LONGEST)
         at, sigma = at + step, np.sqrt(np.diag(np.linalg.inv(curve)))
         system = replace(system, model=make(tables, *np.exp(at).tolist()))
@@ -113,7 +113,7 @@ def learned(
     return Learned(fit, at, sigma)
 
 
-def _about(make: Maker, fit: Fit, at: Floats) -> tuple[Floats, Floats]:
+def slopes(make: Maker, fit: Fit, at: Floats) -> tuple[Floats, Floats]:
     """Slope and (negative) curvature of the logarithm of the evidence in both logarithms, (2,), (2, 2).
 
     Notes
@@ -124,16 +124,16 @@ def _about(make: Maker, fit: Fit, at: Floats) -> tuple[Floats, Floats]:
     """
     system, inverse = fit.system, fit.inverse
     w = inverse @ fit.left
-    believed, slopes, pulled, moved = system.believed, [], [], []
+    believed, rises, pulled, moved = system.believed, [], [], []
     for way in np.eye(2):
         other = replace(system, model=make(system.tables, *np.exp(at + APART * way).tolist()))
         wider = (other.covariance(fit.sizes, fit.causes) - fit.covariance) / APART
         pulled.append(wider @ w)
         moved.append((other.left(fit.causes) - fit.left) / APART)
-        slopes.append(0.5 * float(w @ pulled[-1] - np.vdot(wider, inverse)) - float(moved[-1] @ w))
+        rises.append(0.5 * float(w @ pulled[-1] - np.vdot(wider, inverse)) - float(moved[-1] @ w))
     before = 1 / believed.model_sigma**2
     curve = 0.5 * np.array(pulled) @ inverse @ np.array(pulled).T + np.array(moved) @ inverse @ np.array(moved).T
-    return np.array(slopes) - (at - believed.model) * before, curve + np.diag(before)
+    return np.array(rises) - (at - believed.model) * before, curve + np.diag(before)
 
 
 class Past:

@@ -125,14 +125,14 @@ def changes(model: Model, *, several: bool) -> Iterator[Undo]:
         for also, sign in (("", 1.0), (", left taken for right", -1.0)):
             if several or first or sign < 0:
                 way = (first - np.arange(m)) % m
-                moved = partial(_moved, nodes=nodes, way=way, sign=sign)
+                moved = partial(moved_rows, nodes=nodes, way=way, sign=sign)
                 yield Undo("counted backwards", words + also, 1 / WAYS_BACKWARDS, moved)
     # Of one reading, moves that bring each side to itself look like another true wheel, and are no slip that can be told.
     serves = np.full(m, -1)
     serves[nodes] = model.is_right
     shifts = [*range(1, m)] if several else [by for by in (1, 2, m - 1) if (np.roll(serves, by) != serves).any()]
     for shift in shifts:
-        moved = partial(_moved, nodes=nodes, way=(np.arange(m) + shift) % m)
+        moved = partial(moved_rows, nodes=nodes, way=(np.arange(m) + shift) % m)
         yield Undo("started at another hole", f"by {min(shift, m - shift)}", 1 / len(shifts), moved)
     yield Undo("columns swapped", "lateral and radial", 0.5, lambda t: replace(t, lateral=t.radial, radial=t.lateral))
     if m % 2 == 0:
@@ -153,7 +153,7 @@ def _times(table: Table, times: tuple[float, float, float]) -> Table:
     )
 
 
-def _moved(table: Table, nodes: Ints, way: Ints, sign: float = 1.0) -> Table | None:
+def moved_rows(table: Table, nodes: Ints, way: Ints, sign: float = 1.0) -> Table | None:
     """A table whose rows are moved among the rim holes; None where a tension would land at a hole without a spoke."""
     moved = _tensions(table, nodes, way)
     return moved and replace(moved, lateral=sign * table.lateral[way], radial=table.radial[way])

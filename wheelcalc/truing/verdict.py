@@ -95,12 +95,12 @@ def decide(planner: Planner, forecast: Forecast, read: int, freely: Planner | No
     if done and surely_within(forecast.now, planner):
         return left_as_it_is(WITHIN, forecast)
     plans = {each.turns.tobytes(): each for each in (some.next_pass(forecast.state.values) for some in ways(planner))}
-    tried = [_tried(planner, forecast, planned, read) for planned in plans.values() if planned.turns.any()]
+    tried = [weighed(planner, forecast, planned, read) for planned in plans.values() if planned.turns.any()]
     best = min(tried, key=lambda each: each.left + PER_TURN * float(np.abs(each.planned.turns).sum()), default=None)
     # Where tensions as a whole are out of order, sides are turned whatever single readings see.
     level = not planner.sides(forecast.state.values).in_order
     if best is None or not (best.aims or (level and any(best.planned.side_turns))):
-        return left_as_it_is(WITHIN if done else _why(planner, forecast, freely), forecast)
+        return left_as_it_is(WITHIN if done else why_left(planner, forecast, freely), forecast)
     aims, turns, sides = best.aims or ("tension",), best.planned.turns, best.planned.side_turns
     return Verdict(NOT_YET, turns, sides, aims, forecast.now, best.after, best.reads)
 
@@ -125,7 +125,7 @@ class Tried:
     left: float
 
 
-def _tried(planner: Planner, forecast: Forecast, planned: Pass, read: int) -> Tried:
+def weighed(planner: Planner, forecast: Forecast, planned: Pass, read: int) -> Tried:
     states = forecast.turned(planned.turns)
     after, reads = spread_of(forecast.model, states), forecast.read(states)
     middle = planner.model.structure.rim_plane_x if planner.dish_known else float(forecast.now.dish.mean())
@@ -137,11 +137,11 @@ def _tried(planner: Planner, forecast: Forecast, planned: Pass, read: int) -> Tr
     worse = tuple(name for name in NAMES if -gains[name] > WORSE and new[name].mean() > 1)
     if aims == ("spread",) and not {"lateral", "radial"}.isdisjoint(worse):
         aims = ()  # straightness is not given up for evenness
-    better = float(np.mean(_beyond(new) < _beyond(old))) >= min(LIKELY + LIKELIER * read, LIKELIEST)
-    return Tried(planned, after, reads, aims if better else (), worse, float(_beyond(new).mean()))
+    better = float(np.mean(beyond(new) < beyond(old))) >= min(LIKELY + LIKELIER * read, LIKELIEST)
+    return Tried(planned, after, reads, aims if better else (), worse, float(beyond(new).mean()))
 
 
-def _beyond(each: Mapping[str, Floats]) -> Floats:
+def beyond(each: Mapping[str, Floats]) -> Floats:
     """What is beyond the limits, squares summed, (draws,)."""
     return np.asarray(sum(np.maximum(value - 1, 0) ** 2 for value in each.values()))
 
@@ -157,7 +157,7 @@ def ways(planner: Planner) -> list[Planner]:
     return out
 
 
-def _why(planner: Planner, forecast: Forecast, freely: Planner | None) -> str:
+def why_left(planner: Planner, forecast: Forecast, freely: Planner | None) -> str:
     """Why a wheel that is not done is left as it is: what turning without end would come to."""
     state = forecast.state.values
     if freely is not None and planner.done.share(freely.in_the_end(state)) * FAR_END < planner.done.share(
