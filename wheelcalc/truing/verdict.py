@@ -126,6 +126,7 @@ class Tried:
 
 
 def weighed(planner: Planner, forecast: Forecast, planned: Pass, read: int) -> Tried:
+    """What a pass is good for, after so many passes read."""
     states = forecast.turned(planned.turns)
     after, reads = spread_of(forecast.model, states), forecast.read(states)
     middle = planner.model.structure.rim_plane_x if planner.dish_known else float(forecast.now.dish.mean())
