@@ -49,7 +49,7 @@ def test_a_point_for_every_spoke_heard_and_no_labels_on_each_other() -> None:
 
 def large(drawing: Drawing) -> list[Label]:
     """The numbers of rim holes: larger than those of the seconds."""
-    return [label for label in drawing.labels if label.bottom - label.top > 0.9 * SIZE]
+    return [label for label in drawing.labels if label.bottom - label.top > 0.96 * SIZE]
 
 
 def test_the_sound_below_it_shows_what_was_heard_where() -> None:

@@ -194,6 +194,17 @@ def test_lines_of_text_do_not_lie_on_each_other(printed: Printed) -> None:
                 assert text == other or wide < 0.5 or high < 1.2, (number + 1, text, other)
 
 
+def test_the_example_keeps_to_eight_pages_in_a_wider_font(page: Any, tmp_path: Path) -> None:
+    html = sheet(EXAMPLE, paper="A4").html
+    asked = '"Liberation Sans", Arial, Helvetica'
+    assert asked in html
+    page.set_content(html.replace(asked, '"DejaVu Sans"').replace("Helvetica, Arial", "DejaVu Sans"))
+    page.pdf(path=tmp_path / "sheet.pdf", prefer_css_page_size=True)
+    count = re.search(r"Pages:\s+([0-9]+)", poppler("pdfinfo", str(tmp_path / "sheet.pdf")))
+    assert count is not None
+    assert int(count[1]) <= 8
+
+
 # True to scale
 
 

@@ -62,7 +62,7 @@ def _row(drawing: Drawing, level: Floats, base: float, begin: float) -> None:
     for second in range(int(SECONDS)):
         x = _x(begin + second, begin)
         drawing.line((x, base), (x, base + 3), LINE)
-        drawing.text((x, base + 3 + 0.8 * SIZE), f"{begin + second:.0f}{'' if second else ' s'}", 0.8 * SIZE, "start")
+        drawing.text((x, base + 3 + SIZE), f"{begin + second:.0f}{'' if second else ' s'}", 0.95 * SIZE, "start")
 
 
 def _spread(answer: PluckAnswer, begin: float) -> Iterator[tuple[HeardPluck, int]]:
