@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 
 from wheelcalc.measuring.rim_modes import BareRim
-from wheelcalc.measuring.ringing import Ringing, _sways
+from wheelcalc.measuring.ringing import Ringing, swaying
 
 
 @pytest.mark.parametrize(
-    ("after", "falls", "sways"),
+    ("after", "falls", "struck"),
     [
         # Harder and softer taps (1.3 dB about their mean), each falling by about half a dB, surely.
         ([-20.0, -22.0, -19.5, -22.4, -20.2], [0.52, 0.47, 0.55, 0.49, 0.51], True),
@@ -30,8 +30,8 @@ from wheelcalc.measuring.ringing import Ringing, _sways
         ([-20.0, -22.0, -19.5, -22.4, -20.2], [0.6, 1.5, 0.9, 1.9, 1.1], True),
     ],
 )
-def test_what_hardly_falls_is_struck_where_taps_differ_and_all_of_it_falls(after, falls, sways: bool) -> None:
-    assert _sways(np.array(after), np.array(falls)) is sways
+def test_what_hardly_falls_is_struck_where_taps_differ_and_all_of_it_falls(after, falls, struck: bool) -> None:
+    assert swaying(np.array(after), np.array(falls)) is struck
 
 
 def test_the_radius_of_gyration_and_back() -> None:

@@ -171,11 +171,11 @@ def _rings(spectra: _Spectra, place: int, floor: float) -> bool:
     # C, a choice: a quarter of the moments before taps, so that one noisy moment decides nothing.
     rises = begun or loud - float(np.quantile(before, 0.25)) > RINGS_DB
     falls = fall > (BEGUN_FALLS_DB if begun else FALLS_DB)
-    struck = (rises and falls) or _sways(after, after - before)
+    struck = (rises and falls) or swaying(after, after - before)
     return bool(struck and np.mean(spectra.after[:, near].max(axis=1) - floor > THERE_DB) >= SHARE)
 
 
-def _sways(after: Floats, falls: Floats) -> bool:
+def swaying(after: Floats, falls: Floats) -> bool:
     """Whether a peak that hardly falls between taps is struck all the same: harder and softer, and always falling."""
     if after.size < SWAYS_TAPS:
         return False
