@@ -33,15 +33,9 @@ OTHER_NAMES = {
         "flange_spacing": "hub.flange_distance",
         "flange_diameter": "hub.left.pcd",
     },
-    "hub.left": {
-        "pitch_circle": "hub.left.pcd",
-        "flange_diameter": "hub.left.pcd",
-        "diameter": "hub.left.pcd",
-    },
-    "hub.right": {
-        "pitch_circle": "hub.right.pcd",
-        "flange_diameter": "hub.right.pcd",
-        "diameter": "hub.right.pcd",
+    **{
+        f"hub.{side}": dict.fromkeys(("pitch_circle", "flange_diameter", "diameter"), f"hub.{side}.pcd")
+        for side in SIDES
     },
     "spokes": {
         "head": "hub.left.spoke_head",

@@ -93,12 +93,20 @@ def radial_findings(build: Build, wheel: Wheel) -> Iterator[Finding]:
     yield from _torn(build, wheel, target, radial)
 
 
-def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
+def _wind_up(build: Build, wheel: Wheel, target: Target) -> tuple[Torque, float] | None:
+    """Return the greatest torque and how far it turns the hub in the rim [degrees]; None where nothing turns it."""
     greatest = max(torques(build), key=lambda each: each.torque, default=None)
     if greatest is None:
+        return None
+    return greatest, float(np.degrees(greatest.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
+
+
+def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
+    wound = _wind_up(build, wheel, target)
+    if wound is None:
         return
+    greatest, turn = wound
     most = build.limits.wind_up
-    turn = float(np.degrees(greatest.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
     does = "drives" if greatest.what == "driving" else "brakes"
     text = f"All spokes are radial, and this hub {does}: {greatest.torque / 1000:.0f} N m wind it up {turn:.1f} degrees in the rim"
     if turn > most:
@@ -115,11 +123,11 @@ def _wound_up(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
 
 def _few_crosses(build: Build, wheel: Wheel, target: Target) -> Iterator[Finding]:
     """One cross holds the hub by wire and tension together; the trade builds such wheels, so that this is no stop."""
-    greatest = max(torques(build), key=lambda each: each.torque, default=None)
-    if greatest is None:
+    wound = _wind_up(build, wheel, target)
+    if wound is None:
         return
+    greatest, turn = wound
     most = build.limits.wind_up
-    turn = float(np.degrees(greatest.torque / load.rigid_windup_stiffness(wheel, target.per_spoke)))
     if turn > most:
         text = f"With so few crosses {greatest.what} winds the hub up {turn:.1f} degrees in the rim ({greatest.torque / 1000:.0f} N m)."
         remedy = f"More crosses hold it better: over {most:g} degrees (limits.wind_up) spokes may work loose."

@@ -79,9 +79,7 @@ class Session:
     def put(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Write one number down; return where the work stands, and which readings of the pass now look wrong."""
         self._same_pass(asked)
-        hole, column = asked.get("rim_hole"), str(asked.get("column"))
-        if isinstance(hole, bool) or not isinstance(hole, int):
-            raise InputError("rim_hole", "found no number of a rim hole")
+        hole, column = _number(asked, "rim_hole", "found no number of a rim hole"), str(asked.get("column"))
         self.log.check(hole, column)
         value = typed.number(column, asked.get("value"))
         if column not in ("lateral_mm", "radial_mm") and hole not in self.wheel.lacing.rim_hole:
@@ -132,9 +130,11 @@ class Session:
 
     def strip(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Return the strip of so many passes, the oldest ones."""
-        count, read = asked.get("passes"), self._read()
-        if isinstance(count, bool) or not isinstance(count, int) or not 1 <= count <= len(read):
-            raise InputError("passes", f"found no number of passes; {len(read)} were read")
+        read = self._read()
+        refused = f"found no number of passes; {len(read)} were read"
+        count = _number(asked, "passes", refused)
+        if not 1 <= count <= len(read):
+            raise InputError("passes", refused)
         return {"strip": truing_strip(self._answer(read[:count])).svg()}
 
     def end(self, asked: dict[str, Any]) -> dict[str, Any]:
@@ -160,9 +160,8 @@ class Session:
         return self.state()
 
     def _same_pass(self, asked: dict[str, Any]) -> None:
-        number, now = asked.get("pass"), self.log.current()
-        if isinstance(number, bool) or not isinstance(number, int):
-            raise InputError("pass", "found no number of a pass")
+        now = self.log.current()
+        number = _number(asked, "pass", "found no number of a pass")
         if number != now:
             raise OutdatedError(
                 "pass", f"this window showed pass {number}, but the wheel is at pass {now}; nothing was saved"
@@ -189,11 +188,17 @@ class Session:
 
     def broken(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Return how to come home on a broken spoke."""
-        hole = asked.get("rim_hole")
-        if isinstance(hole, bool) or not isinstance(hole, int):
-            raise InputError("rim_hole", "found no rim hole; type the number of the broken spoke's")
+        hole = _number(asked, "rim_hole", "found no rim hole; type the number of the broken spoke's")
         return {"html": str(to_html(answers.broken(self.file, [hole]).page(), styled=False))}
 
     def heard(self, recording: bytes, asked: Mapping[str, str]) -> dict[str, Any]:
         """Return what each spoke of a round was heard to have; parameters as of `ear.heard`."""
         return ear.heard(self.file, recording, asked, self.wheel.rim.holes)
+
+
+def _number(asked: Mapping[str, Any], name: str, refused: str) -> int:
+    """Return a whole number that the page sent, or raise `InputError`."""
+    value = asked.get(name)
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise InputError(name, refused)
+    return value

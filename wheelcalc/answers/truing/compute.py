@@ -218,7 +218,7 @@ def anything_counts(each: Taken) -> None:
     """
     if np.isfinite(each.table.values).any():
         return
-    again = " and ".join(f"rim hole {hole}" for hole in each.unsure.from_hole.values())
+    again = each.unsure.starts
     raise InputError(
         "assigned",
         f"which spoke each pluck was is doubtful, and nothing else was read; pluck again{again and f' from {again} on'}, the first spoke "

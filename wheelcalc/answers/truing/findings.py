@@ -193,13 +193,12 @@ def _unsure(answer: TrueContent) -> Iterator[Finding]:
     unsure, sides = answer.taken.unsure, " and ".join(answer.taken.unsure.from_hole)
     if sides:
         known = any(answer.side_was_read(side) for side in SIDES)
-        starts = " and ".join(f"rim hole {hole}" for hole in unsure.from_hole.values())
         yield Finding(
             "caution",
             "hearing-doubtful",
             f"Which spoke each pluck was is doubtful on the {sides}: no tension heard there counts, and no nipple is turned for "
             f"it{'' if known else f'; {BLIND}'}.",
-            f"Pluck again from {starts} on, the first spoke twice to begin with and twice again to end with (`wheelcalc "
+            f"Pluck again from {unsure.starts} on, the first spoke twice to begin with and twice again to end with (`wheelcalc "
             "pluck` --from says where it began); or read the tensions with a meter.",
         )
     elif unsure.rim_holes:

@@ -45,6 +45,11 @@ class Unsure:
     rim_holes: Sequence[int]
     from_hole: Mapping[str, int]
 
+    @property
+    def starts(self) -> str:
+        """From where to pluck again, in words; empty where no side is left out."""
+        return " and ".join(f"rim hole {hole}" for hole in self.from_hole.values())
+
 
 @dataclass(frozen=True, eq=False)
 class Taken:
