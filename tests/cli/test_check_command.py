@@ -96,6 +96,27 @@ def test_every_command_called_not_ready_refuses(tmp_path, capsys):
             assert each.missing[0] in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    ("keys", "missing"),
+    [
+        ({"hub__right__pcd": None, "old_wheel": {"crosses": 3, "lengths": 291}}, ["hub.right.pcd"]),
+        (
+            {"old_wheel": {"crosses": 3, "lengths": 291, "hub": {"left": {"holes": 18, "pcd": 44, "offset": 35}}}},
+            ["old_wheel.hub.right.holes", "old_wheel.hub.right.pcd", "old_wheel.hub.right.locknut_to_flange"],
+        ),
+        ({"old_wheel": {"lengths": 291}}, ["old_wheel.crosses"]),
+    ],
+)
+def test_an_old_wheel_half_told_is_not_ready_for_salvage(tmp_path, capsys, keys, missing):
+    path = tmp_path / "build.toml"
+    path.write_text(as_toml(with_keys(**keys)))
+    row = rows(path)["salvage"]
+    assert (row["ready"], row["missing"]) == (False, missing)
+    assert run(["salvage", str(path)]) == 2
+    said = capsys.readouterr().err
+    assert all(key in said for key in missing)
+
+
 def test_text_and_json(tmp_path, capsys):
     path = tmp_path / "build.toml"
     path.write_text('title = "Just begun"\n')

@@ -46,7 +46,16 @@ def missing(command: str, build: Build) -> list[tuple[str, ...]]:
         lacking += [(key,) for key in _by_pattern(build) if key not in build]
         if any(f"hub.{side}.locknut_to_flange" in build for side in SIDES) and "hub.over_locknut" not in build:
             lacking.append(("hub.over_locknut",))
+    if command == "salvage" and any(key.startswith("old_wheel.") and build.given(key) for key in build):
+        lacking += [ways for ways in _of_the_old_wheel(build) if not any(way in build for way in ways)]
     return lacking
+
+
+def _of_the_old_wheel(build: Build) -> Choices:
+    """What a witness must tell: the flanges of its own hub, or of the new one where that stayed, and how it was laced."""
+    hub = "old_wheel.hub" if any(key.startswith("old_wheel.hub.") for key in build) else "hub"
+    flanges = tuple(tuple(way.replace("hub", hub, 1) for way in ways) for ways in HUB)
+    return (*flanges, ("rim.holes",), *((f"old_wheel.{key}.left",) for key in ("crosses", "lengths")))
 
 
 def _has(way: str, build: Build) -> bool:

@@ -62,7 +62,7 @@ def to_text(page: Page, screen: Screen | None = None, *, every_assumption: bool 
 
 def _foot(page: Page, screen: Screen) -> list[str]:
     where = "Read them at the top" if page.of_level("stop") else "Above"
-    return folded(f"{where}: {page.counts}.", screen.used)
+    return folded(f"{where}: {page.counts.lower()}.", screen.used)
 
 
 def _stacked(blocks: Iterable[Block], screen: Screen) -> list[str]:

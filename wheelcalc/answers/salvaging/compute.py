@@ -16,7 +16,7 @@ from wheelcalc.arrays import Floats
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile, Overrides
-from wheelcalc.files.needs import HUB, how, missing
+from wheelcalc.files.needs import demand, missing
 from wheelcalc.joined.target import target_of
 from wheelcalc.measuring import assemble
 from wheelcalc.measuring.doubts import odd_lengths
@@ -27,7 +27,6 @@ from wheelcalc.salvage.first_page import steps
 from wheelcalc.salvage.old_wheel import combined, gauge, measured_erd
 from wheelcalc.salvage.slips import Verdict, explain, with_inches
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
-from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.parts import SIDES
 from wheelcalc.wheel.wheel import Wheel
@@ -103,7 +102,7 @@ def _loading(build: Build, wheel: Wheel) -> tuple[Floats, float]:
 
 def _old_wheel(file: BuildFile) -> OldWheel:
     build = file.build
-    _demand_old_hub(build)
+    demand("salvage", build)
     gauged = gauge(old_wheel(build, _loading), _loading)
     measured = measured_erd(build)
     mean = combined(gauged, measured)
@@ -126,15 +125,6 @@ def _rim(file: BuildFile, jar: JarAnswer | None) -> RimAnswer:
         answer,
         from_jar=longer_from_jar(answer.forecast, is_right, {side: max(best.lengths_of(side)) for side in SIDES}, left),
     )
-
-
-def _demand_old_hub(build: Build) -> None:
-    """Refuse an old hub that is begun and lacks what a hub needs; without one the new hub stands for it."""
-    section = "old_wheel.hub" if has_old_hub(build) else "hub"
-    ways_by_key = [tuple(key.replace("hub", section, 1) for key in ways) for ways in HUB]
-    for first, *others in [*ways_by_key, ("rim.holes",)]:
-        if not any(key in build for key in (first, *others)):
-            raise InputError(first, f"is missing and `salvage` needs it for the old wheel: {how(first)}")
 
 
 def with_erd(file: BuildFile, erd: Mean) -> BuildFile:
