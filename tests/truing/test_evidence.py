@@ -14,7 +14,7 @@ from tests.making.real_sessions import model_of, steady
 from tests.making.real_wheels import Person, RealCase, kink, real_wheel
 from wheelcalc.arrays import Floats
 from wheelcalc.truing import evidence
-from wheelcalc.truing.advice import read_next, windup_turns
+from wheelcalc.truing.advice import hand_part, read_next, windup_turns
 from wheelcalc.truing.evidence import Causes, Fit, Reader, Search, System, fitted, gain, likeliest, sized, state
 from wheelcalc.truing.faults import EqualFaults, weights
 from wheelcalc.truing.forecast import Forecast
@@ -354,6 +354,15 @@ def test_a_spoke_winds_up() -> None:
     assert windup_turns(Wire(2.0, 2.0, 2.0), 290.0, 1000.0) == pytest.approx(0.0849, abs=0.0001)
     # D: ends of 20 and 25 mm as above, 245 mm of 1.5: (45 / 16 + 245 / 5.0625) / (290 / 16) = 2.825 times that
     assert windup_turns(Wire(2.0, 1.5, 2.0, (20.0, 25.0)), 290.0, 1000.0) == pytest.approx(2.825 * 0.0849, rel=0.001)
+
+
+@pytest.mark.parametrize(
+    ("turns", "part"),
+    [(1 / 13, 1 / 12), (1 / 15, 1 / 16), (0.11, 1 / 8), (0.2, 1 / 6), (0.24, 1 / 4), (0.03, 0), (0.045, 1 / 16), (0.7, 1 / 2)],
+)
+def test_a_hand_knows_halves_of_a_quarter_and_hours_of_a_clock(turns: float, part: float) -> None:
+    """C: no hand knows a thirteenth of a turn."""
+    assert hand_part(turns) == part
 
 
 def test_what_was_taken_is_given_back_where_it_wins_nothing(case: RealCase, model: Model) -> None:

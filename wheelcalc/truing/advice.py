@@ -19,6 +19,8 @@ QUANTITIES = ("lateral", "radial", "tension")
 # C: friction of a nipple's thread, a little grease; dry ones have 0.2 and more.
 THREAD_FRICTION = 0.15
 LEAST_WORTH = 0.001  # ours, of the doubt: of the hundred readings of a wheel about half are worth taking again
+# C: parts of a turn that a hand finds by halving a quarter, or by the hours of a clock's face; 0: none worth turning past.
+HAND_PARTS = (0, 1 / 16, 1 / 12, 1 / 8, 1 / 6, 1 / 4, 1 / 3, 1 / 2)
 # D: of an isotropic metal with Poisson's ratio 0.3, E over G.
 E_OVER_G = 2.6
 
@@ -145,3 +147,8 @@ def windup_turns(wire: Wire, length: float, tension: float) -> float:
     shear = wire.youngs_modulus / E_OVER_G
     twist = sum(32 * torque * part / (math.pi * diameter**4 * shear) for part, diameter in parts)
     return twist / (2 * math.pi)
+
+
+def hand_part(turns: float) -> float:
+    """The part of a turn that a hand knows and that is nearest: a thirteenth becomes a twelfth, a fortieth nothing."""
+    return min(HAND_PARTS, key=lambda part: abs(part - turns))

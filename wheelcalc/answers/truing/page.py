@@ -9,6 +9,7 @@ from typing import Any
 from wheelcalc.answers.truing.content import TrueContent
 from wheelcalc.page.blocks import Block, Column, Page, Sentence, Table
 from wheelcalc.page.numbers import counted, several, signed
+from wheelcalc.truing.advice import hand_part
 from wheelcalc.truing.verdict import AGAIN, BENT, END, NOT_YET, STUCK, WITHIN
 from wheelcalc.wheel.parts import SIDES
 
@@ -126,9 +127,9 @@ def _turns(answer: TrueContent) -> Iterator[Block]:
         return
     odd = alternates(answer)
     even = next(side for side in SIDES if side != odd)
-    which = f"{odd} odd, {even} even, " if odd else ""
+    which, past = f"{odd} odd, {even} even, " if odd else "", turned_past(answer)
     yield Sentence(
-        f"+ tighter (clockwise from the tyre); turn {twist(answer)} too far and back. Holes: {which}forward from the valve."
+        f"+ tighter (clockwise from the tyre){past and f'; turn {past} too far and back'}. Holes: {which}forward from the valve."
         f"{_common(answer)}"
     )
     yield pass_table(answer)
@@ -148,9 +149,10 @@ def _common(answer: TrueContent) -> str:
     return f" In each for {reason}: {', '.join(parts)}."
 
 
-def twist(answer: TrueContent) -> str:
-    """Return how far a nipple goes past its turn and back, since its spoke twists with it [turns]."""
-    return f"1/{round(1 / answer.windup)}" if answer.windup < 0.5 else f"{answer.windup:.1f}"
+def turned_past(answer: TrueContent) -> str:
+    """Return how far a nipple goes past its turn and back, since its spoke twists with it [turns]; empty where it hardly does."""
+    part = hand_part(answer.windup)
+    return fraction(part) if part else ""
 
 
 def _figures(answer: TrueContent) -> Iterator[Block]:

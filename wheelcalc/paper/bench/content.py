@@ -7,7 +7,7 @@ from typing import Any
 
 from wheelcalc.answers.tensioning.compute import tension
 from wheelcalc.answers.truing.answer import TrueAnswer
-from wheelcalc.answers.truing.page import CAUTION, turn, twist, verdict
+from wheelcalc.answers.truing.page import CAUTION, turn, turned_past, verdict
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import BuildFile
 from wheelcalc.files.readings import RimReadings
@@ -72,7 +72,9 @@ def next_turns(answer: TrueAnswer) -> dict[str, Any]:
 
 
 def _how(answer: TrueAnswer) -> str:
-    return f"Tighter is clockwise, seen from the tyre. Go {twist(answer)} turn too far and back, then tick the nipple."
+    past = turned_past(answer)
+    way = f"Go {past} turn too far and back, then tick" if past else "Tick"
+    return f"Tighter is clockwise, seen from the tyre. {way} the nipple{'' if past else ' once it is turned'}."
 
 
 def ride_in_card(build: Build) -> dict[str, Any]:
