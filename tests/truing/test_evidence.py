@@ -358,7 +358,16 @@ def test_a_spoke_winds_up() -> None:
 
 @pytest.mark.parametrize(
     ("turns", "part"),
-    [(1 / 13, 1 / 12), (1 / 15, 1 / 16), (0.11, 1 / 8), (0.2, 1 / 6), (0.24, 1 / 4), (0.03, 0), (0.045, 1 / 16), (0.7, 1 / 2)],
+    [
+        (1 / 13, 1 / 12),
+        (1 / 15, 1 / 16),
+        (0.11, 1 / 8),
+        (0.2, 1 / 6),
+        (0.24, 1 / 4),
+        (0.03, 0),
+        (0.045, 1 / 16),
+        (0.7, 1 / 2),
+    ],
 )
 def test_a_hand_knows_halves_of_a_quarter_and_hours_of_a_clock(turns: float, part: float) -> None:
     """C: no hand knows a thirteenth of a turn."""
