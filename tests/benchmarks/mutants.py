@@ -33,7 +33,7 @@ MODULES = {
         "spokes published/test_spoke_geometry_derived.py published/test_jcgm_100_propagation.py",
     ),
     "ordering": ("spokes/ordering", "spokes"),
-    "fit": ("bike/fit bike/width bike/spacers bike/clearances", "bike published/test_spacers_derived.py"),
+    "fit": ("bike/ends bike/width bike/spacers bike/clearances", "bike published/test_spacers_derived.py"),
     "chainline": ("bike/chainline", "bike/test_chainline.py published/test_chainline_practice.py"),
     "stance": ("bike/geometry", "bike/test_geometry.py published/test_frame_geometry.py"),
     "tension": (

@@ -11,6 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from wheelcalc import answers
+from wheelcalc.answers.fitting.sentences import trade_off
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
 DONOR = EXAMPLES / "donor-hub.toml"
@@ -151,7 +152,7 @@ def test_trade_off_in_words() -> None:
         "frame": {"dropout_spacing": 134.1, "brake": "disc"},
         "hub": {"over_locknut": 130.2, "rotor": True, "left": {"offset": 35}, "right": {"offset": 19}},
     }
-    text = answers.fit(tree).trade_off()
+    text = trade_off(answers.fit(tree))
     assert "most even spokes come from 4 mm on the left and nothing on the right" in text
     assert "they move the rotor 4.0 mm from the calliper; at least it is 0.0 mm" in text
 

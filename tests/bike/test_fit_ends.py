@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from tests.making.builds import changed_from
-from wheelcalc.bike import fit, width
-from wheelcalc.bike.fit import Unchecked
+from wheelcalc.bike import ends, width
+from wheelcalc.bike.ends import Unchecked
 from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError
@@ -50,22 +50,22 @@ def one(found: Any) -> Finding:
 
 
 def test_a_bolt_of_12_in_slots_is_no_through_axle() -> None:
-    fit.refuse_contradictions(known(frame__axle_diameter=12, hub__axle="nutted"))
+    ends.refuse_contradictions(known(frame__axle_diameter=12, hub__axle="nutted"))
     with pytest.raises(InputError, match="through axle's"):
-        fit.refuse_contradictions(known(frame__axle_diameter=12))
+        ends.refuse_contradictions(known(frame__axle_diameter=12))
 
 
 def test_a_slot_has_no_recess_however_shallow() -> None:
-    fit.refuse_contradictions(known())
+    ends.refuse_contradictions(known())
     with pytest.raises(InputError, match=r"frame\.recess_depth: found 0\.7 mm"):
-        fit.refuse_contradictions(known(frame__recess_depth=0.7))
+        ends.refuse_contradictions(known(frame__recess_depth=0.7))
 
 
 def test_only_what_is_loose_comes_off() -> None:
     loose = {"hub__loose_spacers": {"left": (1.6, 0.8)}}
-    fit.refuse_contradictions(known(**loose, spacers__fitted__left=-2.4))
+    ends.refuse_contradictions(known(**loose, spacers__fitted__left=-2.4))
     with pytest.raises(InputError, match=r"spacers\.fitted\.left: found -3 mm .*2\.4 mm on the left"):
-        fit.refuse_contradictions(known(**loose, spacers__fitted__left=-3))
+        ends.refuse_contradictions(known(**loose, spacers__fitted__left=-3))
 
 
 # Width
@@ -84,7 +84,7 @@ def test_only_what_is_loose_comes_off() -> None:
     ],
 )  # fmt: skip
 def test_a_frame_that_springs(left_over: float, slack: float, said: str, remedy: str, not_said: str | None) -> None:
-    sprung = one(fit.width(known(frame__width_slack=slack), left_over))
+    sprung = one(ends.width(known(frame__width_slack=slack), left_over))
     assert (sprung.level, sprung.name) == ("caution", "frame-sprung")
     assert said in sprung.text
     assert remedy in sprung.remedy
@@ -93,7 +93,7 @@ def test_a_frame_that_springs(left_over: float, slack: float, said: str, remedy:
 
 @pytest.mark.parametrize(("left_over", "remedy"), [(4.4, "Fill the width with spacers"), (-4.4, "Take a narrower hub")])
 def test_a_frame_to_be_set(left_over: float, remedy: str) -> None:
-    found = list(fit.width(known(), left_over))
+    found = list(ends.width(known(), left_over))
     assert (one(found).level, one(found).name) == ("caution", "frame-respace")
     assert "more than the 3 mm that a steel frame is sprung" in one(found).text
     assert one(found).remedy.startswith(remedy)
@@ -101,7 +101,7 @@ def test_a_frame_to_be_set(left_over: float, remedy: str) -> None:
 
 
 def test_a_frame_of_unknown_material_is_left_alone() -> None:
-    unchecked, finding = fit.width(known(frame__material=None), -2.2)
+    unchecked, finding = ends.width(known(frame__material=None), -2.2)
     assert isinstance(unchecked, Unchecked)
     assert "only steel" in unchecked.what
     assert unchecked.keys == ("frame.material",)
@@ -124,7 +124,7 @@ def test_a_frame_of_unknown_material_is_left_alone() -> None:
     ],
 )
 def test_never_by_force(changed: dict[str, Any], left_over: float, why: str, remedy: str) -> None:
-    differs = one(fit.width(known(**changed), left_over))
+    differs = one(ends.width(known(**changed), left_over))
     assert (differs.level, differs.name) == ("stop", "width-differs")
     assert f"{abs(left_over):.1f} mm {'narrower' if left_over > 0 else 'wider'}" in differs.text
     assert why in differs.text
@@ -144,7 +144,7 @@ def test_never_by_force(changed: dict[str, Any], left_over: float, why: str, rem
 )
 def test_148_is_not_a_wider_cap(position: str, hub: float, frame: float, warned: bool) -> None:
     build = known(position=position, hub__over_locknut=hub, frame__dropout_spacing=frame)
-    names = [each.name for each in fit.width(build, frame - hub) if isinstance(each, Finding)]
+    names = [each.name for each in ends.width(build, frame - hub) if isinstance(each, Finding)]
     assert ("148-into-narrower" in names) == warned
 
 
@@ -156,16 +156,16 @@ THROUGH = {"frame__dropout": "through", "hub__axle": "through"}
 
 def test_recesses_that_were_not_read() -> None:
     # D: 138.6 - 131.6, twice 3.5
-    forgotten = one(fit.recesses(known(**THROUGH, hub__over_locknut=138.6)))
+    forgotten = one(ends.recesses(known(**THROUGH, hub__over_locknut=138.6)))
     assert (forgotten.level, forgotten.name) == ("caution", "recess-forgotten")
     assert "The hub is 7.0 mm wider than the 131.6 mm read" in forgotten.text
     assert "frame.recess_depth = 3.5" in forgotten.remedy
-    [open_check] = fit.recesses(known(**THROUGH))
+    [open_check] = ends.recesses(known(**THROUGH))
     assert isinstance(open_check, Unchecked)
     assert "recesses" in open_check.what
     assert open_check.keys == ("frame.recess_depth",)
     for settled in ({"frame__recess_depth": 2.9}, {"frame__spacing_to": "recess floors"}, {"frame__dropout": "slot"}):
-        assert list(fit.recesses(known(**{**THROUGH, **settled}, hub__over_locknut=138.6))) == []
+        assert list(ends.recesses(known(**{**THROUGH, **settled}, hub__over_locknut=138.6))) == []
 
 
 @pytest.mark.parametrize(
@@ -222,7 +222,7 @@ def test_how_close(changed: dict[str, Any], left_over: float, close: str) -> Non
     ],
 )
 def test_kinds_that_are_not_known(changed: dict[str, Any], keys: tuple[str, ...]) -> None:
-    [unchecked] = fit.axle_kind(known(**changed))
+    [unchecked] = ends.axle_kind(known(**changed))
     assert isinstance(unchecked, Unchecked)
     assert unchecked.keys == keys
 
@@ -236,7 +236,7 @@ def test_kinds_that_are_not_known(changed: dict[str, Any], keys: tuple[str, ...]
     ],
 )
 def test_diameters_that_are_not_known(hub: float | None, frame: float | None, keys: tuple[str, ...]) -> None:
-    [unchecked] = fit.axle_diameter(known(hub__axle_diameter=hub, frame__axle_diameter=frame))
+    [unchecked] = ends.axle_diameter(known(hub__axle_diameter=hub, frame__axle_diameter=frame))
     assert isinstance(unchecked, Unchecked)
     assert unchecked.keys == keys
 
@@ -244,16 +244,16 @@ def test_diameters_that_are_not_known(hub: float | None, frame: float | None, ke
 def test_a_diameter_at_the_limit_passes() -> None:
     """10.25 - 10 and 10 - 9.5 are the limits of 0.25 and 0.5 exactly, in binary too."""
     for axle in (10.25, 9.5):
-        assert list(fit.axle_diameter(known(hub__axle_diameter=axle, frame__axle_diameter=10))) == []
+        assert list(ends.axle_diameter(known(hub__axle_diameter=axle, frame__axle_diameter=10))) == []
 
 
 def test_an_axle_too_thick_or_too_thin_by_how_much() -> None:
-    thick = one(fit.axle_diameter(known(hub__axle_diameter=10.4, frame__axle_diameter=9.7)))
+    thick = one(ends.axle_diameter(known(hub__axle_diameter=10.4, frame__axle_diameter=9.7)))
     assert (thick.level, thick.name) == ("stop", "axle-too-thick")
     assert "10.4 mm thick, the frame's ends take 9.7 mm: 0.7 mm too thick" in thick.text
-    for ends, level, remedy in (("slot", "caution", "Seat the wheel"), ("through", "stop", "end caps")):
-        build = known(hub__axle_diameter=12.2, frame__axle_diameter=15, frame__dropout=ends)
-        thin = one(fit.axle_diameter(build))
+    for dropout, level, remedy in (("slot", "caution", "Seat the wheel"), ("through", "stop", "end caps")):
+        build = known(hub__axle_diameter=12.2, frame__axle_diameter=15, frame__dropout=dropout)
+        thin = one(ends.axle_diameter(build))
         assert (thin.level, thin.name) == (level, "axle-too-thin")
         assert "12.2 mm" in thin.text
         assert "15 mm: 2.8 mm of play" in thin.text
@@ -276,8 +276,8 @@ def test_an_axle_too_thick_or_too_thin_by_how_much() -> None:
     ],
 )
 def test_what_the_axle_s_ends_lack(changed: dict[str, Any], keys: tuple[str, ...]) -> None:
-    assert fit.stub_keys(known(**changed)) == keys
-    unchecked = [each for each in fit.stubs(known(**changed), NONE, chosen=True) if isinstance(each, Unchecked)]
+    assert ends.stub_keys(known(**changed)) == keys
+    unchecked = [each for each in ends.stubs(known(**changed), NONE, chosen=True) if isinstance(each, Unchecked)]
     assert [each.keys for each in unchecked] == ([keys] if keys else [])
 
 
@@ -296,7 +296,7 @@ def test_what_the_axle_s_ends_lack(changed: dict[str, Any], keys: tuple[str, ...
     ],
 )
 def test_how_much_axle_is_wanted(changed: dict[str, Any], wanted: tuple[float, float] | None) -> None:
-    found = fit.stub_wanted(known(**{"frame__dropout_thickness": 6.2, **changed}))
+    found = ends.stub_wanted(known(**{"frame__dropout_thickness": 6.2, **changed}))
     assert (found is None) == (wanted is None)
     assert found is None or found == pytest.approx(wanted, abs=1e-9)
 
@@ -305,7 +305,7 @@ def stubs(left: float, right: float, *, chosen: bool = True, moved: float = 0.0,
     """Findings where so much stands out: the axle reaches 9 and what is less is spacer; ends of 6.2."""
     build = {"frame__dropout_thickness": 6.2, "hub__axle_protrusion": 9.0, "hub__axle_moved": moved, **changed}
     spacers = Spacing(9.0 - left - moved, 9.0 - right + moved)
-    return [each for each in fit.stubs(known(**build), spacers, chosen=chosen) if isinstance(each, Finding)]
+    return [each for each in ends.stubs(known(**build), spacers, chosen=chosen) if isinstance(each, Finding)]
 
 
 @pytest.mark.parametrize(("left", "right"), [(3.1, 3.1), (6.2, 6.2), (3.1, 6.2), (5.4, 4.7)])

@@ -8,7 +8,7 @@ import pytest
 
 from tests.making.builds import changed_from
 from wheelcalc.bike import clearances
-from wheelcalc.bike.fit import Unchecked
+from wheelcalc.bike.ends import Unchecked
 from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.findings import Finding

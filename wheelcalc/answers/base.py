@@ -100,11 +100,11 @@ class Answer:
             If the answer has no such list; the message names those that it has.
         """
         content = self.as_json()
-        found = {key: rows for key, value in content.items() if (rows := _records(value)) is not None}
+        lists = {key: rows for key, value in content.items() if (rows := _records(value)) is not None}
         wanted = name or self.records
-        if wanted not in found:
-            raise InputError("rows", f'found "{wanted}"; this answer has {", ".join(sorted(found))}')
-        return as_records(found[wanted])
+        if wanted not in lists:
+            raise InputError("rows", f'found "{wanted}"; this answer has {", ".join(sorted(lists))}')
+        return as_records(lists[wanted])
 
     def _repr_html_(self) -> str:
         from wheelcalc.page.html import to_html  # noqa: PLC0415 - only a notebook shows it
@@ -195,10 +195,10 @@ def _read(source: Source, overrides: Overrides, *, inches: bool) -> BuildFile:
         return build_of(as_in_file(source), "build", overrides, inches=inches)
     if isinstance(source, str | Path):
         return read_build(source, overrides, inches=inches)
-    found = (
+    text = (
         f"found {type(source).__name__}; give the path of a build file, a dict of its keys, or what `read_build` gave"
     )
-    raise InputError("source", found)
+    raise InputError("source", text)
 
 
 def defaults_taken(build: Build, prefixes: Sequence[str], skip: Sequence[str] = ()) -> list[str]:

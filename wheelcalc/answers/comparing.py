@@ -165,7 +165,7 @@ def compare(
     serve = [] if spokes is None else _served(spokes, [(before.title, before, "stop")] if alone else asked)
     skipped: list[str] = []
     changes: list[Change] = []
-    found: list[Finding] = []
+    findings: list[Finding] = []
     for command in COMPARED:
         lacking = [file for file in (before, after) if missing(command, file.build)]
         if lacking:
@@ -174,14 +174,14 @@ def compare(
             continue
         one, other = _answered(command, before), _answered(command, after)
         changes += _changes(command, one, other)
-        found += [each for each in one.findings if each.level == "stop"] if alone else _stops(one, other)
+        findings += [each for each in one.findings if each.level == "stop"] if alone else _stops(one, other)
         if command == "order":
             changes += _dish(before.build, after.build)
-            found += [] if spokes else _order_now(one, other)
-    found += [each.finding for each in serve]
+            findings += [] if spokes else _order_now(one, other)
+    findings += [each.finding for each in serve]
     return CompareAnswer(
         title=after.title,
-        findings=by_weight(list(dict.fromkeys(found))),
+        findings=by_weight(list(dict.fromkeys(findings))),
         assumptions=[*skipped, *from_readings(after.build, ("rim.", "hub.", "frame."))],
         old=before.name,
         new=after.name,
@@ -203,7 +203,7 @@ def _served(spokes: Sequence[BoughtLine], builds: Sequence[tuple[str, BuildFile,
 
 def _table(builds: Sequence[BuildFile], spokes: Sequence[BoughtLine] | None) -> CompareAnswer:
     """Several builds side by side: of all that is watched what is not the same in all of them."""
-    skipped, changes, found = [], [], []
+    skipped, changes, findings = [], [], []
     names = _names(builds)
     for command in COMPARED:
         lacking = [missing(command, each.build) for each in builds]
@@ -219,12 +219,12 @@ def _table(builds: Sequence[BuildFile], spokes: Sequence[BoughtLine] | None) -> 
         changes += _rows(command, answers)
         for name, answer in zip(names, answers, strict=True):
             stops = answer.findings if answer is not None else ()
-            found += [replace(each, text=f"{name}: {each.text}") for each in stops if each.level == "stop"]
+            findings += [replace(each, text=f"{name}: {each.text}") for each in stops if each.level == "stop"]
     asked: list[tuple[str, BuildFile, Level]] = [(n, each, "caution") for n, each in zip(names, builds, strict=True)]
     serve = [] if spokes is None else _served(spokes, asked)
     return CompareAnswer(
         title=f"{names[0]} and {len(names) - 1} others",
-        findings=by_weight(list(dict.fromkeys([*found, *(each.finding for each in serve)]))),
+        findings=by_weight(list(dict.fromkeys([*findings, *(each.finding for each in serve)]))),
         assumptions=skipped,
         old=builds[0].name,
         new=builds[-1].name,

@@ -160,14 +160,14 @@ def measure(source: Source, overrides: Overrides = (), **keys: Any) -> MeasureAn
     with file.named():
         build = file.build
         demand("measure", build)
-        found = measured(build)
-        if not found:
+        dimensions = measured(build)
+        if not dimensions:
             _refuse_nothing(build)
         return MeasureAnswer(
             title=file.title,
             findings=by_weight([*taken_as_inches(build), *doubts(build), *_unused(build)]),
-            assumptions=_assumptions(build, found),
-            dimensions=found,
+            assumptions=_assumptions(build, dimensions),
+            dimensions=dimensions,
             used=frozenset(key for key, entry in build.items() if entry.origin == "readings"),
         )
 
@@ -180,13 +180,13 @@ def how(key: str) -> HowAnswer:
     InputError
         If there is no method for it.
     """
-    found = hows.topic(key)
+    topic = hows.topic(key)
     line = keys().get(key) or keys().get(key.rpartition(".")[0])
-    if found is None and line is not None:
+    if topic is None and line is not None:
         said = How(f"{line.how[:1].upper()}{line.how[1:]}.", (), "", "", "")
         return HowAnswer(title=key, findings=(), assumptions=(), key=key, how=said, cost=())
     return HowAnswer(
-        title=key, findings=(), assumptions=(), key=found or key, how=hows.explained(key), cost=cost(found or "")
+        title=key, findings=(), assumptions=(), key=topic or key, how=hows.explained(key), cost=cost(topic or "")
     )
 
 
@@ -213,13 +213,13 @@ def _refuse_nothing(build: Build) -> None:
     raise InputError(key, f"gives no dimension: it {_needs(lacking)}. {_where_shown(lacking)}".rstrip(" ."))
 
 
-def _assumptions(build: Build, found: Sequence[Measured]) -> list[str]:
+def _assumptions(build: Build, dimensions: Sequence[Measured]) -> list[str]:
     tool = build.measuring.tool
     said = [
         f"Readings with a {tool} are taken to be good to {TOOL_SIGMA[tool]:g} mm (one standard uncertainty; measuring.tool), "
         "round the rim by tape to 1 mm; of repeats the scatter counts besides.",
     ]
-    inputs = {key for each in found for estimate in each.estimates for key in estimate.inputs}
+    inputs = {key for each in dimensions for estimate in each.estimates for key in estimate.inputs}
     for key in sorted(inputs):
         name = "cog_thickness" if key == "readings.cogs.thickness" else key.rsplit(".", 1)[-1]
         if name in TYPICAL and (key not in build or build[key].origin == "default"):

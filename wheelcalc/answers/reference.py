@@ -181,12 +181,12 @@ def tables(name: str | None = None, find: str = "") -> TablesAnswer:
         every = [_keys(find)]
     else:
         every = [_table(each, find) for each in (files.names() if name is None else (files.full_name(name),))]
-    found = [table for table in every if table.rows]
+    shown = [table for table in every if table.rows]
     return TablesAnswer(
-        tables=found,
-        sources=_cited(found),
+        tables=shown,
+        sources=_cited(shown),
         labels=files.labels(),
-        findings=[] if found else [_nothing(find, name)],
+        findings=[] if shown else [_nothing(find, name)],
         listed=name is None and not find,
     )
 
@@ -201,10 +201,10 @@ def _keys(find: str) -> TradeTable:
     rows += [_key_row(f"{section}.{name}", key) for section, each in lists().items() for name, key in each.items()]
     title = "Keys of the build file"
     about = "a range only catches slips of unit; per side: a key may be { left = ..., right = ... }"
-    found = [
+    matching = [
         row for row in rows if all(word in " ".join(map(str, row.values())).lower() for word in find.lower().split())
     ]
-    return TradeTable(KEYS, title, "bare numbers: mm, N, g, N/mm2, degrees", about, found)
+    return TradeTable(KEYS, title, "bare numbers: mm, N, g, N/mm2, degrees", about, matching)
 
 
 def _key_row(name: str, key: Key) -> files.Row:
@@ -214,8 +214,8 @@ def _key_row(name: str, key: Key) -> files.Row:
     return {**row, "label": "C", "source": "house choice"}
 
 
-def _cited(found: list[TradeTable]) -> list[files.Row]:
-    used = {each for table in found for row in table.rows for each in files.cited(row["source"])}
+def _cited(shown: list[TradeTable]) -> list[files.Row]:
+    used = {each for table in shown for row in table.rows for each in files.cited(row["source"])}
     return [source for source in files.sources() if source["id"] in used]
 
 

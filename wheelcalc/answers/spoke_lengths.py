@@ -278,17 +278,17 @@ def spoke_rows(wheel: Wheel, cut: Floats) -> list[dict[str, Any]]:
 
 
 def _unequal(wheel: Wheel, cut: Floats) -> list[Finding]:
-    found = []
+    findings = []
     for side in SIDES:
         spread = float(np.ptp(cut[wheel.lacing.on(side)]))
         if spread > SPREAD_WORTH_SAYING:
             text = f"The {side} spokes are not all of one length: {spread:.2f} mm from the shortest to the longest."
-            found.append(
+            findings.append(
                 Finding(
                     "note", "unequal-lengths", text, "See the list of spokes; `order` says which length goes where."
                 )
             )
-    return found
+    return findings
 
 
 def _working(answer: LengthsAnswer, side: str) -> list[str]:

@@ -190,9 +190,9 @@ def tap(
         with in_file(names[kind]):
             heard[kind] = ringing(sound.samples, sound.rate)
     with in_file(" and ".join(names.values())):
-        found = tapped(rim, heard)
+        modes = tapped(rim, heard)
     with file.named():
-        return _answer(file.title, file.build, found, sigma)
+        return _answer(file.title, file.build, modes, sigma)
 
 
 def _rim(build: Build) -> tuple[BareRim, float]:
@@ -210,33 +210,33 @@ def _material(build: Build) -> str:
     return build.rim.section.material or "aluminium"
 
 
-def _answer(title: str, build: Build, found: Tapped, outside: float) -> TapAnswer:
-    fit = found.fit
-    values = {key: value if told else None for key, value, told in zip(KEYS, fit.stiffness, found.told, strict=True)}
+def _answer(title: str, build: Build, modes: Tapped, outside: float) -> TapAnswer:
+    fit = modes.fit
+    values = {key: value if told else None for key, value, told in zip(KEYS, fit.stiffness, modes.told, strict=True)}
     sigmas = {
         key: value * math.hypot(sigma, outside) if told else None
-        for key, value, sigma, told in zip(KEYS, fit.stiffness, fit.sigma, found.told, strict=True)
+        for key, value, sigma, told in zip(KEYS, fit.stiffness, fit.sigma, modes.told, strict=True)
     }
     material = _material(build)
     return TapAnswer(
         title=title,
-        findings=by_weight([*_findings(build, found, material)]),
-        assumptions=_assumptions(build, found),
+        findings=by_weight([*_findings(build, modes, material)]),
+        assumptions=_assumptions(build, modes),
         build=build,
-        tapped=found,
+        tapped=modes,
         stiffness=values,
         sigma=sigmas,
         material=material,
     )
 
 
-def _assumptions(build: Build, found: Tapped) -> list[str]:
+def _assumptions(build: Build, modes: Tapped) -> list[str]:
     mass = "The modes cannot tell a wrong mass: all three figures are wrong by as much as it is, and by three times as much"
     mass += " as the diameter."
     out = [mass]
     if CENTROID not in build:
         out.append(
-            f"{CENTROID} is taken as that of the spoke ends, {2 * found.rim.radius:.1f} mm, good to "
+            f"{CENTROID} is taken as that of the spoke ends, {2 * modes.rim.radius:.1f} mm, good to "
             f"{NINETEEN_IN_TWENTY * FROM_ENDS:.0f} mm; half-way between the rim's inner and outer diameter is surer."
         )
     if build.rim.section.material is None:
@@ -244,20 +244,20 @@ def _assumptions(build: Build, found: Tapped) -> list[str]:
     return out
 
 
-def _findings(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
+def _findings(build: Build, modes: Tapped, material: str) -> Iterator[Finding]:
     """What the user must know besides."""
-    yield from _mass(build, found, material)
-    if found.swapped:
+    yield from _mass(build, modes, material)
+    if modes.swapped:
         text = "The recordings seem to be swapped: what was struck inward rings like a rim struck sideways."
         yield Finding(
             "caution", "swapped", text, "Give the one tapped inward as the radial one, the other as the lateral one."
         )
-    elif found.doubtful:
+    elif modes.doubtful:
         text = "Few of what rings are modes of such a rim; another thing might ring so."
         remedy = "Record again: more taps, a quiet room, the phone a hand's breadth from the rim."
         yield Finding("caution", "doubtful-rim", text, remedy)
-    yield from _untold(found)
-    missing = found.missing()
+    yield from _untold(modes)
+    missing = modes.missing()
     if missing:
         where = several([f"{each.kind} with {each.waves} waves (about {each.hz:.0f} Hz)" for each in missing])
         yield Finding(
@@ -266,10 +266,10 @@ def _findings(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
             f"Not heard: {where}. Nothing was guessed for {'it' if len(missing) == 1 else 'them'}.",
             "",
         )
-    if found.steady.size:
-        tones = ", ".join(f"{hz:.1f}" for hz in found.steady[:6])
+    if modes.steady.size:
+        tones = ", ".join(f"{hz:.1f}" for hz in modes.steady[:6])
         yield Finding("note", "steady-tones", f"Sounding all the time, so no modes: {tones} Hz.", "")
-    few = [STRUCK[kind] for kind, each in found.recordings.items() if each.taps.size < FEW_TAPS]
+    few = [STRUCK[kind] for kind, each in modes.recordings.items() if each.taps.size < FEW_TAPS]
     if few:
         yield Finding(
             "note",
@@ -279,11 +279,11 @@ def _findings(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
         )
 
 
-def _untold(found: Tapped) -> Iterator[Finding]:
-    names = [name for name, told in zip(NAMES, found.told, strict=True) if not told]
+def _untold(modes: Tapped) -> Iterator[Finding]:
+    names = [name for name, told in zip(NAMES, modes.told, strict=True) if not told]
     if not names:
         return
-    absent = [kind for kind in STRUCK if kind not in found.recordings]
+    absent = [kind for kind in STRUCK if kind not in modes.recordings]
     text = f"Not told, since too few of its modes were heard: {several(names)}."
     if absent:
         remedy = f"Record the rim tapped {STRUCK[absent[0]]} as well (--{absent[0]})."
@@ -294,7 +294,7 @@ def _untold(found: Tapped) -> Iterator[Finding]:
     yield Finding("caution", "not-told", text, remedy)
 
 
-def _mass(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
+def _mass(build: Build, modes: Tapped, material: str) -> Iterator[Finding]:
     """The mass against the walls that the modes leave for it: their shape is known without the mass.
 
     Raises
@@ -302,15 +302,15 @@ def _mass(build: Build, found: Tapped, material: str) -> Iterator[Finding]:
     InputError
         If no rim has such walls.
     """
-    section, rim = build.rim.section, found.rim
-    stiff = found.fit.stiffness
+    section, rim = build.rim.section, modes.rim
+    stiff = modes.fit.stiffness
     depth = section.depth or DEEP * float(rim.gyration(stiff.in_plane))
     width = section.width or WIDE * float(rim.gyration(stiff.out_of_plane))
     area = rim.mass / (material_of(material).density * 2 * math.pi * rim.radius)
     wall = area / (2 * (width + depth))
     nearer = MEASURED if section.width and section.depth else 1.0
     low, high = WALLS[material][0] * nearer, WALLS[material][1] / nearer
-    if low <= wall <= high or not (found.told.in_plane and found.told.out_of_plane):
+    if low <= wall <= high or not (modes.told.in_plane and modes.told.out_of_plane):
         return
     size = f"a rim about {width:.0f} mm wide and {depth:.0f} mm deep"
     text = (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.ends import Outcomes, Unchecked, unknown
 from wheelcalc.bike.width import Spacing, recess
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.findings import Finding, Level, gravest
@@ -31,7 +31,7 @@ def chain_gap(build: Build, chain_width: float | None) -> tuple[float, str] | No
     return cog - chain_width / 2 - depth, how + (f" and the recess of {depth:g} mm" if depth else "")
 
 
-def chain_to_dropout(build: Build, spacers: Spacing, chain_width: float | None) -> Found:
+def chain_to_dropout(build: Build, spacers: Spacing, chain_width: float | None) -> Outcomes:
     """Chain on the smallest cog against the right dropout or stay.
 
     Parameters
@@ -67,7 +67,7 @@ def _recess_or(key: str, build: Build) -> tuple[str, ...]:
     return ("frame.recess_depth",) if recess(build) is None else (key,)
 
 
-def cogs_to_spokes(build: Build) -> Found:
+def cogs_to_spokes(build: Build) -> Outcomes:
     """Largest cog against the spokes, and the limit screws."""
     if not build.has_derailleur or build.position == "front":
         return
@@ -96,7 +96,7 @@ def cogs_to_spokes(build: Build) -> Found:
     )
 
 
-def rotor_gap(build: Build, spacers: Spacing) -> Found:
+def rotor_gap(build: Build, spacers: Spacing) -> Outcomes:
     """Rotor against fork, calliper body and spokes; a spacer taken off on the left brings the fork nearer."""
     if build.frame.brake != "disc":
         return
@@ -124,7 +124,7 @@ def rotor_inward(build: Build) -> float | None:
     return build.hub.rotor_face - depth - build.frame.rotor_to_dropout
 
 
-def rotor_place(build: Build, spacers: Spacing) -> Found:
+def rotor_place(build: Build, spacers: Spacing) -> Outcomes:
     """Where the rotor sits against where the calliper wants it, both from the left end's inner face."""
     if build.frame.brake != "disc" or not build.has_rotor:
         return
@@ -145,7 +145,7 @@ def rotor_place(build: Build, spacers: Spacing) -> Found:
         )
 
 
-def tyre_gap(build: Build) -> Found:
+def tyre_gap(build: Build) -> Outcomes:
     """Tyre against frame or fork."""
     if "clearance.tyre_gap" not in build:
         yield Unchecked("the smallest gap between tyre and frame or fork", ("clearance.tyre_gap",))
@@ -153,7 +153,7 @@ def tyre_gap(build: Build) -> Found:
     yield from tight_tyre(build, build.clearance.tyre_gap, "The")
 
 
-def tight_tyre(build: Build, gap: float, when: str) -> Found:
+def tight_tyre(build: Build, gap: float, when: str) -> Outcomes:
     """Judge a gap of the tyre [mm]; `when` says in which state, such as "With the new wheel the"."""
     level = level_of(gap, build, "tyre_gap")
     sprung = bool(build.clearance.suspension)
@@ -176,7 +176,7 @@ def tight_tyre(build: Build, gap: float, when: str) -> Found:
         )
 
 
-def pad_gap(build: Build) -> Found:
+def pad_gap(build: Build) -> Outcomes:
     """Pad of a rim brake against the tyre."""
     if build.frame.brake != "rim":
         return

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.ends import Outcomes, Unchecked, unknown
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding
@@ -19,7 +19,7 @@ WITHOUT_ARM = {
 }
 
 
-def brakes(build: Build) -> Found:
+def brakes(build: Build) -> Outcomes:
     """Whether the brake of the frame finds its other half on the wheel, so that a brake is left."""
     brake = build.frame.brake
     if brake is None:
@@ -60,7 +60,7 @@ def _no_brake(build: Build, brake: str) -> Finding:
     )
 
 
-def brake_arm(build: Build) -> Found:
+def brake_arm(build: Build) -> Outcomes:
     """A brake or gear in the hub turns its arm with all its force; the frame must hold it."""
     what = arm_of(build)
     if what is None:
@@ -85,7 +85,7 @@ def arm_of(build: Build) -> str | None:
     return {"internal gear": "hub gear", "motor": "motor"}.get(str(build.hub.drive))
 
 
-def fixed_cog(build: Build) -> Found:
+def fixed_cog(build: Build) -> Outcomes:
     """A fixed cog without its lockring unscrews when one brakes with the legs."""
     if build.hub.drive != "fixed":
         return
@@ -100,7 +100,7 @@ def fixed_cog(build: Build) -> Found:
         )
 
 
-def drive(build: Build) -> Found:
+def drive(build: Build) -> Outcomes:
     """Cassette or freewheel, against what is to be used."""
     hub, cogs = build.hub.drive, build.cogs.drive
     if build.position == "front" or hub is None:
@@ -124,7 +124,7 @@ def _article(word: str) -> str:
     return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
-def threads(build: Build, known_threads: Sequence[str]) -> Found:
+def threads(build: Build, known_threads: Sequence[str]) -> Outcomes:
     """Thread of the freewheel against the hub's.
 
     Parameters

@@ -12,7 +12,7 @@ import numpy as np
 
 from wheelcalc.arrays import Bools, Floats
 from wheelcalc.bike import chainline
-from wheelcalc.bike.fit import SAME_FAMILY, Found, Unchecked, unknown
+from wheelcalc.bike.ends import SAME_FAMILY, Outcomes, Unchecked, unknown
 from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
@@ -206,7 +206,7 @@ def chain_width(build: Build) -> float | None:
     return None
 
 
-def unchecked(build: Build) -> Found:
+def unchecked(build: Build) -> Outcomes:
     """Name what is missing for the chain's run."""
     if build.position == "front" or build.hub.drive == "none":
         return
@@ -264,7 +264,7 @@ def _pairing(row: Mapping[str, Any]) -> tuple[float, float, list[float]]:
     return low - SAME_CHAINLINE, high + SAME_CHAINLINE, [*widths, *([142.0] if 135.0 in widths else [])]
 
 
-def findings(build: Build, chain: Chain | None) -> Found:
+def findings(build: Build, chain: Chain | None) -> Outcomes:
     """Judge the chainline error with the spacers fitted or proposed."""
     yield from unchecked(build)
     error = chain.error_fitted if chain else None

@@ -18,10 +18,9 @@ from wheelcalc.answers.fitting.geometry import Geometry
 from wheelcalc.answers.fitting.plans import forbidden
 from wheelcalc.answers.fitting.shell import Shell
 from wheelcalc.answers.fitting.width import Width, bare_offsets, flanges, hub_in_frame
-from wheelcalc.bike import clearances, donor
-from wheelcalc.bike import fit as ends
+from wheelcalc.bike import clearances, donor, ends
 from wheelcalc.bike import width as widths
-from wheelcalc.bike.fit import Unchecked
+from wheelcalc.bike.ends import Unchecked
 from wheelcalc.bike.spacers import CLOSE, HubInFrame, Plans, from_drawer, judged, multiples
 from wheelcalc.bike.stacks import Stacks, made_of
 from wheelcalc.bike.width import Spacing, Verdict
@@ -68,7 +67,7 @@ def _answer(title: str, build: Build) -> FitAnswer:
     chosen = widths.chosen_spacers(build)
     plans, spacers, state = _planned(build, width, wheel, chosen)
     chain = fit_chain.chain_of(build, spacers)
-    found = [
+    outcomes = [
         *trouble,
         *unlikely_readings(build),
         *hub_in_frame(build, width, spacers, chosen),
@@ -78,7 +77,7 @@ def _answer(title: str, build: Build) -> FitAnswer:
         *fit_shell.findings(build, shell),
         *fit_geometry.findings(build, geometry),
     ]
-    findings = by_weight([each for each in found if isinstance(each, Finding)])
+    findings = by_weight([each for each in outcomes if isinstance(each, Finding)])
     return FitAnswer(
         title=title,
         findings=findings,
@@ -95,7 +94,7 @@ def _answer(title: str, build: Build) -> FitAnswer:
         chain=chain,
         shell=shell,
         geometry=geometry,
-        not_checked=list(dict.fromkeys(each for each in found if isinstance(each, Unchecked))),
+        not_checked=list(dict.fromkeys(each for each in outcomes if isinstance(each, Unchecked))),
     )
 
 

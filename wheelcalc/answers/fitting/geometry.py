@@ -9,7 +9,7 @@ from typing import Any
 from wheelcalc.answers.fitting.chain import CHAINSTAY_UNKNOWN
 from wheelcalc.bike import geometry
 from wheelcalc.bike.clearances import tight_tyre
-from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.ends import Outcomes, Unchecked, unknown
 from wheelcalc.bike.frame_points import BAR_ABOVE_BRACKET, BAR_AHEAD_OF_BRACKET, SADDLE_FROM_BRACKET, Moves, moves
 from wheelcalc.bike.geometry import Bike, Stance
 from wheelcalc.bike.toe import swept_toe_room
@@ -176,12 +176,12 @@ def _joined(before: Bike, after: Bike | None, swept: tuple[float | None, float |
     )
 
 
-def assumptions(build: Build, found: Geometry | None) -> list[str]:
+def assumptions(build: Build, change: Geometry | None) -> list[str]:
     """Say what was taken for the geometry."""
-    if found is None:
+    if change is None:
         return []
     said: list[str] = []
-    if found.bikes[0].chainstay is not None and "frame.chainstay" not in build:
+    if change.bikes[0].chainstay is not None and "frame.chainstay" not in build:
         said.append(
             f"frame.chainstay is not given: {CHAINSTAY_UNKNOWN:g} mm taken to turn the bracket (410 to 450 are usual)."
         )
@@ -192,17 +192,17 @@ def assumptions(build: Build, found: Geometry | None) -> list[str]:
                 "Wheel sizes are those of their marks; a measured, loaded diameter is better.",
             )
         )
-    if found.after is not None:
+    if change.after is not None:
         said.append(Brief("The frame is taken as rigid and turns as one about the wheels' contact with the ground."))
-        said += _bars_unknown(build, found)
+        said += _bars_unknown(build, change)
         said += _rotor_clear(build)
     return said
 
 
-def _bars_unknown(build: Build, found: Geometry) -> list[str]:
+def _bars_unknown(build: Build, change: Geometry) -> list[str]:
     if (
-        found.moves is None
-        or not found.moves.turn_deg
+        change.moves is None
+        or not change.moves.turn_deg
         or None not in (build.geometry.bar_height, build.geometry.bar_ahead)
     ):
         return []
@@ -219,24 +219,24 @@ def _rotor_clear(build: Build) -> list[str]:
     return [f"A disc brake stays where it is; between the new tyre's bead and {rotor}, {clear:.0f} mm stay."]
 
 
-def findings(build: Build, found: Geometry | None) -> Found:
+def findings(build: Build, change: Geometry | None) -> Outcomes:
     """Judge what changes, and what the bike is after it."""
-    if asked(build) and found is None:
+    if asked(build) and change is None:
         yield Unchecked("what another wheel or fork does to the bike", missing(build))
-    if found is None:
+    if change is None:
         return
-    yield from _ground(build, found.after or found.before)
-    yield from _toe(build, found)
-    if found.after is None:
+    yield from _ground(build, change.after or change.before)
+    yield from _toe(build, change)
+    if change.after is None:
         return
-    yield from _steering(build, found.before, found.after)
-    yield from _bracket(build, found.before, found.after)
+    yield from _steering(build, change.before, change.after)
+    yield from _bracket(build, change.before, change.after)
     yield from _fork(build)
     yield from _brake_reach(build)
-    yield from _new_tyre(build, found)
+    yield from _new_tyre(build, change)
 
 
-def _ground(build: Build, after: Stance) -> Found:
+def _ground(build: Build, after: Stance) -> Outcomes:
     height = after.pedal_height_mm
     if height is None:
         yield Unchecked(
@@ -268,9 +268,9 @@ def _ground(build: Build, after: Stance) -> Found:
         )
 
 
-def _toe(build: Build, found: Geometry) -> Iterator[Finding]:
-    straight = (found.after or found.before).toe_room_mm
-    swept = found.swept_toe_rooms[0 if found.after is None else 1]
+def _toe(build: Build, change: Geometry) -> Iterator[Finding]:
+    straight = (change.after or change.before).toe_room_mm
+    swept = change.swept_toe_rooms[0 if change.after is None else 1]
     room, least = straight if swept is None else swept, build.limits.toe_gap_caution
     if room is None or room >= least:
         return
@@ -339,7 +339,7 @@ def _fork(build: Build) -> Iterator[Finding]:
         )
 
 
-def _brake_reach(build: Build) -> Found:
+def _brake_reach(build: Build) -> Outcomes:
     """Rim brake of this build's wheel on a rim of another bead seat, or in the crown of another fork."""
     wheel = build.position
     keys = (f"geometry.bead_seat_diameter.{wheel}", f"geometry.new.bead_seat_diameter.{wheel}")
@@ -368,7 +368,7 @@ def _brake_reach(build: Build) -> Found:
         yield from within_reach(build, (reach[0], reach[1]), change, what)
 
 
-def within_reach(build: Build, reach: tuple[float, float], change: float, what: str) -> Found:
+def within_reach(build: Build, reach: tuple[float, float], change: float, what: str) -> Outcomes:
     """Judge a rim brake of this reach, (least, most), whose track moves by `change`, + further away [mm]."""
     now = build.clearance.reach_now
     serves = geometry.reach_now_that_serves(change, reach)
@@ -394,10 +394,10 @@ def within_reach(build: Build, reach: tuple[float, float], change: float, what: 
         )
 
 
-def _new_tyre(build: Build, found: Geometry) -> Found:
+def _new_tyre(build: Build, change: Geometry) -> Outcomes:
     """Gap of this build's wheel after it changed its size."""
     wheel = build.position
-    before, after = found.bikes
+    before, after = change.bikes
     if after is None:
         return
     sizes = (

@@ -7,7 +7,7 @@ from functools import partial
 from typing import Any, NamedTuple
 
 from wheelcalc.answers.fitting import sentences
-from wheelcalc.answers.fitting.found import FitFound
+from wheelcalc.answers.fitting.content import FitContent
 from wheelcalc.answers.fitting.plans import Caution
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Page, Sentence, Step, Steps, Table, Verbatim, listed
@@ -18,7 +18,7 @@ KEYS_SHOWN = 3
 NOTHING = 0.005  # mm, ours: two digits show it as none
 
 
-def laid_out(answer: FitFound, *, working: bool = False) -> Page:
+def laid_out(answer: FitContent, *, working: bool = False) -> Page:
     """Return the verdict and what to do first, then the ways beside it and what was not checked."""
     width = sentences.width_sentence(answer.width, answer.spacers, answer.verdict)
     return Page(
@@ -38,7 +38,7 @@ def laid_out(answer: FitFound, *, working: bool = False) -> Page:
     )
 
 
-def to_do(answer: FitFound) -> list[Block]:
+def to_do(answer: FitContent) -> list[Block]:
     """Return the steps, and the lines that store the plan."""
     steps, paste = sentences.steps(answer), sentences.lines_to_paste(answer)
     section_there = answer.build.given("spacers.on_hand")
@@ -59,16 +59,16 @@ class Row(NamedTuple):
     taken: bool
 
 
-def plans(answer: FitFound, *, working: bool, most: int = PLANS_SHOWN) -> list[Block]:
+def plans(answer: FitContent, *, working: bool, most: int = PLANS_SHOWN) -> list[Block]:
     """Return the best plans, so many at most, and what speaks against them."""
-    found = answer.plans
-    if found is None or answer.state is None or (len(found) == 1 and not any(answer.spacers)):
+    ways = answer.plans
+    if ways is None or answer.state is None or (len(ways) == 1 and not any(answer.spacers)):
         return []
-    shown = range(min(len(found), most))
-    rows = [Row(found, plan, answer.cautions(plan), answer.is_taken(plan)) for plan in shown]
+    shown = range(min(len(ways), most))
+    rows = [Row(ways, plan, answer.cautions(plan), answer.is_taken(plan)) for plan in shown]
     if not any(row.taken for row in rows):
         rows.append(Row(answer.state, 0, answer.state_cautions(), taken=True))
-    more = f"; the CSV has all {len(found)}" if len(found) > len(shown) else ""
+    more = f"; the CSV has all {len(ways)}" if len(ways) > len(shown) else ""
     taken = "fitted" if answer.chosen else "the plan above"
     trade_off = sentences.trade_off(answer)
     return [
@@ -109,7 +109,7 @@ def _ratio(value: float) -> str:
     return "-" if _unknown(value) else f"{value:.2f}"
 
 
-def _mind(answer: FitFound, shown: range) -> list[str]:
+def _mind(answer: FitContent, shown: range) -> list[str]:
     """Return what each word of the last column means, by the first plan that has it."""
     first: dict[str, str] = {}
     for plan in shown:
@@ -130,23 +130,23 @@ def _number(value: Any, *, sign: bool = True) -> str:
     return signed(float(value)) if sign else f"{value:.1f}"
 
 
-def chain(answer: FitFound, *, working: bool) -> list[Block]:
+def chain(answer: FitContent, *, working: bool) -> list[Block]:
     """Say how the chain runs, what would straighten it, and which gears to leave alone."""
-    found = answer.chain
-    if found is None:
+    run = answer.chain
+    if run is None:
         return []
-    rear = found.rear_fitted if any(answer.spacers) else found.rear
-    error = found.error_fitted if any(answer.spacers) else found.error
-    run = (
-        f"Chainline, right of the bike's middle: rings {_number(found.front, sign=False)} mm, cogs "
+    rear = run.rear_fitted if any(answer.spacers) else run.rear
+    error = run.error_fitted if any(answer.spacers) else run.error
+    said = (
+        f"Chainline, right of the bike's middle: rings {_number(run.front, sign=False)} mm, cogs "
         f"{_number(rear, sign=False)} mm{' with the spacers' if any(answer.spacers) else ''}, error {_number(error)} mm."
     )
     return [
-        Sentence(" ".join(filter(None, [run, sentences.straighter(answer) if working else "", _left_alone(answer)])))
+        Sentence(" ".join(filter(None, [said, sentences.straighter(answer) if working else "", _left_alone(answer)])))
     ]
 
 
-def _left_alone(answer: FitFound) -> str:
+def _left_alone(answer: FitContent) -> str:
     """Name the gears that are cross-chained."""
     marks = answer.gear_marks()
     crossed = [
@@ -157,12 +157,12 @@ def _left_alone(answer: FitFound) -> str:
     return f"Leave alone, cross-chained (1 is the outermost): {'; '.join(crossed)}." if crossed else ""
 
 
-def gears(answer: FitFound) -> list[Block]:
+def gears(answer: FitContent) -> list[Block]:
     """Return the chain's angle in every gear."""
-    found = answer.chain
-    if found is None or found.angles_fitted_deg is None or found.angles_fitted_deg.size == 1:
+    run = answer.chain
+    if run is None or run.angles_fitted_deg is None or run.angles_fitted_deg.size == 1:
         return []
-    marks, angles = answer.gear_marks(), found.angles_fitted_deg
+    marks, angles = answer.gear_marks(), run.angles_fitted_deg
     steep = answer.build.limits.chain_angle_caution
     rings = [
         Column(f"ring {ring + 1}", partial(_angle, angles[ring].tolist(), marks[ring]), "left")
@@ -191,18 +191,18 @@ GEOMETRY = {
 }
 
 
-def geometry(answer: FitFound) -> list[Block]:
+def geometry(answer: FitContent) -> list[Block]:
     """Return the bike before and after."""
-    found = answer.geometry
-    if found is None:
+    bike = answer.geometry
+    if bike is None:
         return []
     rows = [
-        (label, getattr(found.before, name), None if found.after is None else getattr(found.after, name))
+        (label, getattr(bike.before, name), None if bike.after is None else getattr(bike.after, name))
         for label, name in GEOMETRY.items()
     ]
-    swept, then = found.swept_toe_rooms
+    swept, then = bike.swept_toe_rooms
     rows += [("the same, wheel turned", swept, then)] if swept is not None else []
-    moved = [("crown's stack", found.stack_change), ("crown's reach", found.reach_change)]
+    moved = [("crown's stack", bike.stack_change), ("crown's reach", bike.reach_change)]
     rows += [(label, 0.0, change) for label, change in moved if change]
     stay = [row[0].removesuffix(", deg") for row in rows if row[2] is not None and row[2] == row[1]]
     rows = [row for row in rows if row[2] is None or row[2] != row[1]]
@@ -220,7 +220,7 @@ def _unchanged(names: list[str]) -> Sentence:
     return Sentence(f"{said[:1].upper()}{said[1:]} {'stay as they are' if names[1:] else 'stays as it is'}.")
 
 
-def not_checked(answer: FitFound) -> list[Block]:
+def not_checked(answer: FitContent) -> list[Block]:
     """Say what could not be checked, and the one reading to take next."""
     out = []
     for each in answer.not_checked:

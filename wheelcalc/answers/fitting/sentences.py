@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.fitting.chain import moves
-from wheelcalc.answers.fitting.found import FitFound
+from wheelcalc.answers.fitting.content import FitContent
 from wheelcalc.answers.fitting.width import Width
 from wheelcalc.arrays import Ints
-from wheelcalc.bike.fit import USUAL_RECESS
+from wheelcalc.bike.ends import USUAL_RECESS
 from wheelcalc.bike.spacers import CLOSE, STEP
 from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict, frame_width
@@ -72,7 +72,7 @@ def width_sentence(width: Width | None, spacers: Spacing, verdict: Verdict | Non
     )
 
 
-def steps(answer: FitFound) -> list[str]:
+def steps(answer: FitContent) -> list[str]:
     """Return what to do, in order."""
     bike = [*_shell_step(answer), *_moved_steps(answer)]
     if answer.width is None or answer.state is None or answer.verdict == "does not fit":
@@ -81,15 +81,15 @@ def steps(answer: FitFound) -> list[str]:
     return [*wheel, *bike]
 
 
-def _shell_step(answer: FitFound) -> Iterator[str]:
-    found = answer.shell
-    if found is None or min(found.spacers) < 0 or not any(found.spacers):
+def _shell_step(answer: FitContent) -> Iterator[str]:
+    shell = answer.shell
+    if shell is None or min(shell.spacers) < 0 or not any(shell.spacers):
         return
-    left, right = found.spacers
+    left, right = shell.spacers
     yield f"Crank bearings in this shell: {left:g} mm of spacer left and {right:g} mm right keep the chainline."
 
 
-def _moved_steps(answer: FitFound) -> Iterator[str]:
+def _moved_steps(answer: FitContent) -> Iterator[str]:
     """Say what the rider sets anew after the frame was raised, lowered or turned."""
     moved = None if answer.geometry is None else answer.geometry.moves
     if moved is None:
@@ -115,7 +115,7 @@ def _up(mm: float) -> str:
     return f"{abs(mm):.0f} mm {'higher' if mm > 0 else 'lower'}"
 
 
-def _spacer_step(answer: FitFound) -> Iterator[str]:
+def _spacer_step(answer: FitContent) -> Iterator[str]:
     if not any(answer.spacers):
         if answer.verdict == "fits":
             yield f"Nothing to add: put the wheel in as it is, ends pushed fully home.{_only_moved(answer)}"
@@ -127,7 +127,7 @@ def _spacer_step(answer: FitFound) -> Iterator[str]:
     yield f"Spacers {on}: {put(answer.spacers)}.{_pieces(answer.stacks)} Set the bearings again: no play, no drag."
 
 
-def _only_moved(answer: FitFound) -> str:
+def _only_moved(answer: FitContent) -> str:
     """Say what better plans are for, where the hub goes in as it is."""
     if answer.plans is None or not (answer.plans.left[0] or answer.plans.right[0]):
         return ""
@@ -150,7 +150,7 @@ def _pieces(stacks: Stacks | None) -> str:
     )
 
 
-def _axle_step(answer: FitFound) -> Iterator[str]:
+def _axle_step(answer: FitContent) -> Iterator[str]:
     state = answer.state
     if state is None or not any(answer.spacers) or np.isnan(state.stub_left[0]):
         return
@@ -163,7 +163,7 @@ def _axle_step(answer: FitFound) -> Iterator[str]:
         )
 
 
-def _write_it(answer: FitFound, further: float) -> str:
+def _write_it(answer: FitContent, further: float) -> str:
     """Say what stores a moved axle, where the plan does not pass without it."""
     state = answer.state
     if state is None or not (state.stub_short[0] or state.stub_long[0]):
@@ -172,7 +172,7 @@ def _write_it(answer: FitFound, further: float) -> str:
     return f"; once it is done write axle_moved = {moved:g} below [hub]"
 
 
-def _rim_step(answer: FitFound) -> Iterator[str]:
+def _rim_step(answer: FitContent) -> Iterator[str]:
     if answer.state is None:
         return
     shift = float(answer.state.rim_shift[0])
@@ -186,7 +186,7 @@ def _rim_step(answer: FitFound) -> Iterator[str]:
     )
 
 
-def _longer(answer: FitFound) -> str:
+def _longer(answer: FitContent) -> str:
     state = answer.state
     if state is None or np.isnan(state.length_change_left[0]):
         return ""
@@ -196,7 +196,7 @@ def _longer(answer: FitFound) -> str:
     return f" ({serve}: {left:+.1f} mm on the left, {right:+.1f} on the right)"
 
 
-def _rotor_step(answer: FitFound) -> Iterator[str]:
+def _rotor_step(answer: FitContent) -> Iterator[str]:
     left = answer.spacers.left
     if abs(left) < WORTH_SAYING or not answer.build.has_rotor:
         return
@@ -204,7 +204,7 @@ def _rotor_step(answer: FitFound) -> Iterator[str]:
     yield f"The rotor sits {abs(left):.1f} mm further {way} than before, against the calliper: shim it by that, or re-set the calliper."
 
 
-def _cog_step(answer: FitFound) -> Iterator[str]:
+def _cog_step(answer: FitContent) -> Iterator[str]:
     right = answer.spacers.right
     if answer.build.position == "front" or answer.build.hub.drive in ("none", None):
         return
@@ -215,14 +215,14 @@ def _cog_step(answer: FitFound) -> Iterator[str]:
         yield f"The cogs sit {abs(right):.1f} mm further {way} the right end: {task}."
 
 
-def lines_to_paste(answer: FitFound) -> list[str]:
+def lines_to_paste(answer: FitContent) -> list[str]:
     """Return the section and the key that store the plan."""
     if answer.width is None or answer.chosen is not None or answer.verdict == "does not fit" or not any(answer.spacers):
         return []
     return ["[spacers]", write_key("fitted", {"left": answer.spacers.left, "right": answer.spacers.right})]
 
 
-def trade_off(answer: FitFound) -> str:
+def trade_off(answer: FitContent) -> str:
     """Say what the best plan for even spokes costs elsewhere, among those as wide as the best; empty without a choice."""
     plans = answer.plans
     if plans is None or len(plans) < 2 or np.isnan(plans.offset_left).all():
@@ -242,12 +242,12 @@ def trade_off(answer: FitFound) -> str:
     return text + _rotor_cost(answer, even, usable) + _chain_cost(answer, even, usable)
 
 
-def _of(answer: FitFound, plan: int) -> Spacing:
+def _of(answer: FitContent, plan: int) -> Spacing:
     plans = answer.plans
     return Spacing(0.0, 0.0) if plans is None else Spacing(float(plans.left[plan]), float(plans.right[plan]))
 
 
-def _rotor_cost(answer: FitFound, even: int, usable: Ints) -> str:
+def _rotor_cost(answer: FitContent, even: int, usable: Ints) -> str:
     plans = answer.plans
     if plans is None or answer.build.frame.brake != "disc":
         return ""
@@ -259,7 +259,7 @@ def _rotor_cost(answer: FitFound, even: int, usable: Ints) -> str:
     )
 
 
-def _chain_cost(answer: FitFound, even: int, usable: Ints) -> str:
+def _chain_cost(answer: FitContent, even: int, usable: Ints) -> str:
     plans = answer.plans
     if plans is None or np.isnan(plans.chainline_error).all():
         return ""
@@ -270,7 +270,7 @@ def _chain_cost(answer: FitFound, even: int, usable: Ints) -> str:
     return f" And the chain then runs {off[even]:.1f} mm out of line; straightest ({off[straight]:.1f} mm): {put(_of(answer, straight))}."
 
 
-def straighter(answer: FitFound) -> str:
+def straighter(answer: FitContent) -> str:
     """Say what each move would take of a chainline error that is within its limit."""
     error = None if answer.chain is None else answer.chain.error_fitted
     said = any(finding.name == "chainline-error" for finding in answer.findings)
@@ -313,7 +313,7 @@ def measured_between(build: Build) -> list[str]:
     return ["Slot ends count between their inner faces, the hub over the outer faces of its locknuts."]
 
 
-def working(answer: FitFound) -> list[str]:
+def working(answer: FitContent) -> list[str]:
     """Return the formulas with the numbers put in, for the spacers fitted or proposed."""
     lines: list[str] = []
     if answer.width is not None and answer.state is not None:
@@ -325,7 +325,7 @@ def working(answer: FitFound) -> list[str]:
     return lines
 
 
-def _plan_working(answer: FitFound) -> Iterator[str]:
+def _plan_working(answer: FitContent) -> Iterator[str]:
     width, state, (left, right) = answer.width, answer.state, answer.spacers
     if width is None or state is None:
         return
@@ -342,7 +342,7 @@ def _plan_working(answer: FitFound) -> Iterator[str]:
         yield f"axle beyond the locknuts = reach - spacer: left {state.stub_left[0]:.2f}, right {state.stub_right[0]:.2f} mm"
 
 
-def _chain_working(answer: FitFound) -> Iterator[str]:
+def _chain_working(answer: FitContent) -> Iterator[str]:
     chain, build = answer.chain, answer.build
     if chain is None:
         return
@@ -363,7 +363,7 @@ def _chain_working(answer: FitFound) -> Iterator[str]:
         )
 
 
-def _trail_working(answer: FitFound) -> Iterator[str]:
+def _trail_working(answer: FitContent) -> Iterator[str]:
     if answer.geometry is None:
         return
     for when, bike, stance in zip(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from wheelcalc.bike import chainline
 from wheelcalc.bike.chainline import ShellSpacers
-from wheelcalc.bike.fit import Found, Unchecked, unknown
+from wheelcalc.bike.ends import Outcomes, Unchecked, unknown
 from wheelcalc.build.whole import Build
 from wheelcalc.files import tables
 from wheelcalc.wheel.findings import Finding
@@ -40,7 +40,7 @@ def _own_spacers(build: Build, made_for: float) -> tuple[ShellSpacers, str]:
     return ShellSpacers(0.0, 0.0), f"Bearings for a shell of {made_for:g} mm{taken}: taken as without spacers there."
 
 
-def findings(build: Build, shell: Shell | None) -> Found:
+def findings(build: Build, shell: Shell | None) -> Outcomes:
     """Judge the crank in the shell."""
     keys = ("frame.shell_width", "crank.shell_width")
     lacking = unknown(build, *keys)

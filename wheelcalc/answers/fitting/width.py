@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from wheelcalc.answers.fitting import chain as fit_chain
 from wheelcalc.answers.fitting.plans import balance_of
-from wheelcalc.bike import fit as ends
+from wheelcalc.bike import ends
 from wheelcalc.bike import width as widths
 from wheelcalc.bike.clearances import rotor_inward
-from wheelcalc.bike.fit import Unchecked
+from wheelcalc.bike.ends import Unchecked
 from wheelcalc.bike.spacers import Plans
 from wheelcalc.bike.width import Spacing
 from wheelcalc.build.whole import Build

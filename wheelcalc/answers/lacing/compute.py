@@ -51,7 +51,7 @@ def lace(source: Source, overrides: Overrides = (), seen: str | None = None, **k
         opening = facts.valve_opening(wheel)
         wave = max(facts.sideways_waves(wheel, tensions).values())
     diagnosis = None if seen is None else diagnose(read_seen(seen, wheel.lacing), wheel.lacing)
-    found = [
+    findings = [
         *answer.lengths.findings,
         *weaving(sides, woven),
         *balance(sides, wave, build.limits.turning_left_over, build.limits.long_wave),
@@ -59,7 +59,7 @@ def lace(source: Source, overrides: Overrides = (), seen: str | None = None, **k
     ]
     return LaceAnswer(
         title=file.title,
-        findings=by_weight(found),
+        findings=by_weight(findings),
         assumptions=[*answer.lengths.assumptions, *_schools(build, wheel, woven=any(interlaced.values()))],
         order=answer,
         numbering=numbering(wheel.lacing, straight_sides(wheel)),
@@ -90,15 +90,15 @@ def _schools(build: Build, wheel: Wheel, *, woven: bool) -> list[str]:
 
 def _facts(wheel: Wheel, side: str, tensions: Floats, limits: Limits) -> SideFacts:
     mask = wheel.lacing.on(side)
-    found = facts.crossings(wheel)
-    mine = mask[found.one]
+    crossings = facts.crossings(wheel)
+    mine = mask[crossings.one]
     crosses = wheel.lacing.crosses[mask]
     gap = head_gap(wheel, side)
     return SideFacts(
         spokes=int(mask.sum()),
         crosses=(int(crosses.min()), int(crosses.max())),
-        nearest_gap=float(found.gap[mine].min()) if mine.any() else None,
-        weave=facts.weave(wheel, side, found, limits.interlace_bend),
+        nearest_gap=float(crossings.gap[mine].min()) if mine.any() else None,
+        weave=facts.weave(wheel, side, crossings, limits.interlace_bend),
         head_gap=gap if np.isfinite(gap) else None,
         nipple_tilt_deg=float(wheel.nipple_tilts_deg[mask].max()),
         nipple_tilt_left_deg=float(tilt_after_bending(wheel, limits.nipple_bend)[mask].max()),

@@ -105,11 +105,11 @@ def _label(lacing: Lacing) -> str:
 
 def steps(wheel: Wheel, interlaced: Mapping[str, bool]) -> list[LacingStep]:
     """The groups in words; `interlaced` says for each side whether its spokes are woven."""
-    found = groups(wheel.lacing)
+    in_order = groups(wheel.lacing)
     out = []
-    for number, group in enumerate(found):
-        before = filled_before(found, number, len(wheel.lacing))
-        turned = any(each.turn_hub for each in found[: number + 1]) or not wheel.lacing.lean.any()
+    for number, group in enumerate(in_order):
+        before = filled_before(in_order, number, len(wheel.lacing))
+        turned = any(each.turn_hub for each in in_order[: number + 1]) or not wheel.lacing.lean.any()
         out.append(
             LacingStep(
                 title=_title(wheel, group),
@@ -204,11 +204,11 @@ def _crossing(wheel: Wheel, group: Group, before: Bools, interlaced: bool) -> li
 
 
 def _crossed_range(wheel: Wheel, group: Group, before: Bools) -> tuple[int, int]:
-    found = facts.crossings(wheel)
+    crossings = facts.crossings(wheel)
     counts = []
     for spoke in group.spokes.tolist():
-        mine = found.of(spoke)
-        others = np.where(found.one[mine] == spoke, found.other[mine], found.one[mine])
+        mine = crossings.of(spoke)
+        others = np.where(crossings.one[mine] == spoke, crossings.other[mine], crossings.one[mine])
         counts.append(int(before[others].sum()))
     return min(counts), max(counts)
 

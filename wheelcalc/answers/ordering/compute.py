@@ -52,7 +52,7 @@ def order(source: Source, overrides: Overrides = (), **keys: Any) -> OrderAnswer
         stock = stock_of(build, answer.cut, window)
         lines, left_out = planned(answer, stock, window)
         wires, nipple = assemble.wires(build), assemble.nipple(build)
-        found = [
+        every = [
             *answer.findings,
             *frame_against_hub(build, answer.wheel),
             *findings.ends(lines, nipple, wires, build),
@@ -62,7 +62,7 @@ def order(source: Source, overrides: Overrides = (), **keys: Any) -> OrderAnswer
         ]
         return OrderAnswer(
             title=file.title,
-            findings=by_weight(found),
+            findings=by_weight(every),
             assumptions=[*answer.assumptions, *_assumptions(build, window)],
             lengths=answer,
             lines=lines,

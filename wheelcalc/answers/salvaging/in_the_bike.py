@@ -8,7 +8,7 @@ from wheelcalc.answers.fitting.geometry import within_reach
 from wheelcalc.bike import geometry
 from wheelcalc.bike.clearances import tight_tyre
 from wheelcalc.bike.donor import brakes
-from wheelcalc.bike.fit import Found
+from wheelcalc.bike.ends import Outcomes
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError, under
 from wheelcalc.wheel.findings import Finding
@@ -43,7 +43,7 @@ def against_the_bike(build: Build, present: float | None) -> Iterator[Finding]:
         yield Finding("caution", "tyre-unchecked", text, "Measure clearance.tyre_gap.")
 
 
-def _reach(build: Build, present: float, seat: float) -> Found:
+def _reach(build: Build, present: float, seat: float) -> Outcomes:
     change = geometry.brake_reach_change(present, seat)
     what = f"The brake track lies {abs(change):g} mm {'further from' if change > 0 else 'nearer to'} the brake's bolt than now"
     if not build.given("clearance.brake_reach"):
@@ -54,11 +54,11 @@ def _reach(build: Build, present: float, seat: float) -> Found:
     if len(reach) != 2:
         raise InputError("clearance.brake_reach", f"found {len(reach)} lengths; write [least, most]")
     with under("clearance"):
-        found = list(within_reach(build, (reach[0], reach[1]), change, what))
-    yield from found
-    if any(not isinstance(each, Finding) for each in found):
+        outcomes = list(within_reach(build, (reach[0], reach[1]), change, what))
+    yield from outcomes
+    if any(not isinstance(each, Finding) for each in outcomes):
         yield Finding("caution", "brake-reach-unchecked", f"{what}.", "Measure clearance.reach_now.")
 
 
-def _findings(found: Found) -> Iterator[Finding]:
-    return (each for each in found if isinstance(each, Finding) and each.level != "note")
+def _findings(outcomes: Outcomes) -> Iterator[Finding]:
+    return (each for each in outcomes if isinstance(each, Finding) and each.level != "note")

@@ -67,8 +67,8 @@ class TensionAnswer(Answer):
         """
         tighter = self.tighter
         limited = self.target.known and self.target.limits  # then the limit says what the target rests on
-        found = self.figures
-        slack_spoke = found.slack_spoke if found else None
+        figures = self.figures
+        slack_spoke = figures.slack_spoke if figures else None
         aimed = self.sides[tighter].target is not None
         return Page(
             verdict=said.verdict(self.sides, tighter, stops=self.stops),
@@ -155,8 +155,8 @@ class TensionAnswer(Answer):
 
     def figure_rows(self) -> list[tuple[str, float | None, float | None, str]]:
         """Return the structure's figures: words, value, what it is sure to (None: exact), unit; none without one."""
-        found = self.figures
-        if found is None:
+        figures = self.figures
+        if figures is None:
             return []
         named = (
             ("radial stiffness, rim hole 1", "radial_stiffness", "N/mm"),
@@ -166,7 +166,7 @@ class TensionAnswer(Answer):
             ("load that slackens a spoke", "slack_load", "N"),
             ("rim shrinks in radius", "rim_shrink", "mm"),
         )
-        rows = [(words, getattr(found, name), self._sure_to(name), unit) for words, name, unit in named]
+        rows = [(words, getattr(figures, name), self._sure_to(name), unit) for words, name, unit in named]
         rows.insert(3, ("wind-up of hub in rim", self.windup_Nm_per_degree, self.windup_within, "N m/degree"))
         return rows
 

@@ -79,7 +79,7 @@ def _answer(title: str, build: Build, wheel: Wheel) -> TensionAnswer:
         riding=loads,
         remedies=_remedies(build, wheel, target) if aimed else [],
     )
-    return replace(blank, findings=by_weight([*build_findings(build, wheel), *tension_findings.found(blank)]))
+    return replace(blank, findings=by_weight([*build_findings(build, wheel), *tension_findings.all_of(blank)]))
 
 
 def _side(build: Build, wheel: Wheel, target: Target, side: str) -> SideTension:

@@ -21,7 +21,7 @@ NOISE = 1e-6  # of a limit: less is round-off of the balance
 UNEVEN = 0.03  # of the side's tension: less drowns in the evenness that hands reach
 
 
-def found(answer: TensionAnswer) -> list[Finding]:
+def all_of(answer: TensionAnswer) -> list[Finding]:
     """All findings of the answer, in the order found."""
     return [
         *_no_target(answer),

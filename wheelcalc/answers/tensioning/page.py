@@ -63,16 +63,16 @@ def balance(tighter: str, slacker: str, share: float | None) -> list[Block]:
     return [Sentence(f"The {slacker} carries {100 * share:.0f} % of the {tighter}: that keeps the rim in the middle.")]
 
 
-def limits(found: Sequence[Limit]) -> list[Block]:
+def limits(reached: Sequence[Limit]) -> list[Block]:
     """Say what is reached first; the others lie above it."""
-    where = "" if not found or found[0].side == BOTH else f" on the {found[0].side}"
-    return [Sentence(f"The limit{where}, {each.value:.0f} N: {each.reason}.") for each in found[:1]]
+    where = "" if not reached or reached[0].side == BOTH else f" on the {reached[0].side}"
+    return [Sentence(f"The limit{where}, {each.value:.0f} N: {each.reason}.") for each in reached[:1]]
 
 
-def remedies(found: Sequence[Remedy], slacker: str) -> list[Block]:
+def remedies(ways: Sequence[Remedy], slacker: str) -> list[Block]:
     """Say what would raise the slacker side."""
     heading = Heading(f"What would raise the {slacker} side, with the tighter one at its limit, most first:")
-    said = [f"{each.text}{f' {each.slack:.0f} N, {signed(each.gain, 0)} N.' if each.gain else ''}" for each in found]
+    said = [f"{each.text}{f' {each.slack:.0f} N, {signed(each.gain, 0)} N.' if each.gain else ''}" for each in ways]
     return [heading, Listed(said)] if said else []
 
 

@@ -122,11 +122,11 @@ def by_direction(hub: HubTorque, wheel: Wheel) -> dict[str, dict[str, float]]:
 
 
 def _turning(build: Build, structure: Structure) -> tuple[list[HubTorque], list[Brief]]:
-    found = turning.torques(build)
+    torques = turning.torques(build)
     signs = {"driving": 1.0, "braking": -1.0}
-    changes = [load.turning(structure, signs[each.what] * each.torque) for each in found]
-    return [HubTorque(each.what, each.torque, change) for each, change in zip(found, changes, strict=True)], [
-        Brief(each.how) for each in found
+    changes = [load.turning(structure, signs[each.what] * each.torque) for each in torques]
+    return [HubTorque(each.what, each.torque, change) for each, change in zip(torques, changes, strict=True)], [
+        Brief(each.how) for each in torques
     ]
 
 

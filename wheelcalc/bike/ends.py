@@ -29,7 +29,7 @@ class Unchecked(NamedTuple):
     keys: tuple[str, ...]
 
 
-Found = Iterator[Finding | Unchecked]
+Outcomes = Iterator[Finding | Unchecked]
 
 
 def unknown(build: Build, *keys: str) -> tuple[str, ...]:
@@ -65,7 +65,7 @@ def _refuse_removed(build: Build, side: str) -> None:
         raise InputError(f"spacers.fitted.{side}", f"{text}; only what is loose can come off")
 
 
-def width(build: Build, left_over: float) -> Found:
+def width(build: Build, left_over: float) -> Outcomes:
     """What to say of the width that is left over with the spacers that are fitted or proposed, + frame wider."""
     close = closeness(build, left_over)
     if close == "fits":
@@ -88,7 +88,7 @@ def width(build: Build, left_over: float) -> Found:
     yield from _wide_rear(build)
 
 
-def _respace(build: Build, what: str, off: float, *, wider: bool) -> Found:
+def _respace(build: Build, what: str, off: float, *, wider: bool) -> Outcomes:
     if off - 1e-6 > build.limits.set_far_stop:
         yield Finding(
             "stop",
@@ -179,7 +179,7 @@ def recess_forgotten(build: Build) -> bool:
     return recess_unknown(build) and abs(missing_width(build) + 2 * USUAL_RECESS) <= SAME_FAMILY
 
 
-def recesses(build: Build) -> Found:
+def recesses(build: Build) -> Outcomes:
     """Through ends read between their inner faces, while the hub ends sit in recesses."""
     if not recess_unknown(build):
         return
@@ -198,7 +198,7 @@ def recesses(build: Build) -> Found:
         yield Unchecked("whether the hub's ends sit in recesses of the frame's ends", ("frame.recess_depth",))
 
 
-def axle_kind(build: Build) -> Found:
+def axle_kind(build: Build) -> Outcomes:
     """A through axle in slots and the reverse."""
     lacking = unknown(build, "hub.axle", "frame.dropout")
     if lacking:
@@ -221,7 +221,7 @@ def axle_kind(build: Build) -> Found:
         )
 
 
-def axle_diameter(build: Build) -> Found:
+def axle_diameter(build: Build) -> Outcomes:
     """An axle too thick for the ends, or loose in them."""
     lacking = unknown(build, "hub.axle_diameter", "frame.axle_diameter")
     if lacking:
@@ -272,7 +272,7 @@ def stub_keys(build: Build) -> tuple[str, ...]:
     return unknown(build, "hub.axle_protrusion", "frame.dropout_thickness", *more)
 
 
-def stubs(build: Build, spacers: Spacing, *, chosen: bool) -> Found:
+def stubs(build: Build, spacers: Spacing, *, chosen: bool) -> Outcomes:
     """Check what is left of the axle beyond the locknuts.
 
     Parameters

@@ -1,20 +1,20 @@
-"""Of `fit`: what was found, before anything is said of it."""
+"""Of `fit`: what the answer holds, and its JSON."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.fitting.chain import Chain
 from wheelcalc.answers.fitting.geometry import Geometry
-from wheelcalc.answers.fitting.plans import Caution, cautions_of
+from wheelcalc.answers.fitting.plans import Caution, cautions_of, plan_rows
 from wheelcalc.answers.fitting.shell import Shell
 from wheelcalc.answers.fitting.width import IN_THE_FRAME, Width
-from wheelcalc.bike.fit import Unchecked
+from wheelcalc.bike.ends import Unchecked
 from wheelcalc.bike.spacers import SAME, Plans
 from wheelcalc.bike.stacks import Stacks
 from wheelcalc.bike.width import Spacing, Verdict
@@ -24,7 +24,7 @@ from wheelcalc.wheel.wheel import Wheel
 
 
 @dataclass(frozen=True, kw_only=True)
-class FitFound(Answer):
+class FitContent(Answer):
     """What `fit` found; what the build file does not allow is None.
 
     Parameters
@@ -41,6 +41,8 @@ class FitFound(Answer):
     not_checked : what could not be checked, and the keys that would settle it
     """
 
+    schema: ClassVar[str] = "wheelcalc/fit/1"
+    records: ClassVar[str] = "plans"
     build: Build
     verdict: Verdict | None
     width: Width | None
@@ -54,6 +56,22 @@ class FitFound(Answer):
     shell: Shell | None
     geometry: Geometry | None
     not_checked: Sequence[Unchecked]
+
+    def content(self) -> dict[str, Any]:
+        """Return verdict, plans, chainline, shell and geometry."""
+        return {
+            "verdict": self.verdict,
+            "width": None if self.width is None else {f"{name}_mm": value for name, value in vars(self.width).items()},
+            "fitted": None if self.chosen is None else {"left_mm": self.chosen.left, "right_mm": self.chosen.right},
+            "state": plan_rows(self.state, self.build)[0] if self.state else None,
+            "stacks": None if self.stacks is None else self.stacks.as_json(),
+            "plans": plan_rows(self.plans, self.build) if self.plans else [],
+            "chainline": None if self.chain is None else self.chain.as_json(),
+            "shell": None if self.shell is None else self.shell.spacers._asdict(),
+            "geometry": None if self.geometry is None else self.geometry.as_json(),
+            "not_checked": [{"what": each.what, "keys": list(each.keys)} for each in self.not_checked],
+            "next_reading": self.next_reading(),
+        }
 
     def next_reading(self) -> dict[str, Any] | None:
         """Return the one reading that settles most of what is open, and how it is taken."""
