@@ -21,7 +21,7 @@ from tests.making.builds import with_keys
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.page.tags import in_css, joined, tag
-from wheelcalc.paper.sheet.bench_sheet import PARTS, sheet
+from wheelcalc.paper.sheet.bench_sheet import SECTIONS, sheet
 from wheelcalc.paper.sheet.gauges import crossing_angle, foot_height
 from wheelcalc.paper.sheet.material import Material
 from wheelcalc.paper.sheet.order import crossing_pair, may_measure
@@ -151,7 +151,7 @@ def test_text_in_a_tag_comes_back(text: str) -> None:
 def test_sections_by_choice() -> None:
     assert sheet(EXAMPLE, only=["order", "lace"]).parts == ["order", "lace"]
     assert sheet(EXAMPLE, without=["record"], record=True).parts == [
-        name for name in PARTS if name not in ("salvage", "tap", "fit", "bench", "record")
+        name for name in SECTIONS if name not in ("salvage", "tap", "fit", "bench", "record")
     ]
     with pytest.raises(InputError, match=r"only: found .*; the sections are salvage"):
         sheet(EXAMPLE, only=["lacing"])
@@ -162,7 +162,7 @@ def test_sections_by_choice() -> None:
 def test_a_section_that_lacks_something_is_left_out_and_says_what() -> None:
     found = sheet(BUILDS["little"], record=True)
     assert found.parts == ["measure", "gauges", "ride", "record"]
-    assert set(found.left_out) == set(PARTS) - set(found.parts) - {"salvage", "tap", "bench"}
+    assert set(found.left_out) == set(SECTIONS) - set(found.parts) - {"salvage", "tap", "bench"}
     assert "frame.dropout_spacing" in found.left_out["fit"]
     assert all("rim.erd" in found.left_out[name] for name in ("order", "labels", "gate", "lace", "tension", "true"))
     text = text_of(parsed(found.html))
@@ -181,7 +181,7 @@ def test_the_old_wheel_is_there_where_the_file_tells_of_one_or_on_demand() -> No
     assert "Freewheel or cassette" not in read
     assert "slacken all round by quarter turns" in read
     with pytest.raises(InputError, match="leaves no section"):
-        sheet(EXAMPLE, without=[name for name in PARTS if name != "salvage"])
+        sheet(EXAMPLE, without=[name for name in SECTIONS if name != "salvage"])
 
 
 def test_the_numbers_of_salvage_stand_there() -> None:
@@ -464,5 +464,5 @@ def test_the_command(tmp_path: Path, capfd: pytest.CaptureFixture[str]) -> None:
     capfd.readouterr()
     assert run(["sheet", str(EXAMPLE)]) == 0
     shown = capfd.readouterr().out
-    assert all(f"\n{name}" in shown for name in PARTS if name not in ("salvage", "tap", "fit", "bench", "record"))
+    assert all(f"\n{name}" in shown for name in SECTIONS if name not in ("salvage", "tap", "fit", "bench", "record"))
     assert max(map(len, shown.splitlines())) <= 80

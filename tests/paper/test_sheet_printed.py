@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from tests.making.builds import with_keys
 from tests.tools.chromium import CHROMIUM, browser
 from wheelcalc import answers
-from wheelcalc.paper.sheet.bench_sheet import PARTS, sheet
+from wheelcalc.paper.sheet.bench_sheet import SECTIONS, sheet
 
 POPPLER = [shutil.which(name) for name in ("pdfinfo", "pdftotext", "pdftocairo")]
 pytestmark = [
@@ -145,7 +145,7 @@ def test_the_paper_and_the_number_of_pages(printed: Printed) -> None:
 
 def test_every_page_bears_its_title_and_its_number(printed: Printed) -> None:
     count = len(printed.pages)
-    titles = {part.title for part in PARTS.values()}
+    titles = {part.title for part in SECTIONS.values()}
     for number in range(count):
         text = printed.text(number)
         assert f"page {number + 1} of {count}" in text

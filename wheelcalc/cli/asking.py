@@ -201,9 +201,9 @@ class Dialogue:
         new = [finding for finding in doubtful(self.draft.build) if finding not in doubtful(build)]
         return not new or self._doubted(question, new, before)
 
-    def _doubted(self, question: Question, found: list[Finding], before: str) -> bool:
+    def _doubted(self, question: Question, doubts: list[Finding], before: str) -> bool:
         """Show what speaks against an answer; Enter keeps it, anything else is the answer anew."""
-        for finding in found:
+        for finding in doubts:
             say(*hanging(MARGIN, f"Wait: {finding.text}"), *wrapped(finding.remedy, MARGIN))
         typed = self._line(f"{MARGIN}Enter keeps it; or type it again > ")
         if not typed:

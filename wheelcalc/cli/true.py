@@ -84,8 +84,8 @@ def command(
         click.echo(blank_of(buildfile, overrides), nl=False)
         return 0
     if (not readings) == (broken is None):
-        found = "both" if readings else "neither"
-        raise InputError("true", f"found {found}; give files of readings (CSV), or --broken with a rim hole")
+        given = "both" if readings else "neither"
+        raise InputError("true", f"found {given}; give files of readings (CSV), or --broken with a rim hole")
     if broken is not None:
         if own_plane:
             raise InputError("--own-plane", "goes with readings, not with --broken; leave it out")

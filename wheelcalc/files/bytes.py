@@ -44,13 +44,13 @@ def _opened(path: Path) -> BinaryIO:
     """Open a file; a pipe into which nobody writes is given up after a while instead of waited for."""
     if not path.is_fifo():
         return path.open("rb")
-    found: list[BinaryIO | OSError] = []
+    outcome: list[BinaryIO | OSError] = []
 
     def wait() -> None:
         try:
-            found.append(path.open("rb"))
+            outcome.append(path.open("rb"))
         except OSError as error:
-            found.append(error)
+            outcome.append(error)
 
     waiting = threading.Thread(target=wait, daemon=True)
     waiting.start()
@@ -58,7 +58,7 @@ def _opened(path: Path) -> BinaryIO:
     if waiting.is_alive():
         os.close(os.open(path, os.O_RDWR | os.O_NONBLOCK))  # lets the thread go
         raise OSError(0, f"nobody has written into this pipe for {PATIENCE:g} s")
-    (file,) = found
+    (file,) = outcome
     if isinstance(file, OSError):
         raise file
     return file

@@ -282,11 +282,11 @@ def _wire(path: str, _key: Key, raw: Any) -> tuple[float, float, float]:
 
 def _refuse_gauges(path: str, text: str) -> None:
     """Refuse the numbers of wire gauges, with the diameters that they mean."""
-    if found := GAUGES.fullmatch(text.strip()):
+    if gauge := GAUGES.fullmatch(text.strip()):
         from wheelcalc.files import tables  # noqa: PLC0415 - only an error needs it
 
         diameters = {row["gauge"]: f"{row['diameter']:.1f}" for row in tables.load("gauges")}
-        in_mm = "/".join(diameters[int(each)] for each in found["all"].split("/"))
+        in_mm = "/".join(diameters[int(each)] for each in gauge["all"].split("/"))
         raise InputError(
             path, f'found "{shown(text)}", which is a gauge; in mm that is "{in_mm}" (`wheelcalc tables gauges`)'
         )

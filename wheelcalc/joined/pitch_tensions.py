@@ -89,7 +89,7 @@ class SideTensions:
     """Tensions of the plucked spokes of a side, and what they rest on in words."""
 
     mask: np.ndarray
-    found: Tensions
+    tensions: Tensions
     how: str
 
 

@@ -64,7 +64,7 @@ def templates(build: Build, wheel: Wheel, touching: Pairs, stiffer: float = 1.0)
 
     Parameters
     ----------
-    build, wheel, found : the build, and which spokes touch
+    build, wheel, touching : the build, and which spokes touch
     stiffer : times the stiffness of the wire
     """
     out: dict[str, Template] = {}

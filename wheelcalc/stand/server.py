@@ -168,8 +168,8 @@ class Handler(BaseHTTPRequestHandler):
     def _answer(self, compute: Any) -> None:
         try:
             with self.server.turn:
-                found = compute()
-            body = json.dumps(found, allow_nan=False).encode()
+                answered = compute()
+            body = json.dumps(answered, allow_nan=False).encode()
         except OutdatedError as error:
             self._refuse(HTTPStatus.CONFLICT, error.text)
         except InputError as error:

@@ -77,10 +77,10 @@ def in_browser(address: str, say: Callable[[str], None]) -> None:
     import webbrowser  # noqa: PLC0415 - only where it is asked for
 
     try:
-        found = webbrowser.open(address)
+        opened = webbrowser.open(address)
     except (webbrowser.Error, OSError):
-        found = False
-    if not found:
+        opened = False
+    if not opened:
         say("No browser was found here; open the address above yourself.")
 
 

@@ -119,14 +119,14 @@ class Session:
         read = self._read()
         answer = self._answer(read)
         again = [self._asked_again(each) for each in answer.left_out_now]
-        found = next_turns(answer)
-        advised = {each["rim_hole"]: each["turns"] for each in found["turns"]}
+        advice = next_turns(answer)
+        advised = {each["rim_hole"]: each["turns"] for each in advice["turns"]}
         made = [
             f"hole {hole} {turn(turns)}"
             for hole, turns in read[-1].of("turned").items()
             if turns not in (0, advised.get(hole))
         ]
-        return {**found, "pass": self.log.current(), "again": again, "earlier": len(read) - 1, "made": made}
+        return {**advice, "pass": self.log.current(), "again": again, "earlier": len(read) - 1, "made": made}
 
     def strip(self, asked: dict[str, Any]) -> dict[str, Any]:
         """Return the strip of so many passes, the oldest ones."""

@@ -83,7 +83,7 @@ class Sigmas:
 
 
 @dataclass(frozen=True)
-class Line:
+class PitchLine:
     """Calibration f = a sqrt(T) + b of the spokes of one wire and one free length.
 
     Parameters
@@ -274,7 +274,7 @@ def fit_line(
     *,
     known_sigma: float,
     pitch_sigma: float = PITCH_SIGMA,
-) -> Line:
+) -> PitchLine:
     """Least-squares line f = a sqrt(T) + b through two or more spokes of known tension.
 
     Parameters
@@ -306,7 +306,7 @@ def fit_line(
         raise InputError(
             "pluck.known", "the pitch of the known spokes must rise with their tension; check which is which"
         )
-    return Line(float(slope), float(constant), covariance)
+    return PitchLine(float(slope), float(constant), covariance)
 
 
 def _shifted(segments: Segments, longer: float, thicker: float) -> Segments:

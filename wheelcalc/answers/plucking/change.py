@@ -133,7 +133,7 @@ def since(build: Build, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: R
 def _tensions(build: Build, wheel: Wheel, pitch_hz: Floats) -> Floats:
     out = np.full(pitch_hz.size, np.nan)
     for each in tensions(build, wheel, pitch_hz, ()).values():
-        out[each.mask] = each.found.tension
+        out[each.mask] = each.tensions.tension
     return out
 
 

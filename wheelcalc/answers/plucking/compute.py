@@ -142,8 +142,8 @@ def _arrays(by_side: Mapping[str, SideTensions], count: int) -> tuple[Floats, Fl
     """Tension, its standard uncertainty and the spoke's own part of that, (count,) each [N]; nan where none was heard."""
     tension, sigma, own = (np.full(count, np.nan) for _ in range(3))
     for each in by_side.values():
-        tension[each.mask], sigma[each.mask] = each.found.tension, each.found.sigma
-        own[each.mask] = each.found.own_sigma
+        tension[each.mask], sigma[each.mask] = each.tensions.tension, each.tensions.sigma
+        own[each.mask] = each.tensions.own_sigma
     return tension, sigma, own
 
 
@@ -165,18 +165,18 @@ def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
 
 def _setup(build: Build, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
     """The wheel as a structure at about the tensions heard."""
-    return setup(build, wheel, {side: float(each.found.tension.mean()) for side, each in by_side.items()})
+    return setup(build, wheel, {side: float(each.tensions.tension.mean()) for side, each in by_side.items()})
 
 
 def _side(build: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
-    force = each.found.tension
+    force = each.tensions.tension
     mean, middle = float(force.mean()), float(np.median(pitch_hz[each.mask]))
-    shared = np.sqrt(np.maximum(each.found.sigma**2 - each.found.own_sigma**2, 0)).mean()
+    shared = np.sqrt(np.maximum(each.tensions.sigma**2 - each.tensions.own_sigma**2, 0)).mean()
     semitone = spoke_tone.per_semitone(build, wheel, side, mean)
     return SideHeard(
         spokes=int(force.size),
         tension=mean,
-        sigma=float(np.hypot(shared, each.found.own_sigma.mean() / np.sqrt(force.size))),
+        sigma=float(np.hypot(shared, each.tensions.own_sigma.mean() / np.sqrt(force.size))),
         spread=100 * float(np.std(force)) / mean,
         pitch=middle,
         note=note_name(middle),
@@ -190,8 +190,8 @@ def _advice(
     build: Build, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
 ) -> tuple[int, float, float] | None:
     """Which rim hole to loosen by how many turns for a calibration: a middling spoke of the tighter side."""
-    side = max(by_side, key=lambda each: float(by_side[each].found.tension.mean()))
-    force, places = by_side[side].found.tension, np.flatnonzero(by_side[side].mask)
+    side = max(by_side, key=lambda each: float(by_side[each].tensions.tension.mean()))
+    force, places = by_side[side].tensions.tension, np.flatnonzero(by_side[side].mask)
     nearest = int(np.argmin(np.abs(force - np.median(force))))
     spoke = int(places[nearest])
     found = advised_turns(build, wheel, spoke, rough.structure, float(force[nearest]))

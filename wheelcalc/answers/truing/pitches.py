@@ -55,8 +55,8 @@ def from_pitches(
     sides = pluck_tension.tensions(build, wheel, pitch_hz, known_ones.references)
     out, sigma, shared = np.full(len(pitch_hz), np.nan), np.full(len(pitch_hz), np.nan), []
     for each in sides.values():
-        out[each.mask], sigma[each.mask] = each.found.tension, each.found.own_sigma
-        for cause, effect in each.found.parts.items():
+        out[each.mask], sigma[each.mask] = each.tensions.tension, each.tensions.own_sigma
+        for cause, effect in each.tensions.parts.items():
             if cause not in OWN:
                 row = np.zeros(len(pitch_hz))
                 row[each.mask] = effect

@@ -57,17 +57,17 @@ def targets(file: BuildFile) -> dict[str, Any]:
 
 def next_turns(answer: TrueAnswer) -> dict[str, Any]:
     """Return the next turns, biggest first, and what they bring."""
-    found = answer.as_json()
-    turns = sorted(found["turns"], key=lambda each: -abs(each["turns"]))
+    answered = answer.as_json()
+    turns = sorted(answered["turns"], key=lambda each: -abs(each["turns"]))
     return {
         "verdict": verdict(answer),
         "how": _how(answer),
         "safety": CAUTION,
         "turns": [{**each, "words": turn(each["turns"])} for each in turns],
-        **{name: found[name] for name in ("done", "why", "findings", "left_out")},
-        **{name: found[name] for name in ("before", "now", "after", "after_reads")},
+        **{name: answered[name] for name in ("done", "why", "findings", "left_out")},
+        **{name: answered[name] for name in ("before", "now", "after", "after_reads")},
         "strip": truing_strip(answer).svg(),
-        "ride_in": ride_in_card(answer.build) if found["done"] else None,
+        "ride_in": ride_in_card(answer.build) if answered["done"] else None,
     }
 
 

@@ -20,7 +20,7 @@ from wheelcalc.paper.sheet.lace import lace_page
 from wheelcalc.paper.sheet.material import Material
 from wheelcalc.paper.sheet.measure import measure_page
 from wheelcalc.paper.sheet.order import gate_page, labels_page, order_page
-from wheelcalc.paper.sheet.page import PAPERS, Page, document
+from wheelcalc.paper.sheet.page import PAPERS, SheetSection, document
 from wheelcalc.paper.sheet.record import record_page
 from wheelcalc.paper.sheet.salvage import salvage_page
 from wheelcalc.paper.sheet.tension import ride_page, tension_page
@@ -30,7 +30,7 @@ from wheelcalc.wheel.findings import by_weight
 
 
 @dataclass(frozen=True)
-class Part:
+class SectionKind:
     """A section that the sheet may have.
 
     Parameters
@@ -52,21 +52,21 @@ class Part:
 
 
 # In the order of the job.
-PARTS = {
-    "salvage": Part("The old wheel", salvage_page, "salvage", of_use=lambda material: material.tells_of_salvage),
-    "measure": Part("Measuring", measure_page, "measure"),
-    "gauges": Part("Gauges, true to scale", gauges_page, "gauges", narrow_margins=True),
-    "tap": Part("The bare rim tapped", lambda material: to_tap(material.build), "tap", of_use=lambda _: False),
-    "fit": Part("Does it fit", fit_page, "fit", of_use=lambda material: material.asks_of_fit),
-    "order": Part("Order slip", order_page, "order"),
-    "labels": Part("Labels for the jars", labels_page, "order"),
-    "gate": Part("Before lacing", gate_page, "order"),
-    "lace": Part("Lacing", lace_page, "lace"),
-    "tension": Part("Tension card", tension_page, "tension"),
-    "ride": Part("Before and after riding", ride_page, "tension"),
-    "true": Part("Log of trueing", truing_page, "true"),
-    "bench": Part("Turns to tick on a screen", to_tick_page, "bench", of_use=lambda _: False, alone=True),
-    "record": Part("Record", record_page, "record", of_use=lambda material: material.record),
+SECTIONS = {
+    "salvage": SectionKind("The old wheel", salvage_page, "salvage", of_use=lambda material: material.tells_of_salvage),
+    "measure": SectionKind("Measuring", measure_page, "measure"),
+    "gauges": SectionKind("Gauges, true to scale", gauges_page, "gauges", narrow_margins=True),
+    "tap": SectionKind("The bare rim tapped", lambda material: to_tap(material.build), "tap", of_use=lambda _: False),
+    "fit": SectionKind("Does it fit", fit_page, "fit", of_use=lambda material: material.asks_of_fit),
+    "order": SectionKind("Order slip", order_page, "order"),
+    "labels": SectionKind("Labels for the jars", labels_page, "order"),
+    "gate": SectionKind("Before lacing", gate_page, "order"),
+    "lace": SectionKind("Lacing", lace_page, "lace"),
+    "tension": SectionKind("Tension card", tension_page, "tension"),
+    "ride": SectionKind("Before and after riding", ride_page, "tension"),
+    "true": SectionKind("Log of trueing", truing_page, "true"),
+    "bench": SectionKind("Turns to tick on a screen", to_tick_page, "bench", of_use=lambda _: False, alone=True),
+    "record": SectionKind("Record", record_page, "record", of_use=lambda material: material.record),
 }
 
 
@@ -89,14 +89,14 @@ class Sheet(Answer):
 
     def content(self) -> dict[str, Any]:
         """Return the sections, and those left out with the reason."""
-        out = [{"name": name, "title": PARTS[name].title} for name in self.parts]
+        out = [{"name": name, "title": SECTIONS[name].title} for name in self.parts]
         return {"sections": out, "left_out": [{"name": name, "reason": why} for name, why in self.left_out.items()]}
 
     def page(self) -> blocks.Page:
         """Return which sections it has, and which were left out."""
         columns = [
             blocks.Column("section", lambda name: name, "left"),
-            blocks.Column("holds", lambda name: PARTS[name].title, "left"),
+            blocks.Column("holds", lambda name: SECTIONS[name].title, "left"),
         ]
         return blocks.Page(
             verdict=f"A sheet of {counted(len(self.parts), 'section')}; -o sheet.html writes it.",
@@ -133,7 +133,7 @@ def sheet(
     Parameters
     ----------
     source, overrides, keys : as every answer takes them
-    only, without : names of sections (`PARTS`)
+    only, without : names of sections (`SECTIONS`)
     paper : "any" (what the printer holds), "A4" or "Letter"
     readings, own_plane : as `true` takes them: the log's first pass is filled in
     record : with the record: every key of the file, every spoke, the structure
@@ -151,7 +151,7 @@ def sheet(
     material = Material(file, readings=readings, own_plane=own_plane, record=record)
     if readings is not None:
         _ = material.true  # refuses what cannot be read before anything is made
-    pages, left_out = _pages(material, _wanted(material, only, without))
+    pages, left_out = _sections(material, _wanted(material, only, without))
     if not pages:
         name, why = next(iter(left_out.items()))
         raise InputError(file.name, f"no section can be made; {name}: {why}")
@@ -165,22 +165,22 @@ def sheet(
     )
 
 
-def _whole(title: str, pages: Sequence[Page], paper: str) -> str:
-    return joined(pages[0].body) if PARTS[pages[0].name].alone else document(title, pages, paper)
+def _whole(title: str, sections: Sequence[SheetSection], paper: str) -> str:
+    return joined(sections[0].body) if SECTIONS[sections[0].name].alone else document(title, sections, paper)
 
 
-def _pages(material: Material, wanted: Sequence[str]) -> tuple[list[Page], dict[str, str]]:
+def _sections(material: Material, wanted: Sequence[str]) -> tuple[list[SheetSection], dict[str, str]]:
     """Make the sections, and say why of those that cannot be made."""
-    pages: list[Page] = []
+    sections: list[SheetSection] = []
     left_out: dict[str, str] = {}
     for name in wanted:
-        part = PARTS[name]
+        kind = SECTIONS[name]
         try:
-            body = part.make(material) + (_left_out(left_out) if name == "record" else [])
-            pages.append(Page(name, part.title, body, part.group, part.narrow_margins))
+            body = kind.make(material) + (_left_out(left_out) if name == "record" else [])
+            sections.append(SheetSection(name, kind.title, body, kind.group, kind.narrow_margins))
         except InputError as error:
             left_out[name] = f"{error.key}: {error.text}" if error.key else error.text
-    return pages, left_out
+    return sections, left_out
 
 
 def _left_out(left_out: dict[str, str]) -> list[Html]:
@@ -189,23 +189,23 @@ def _left_out(left_out: dict[str, str]) -> list[Html]:
         return []
     return [
         tag("h3", "Left out of this sheet"),
-        listed(f"{PARTS[name].title}: {why}." for name, why in left_out.items()),
+        listed(f"{SECTIONS[name].title}: {why}." for name, why in left_out.items()),
     ]
 
 
 def _check_names(only: Sequence[str], without: Sequence[str]) -> None:
     for parameter, names in (("only", only), ("without", without)):
         for name in names:
-            if name not in PARTS:
-                raise InputError(parameter, f'found "{name}"; the sections are {", ".join(PARTS)}')
-    alone = next((name for name in only if PARTS[name].alone), None)
+            if name not in SECTIONS:
+                raise InputError(parameter, f'found "{name}"; the sections are {", ".join(SECTIONS)}')
+    alone = next((name for name in only if SECTIONS[name].alone), None)
     if alone and set(only) - set(without) != {alone}:
         raise InputError("only", f'found "{alone}" beside others; it is a file of its own, write it alone')
 
 
 def _wanted(material: Material, only: Sequence[str], without: Sequence[str]) -> list[str]:
-    asked = only or [name for name, part in PARTS.items() if part.of_use(material)]
-    wanted = [name for name in PARTS if name in asked and name not in without]
+    asked = only or [name for name, kind in SECTIONS.items() if kind.of_use(material)]
+    wanted = [name for name in SECTIONS if name in asked and name not in without]
     if not wanted:
         raise InputError("--without", "leaves no section; take one of them out")
     return wanted

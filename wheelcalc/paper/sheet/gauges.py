@@ -247,13 +247,13 @@ def _protractor(lengths: LengthsAnswer | None) -> list[Html]:
 
 def crossing_angle(wheel: Wheel, side: str) -> float | None:
     """Angle between two spokes of a flange at their outermost crossing, in the wheel's plane [degrees]; None where none cross."""
-    found = crossings(wheel)
-    mine = wheel.lacing.on(side)[found.one] & wheel.lacing.on(side)[found.other]
+    pairs = crossings(wheel)
+    mine = wheel.lacing.on(side)[pairs.one] & wheel.lacing.on(side)[pairs.other]
     if not mine.any():
         return None
-    last = int((found.radius * mine).argmax())
+    last = int((pairs.radius * mine).argmax())
     ways = []
-    for spoke in (int(found.one[last]), int(found.other[last])):
+    for spoke in (int(pairs.one[last]), int(pairs.other[last])):
         along = wheel.rim_points[spoke, 1:] - wheel.hub_points[spoke, 1:]
         ways.append(math.degrees(math.atan2(float(along[1]), float(along[0]))))
     apart = abs(ways[0] - ways[1]) % 360

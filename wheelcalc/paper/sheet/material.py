@@ -114,10 +114,10 @@ class Material:
         return list(dict.fromkeys(said for answer in self.answered.values() for said in answer.assumptions))
 
 
-def findings(found: Iterable[Finding], notes: bool = True) -> Html:
+def findings(every: Iterable[Finding], notes: bool = True) -> Html:
     """Return findings as one reads them: a thick frame for a stop, a broken one for a note."""
     return joined(
         tag("div", tag("b", each.level), ": ", each.text, " ", each.remedy, class_=f"finding {each.level}")
-        for each in found
+        for each in every
         if notes or each.level != "note"
     )

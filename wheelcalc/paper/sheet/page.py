@@ -120,7 +120,7 @@ MARGIN_BOX = 'font: 9.5pt "Liberation Sans", Arial, Helvetica, sans-serif; color
 
 
 @dataclass(frozen=True)
-class Page:
+class SheetSection:
     """One section of the sheet, on as many pages as it needs.
 
     Parameters
@@ -139,13 +139,13 @@ class Page:
     narrow_margins: bool = False
 
 
-def document(build: str, pages: Sequence[Page], paper: str) -> str:
+def document(build: str, sections: Sequence[SheetSection], paper: str) -> str:
     """Return the whole HTML file.
 
     Parameters
     ----------
     build : title of the build, as the user typed it
-    pages : the sections
+    sections : the sections
     paper : "any" (whatever the printer holds), "A4" or "Letter"
     """
     head = tag(
@@ -153,10 +153,10 @@ def document(build: str, pages: Sequence[Page], paper: str) -> str:
         tag("meta", charset="utf-8"),
         tag("meta", name="viewport", content="width=device-width"),
         tag("title", f"{build}: bench sheet"),
-        tag("style", Html(STYLE + "".join(_running(build, group, paper) for group in _grouped(pages)))),
+        tag("style", Html(STYLE + "".join(_running(build, group, paper) for group in _grouped(sections)))),
     )
-    sections = [_section(build, number, page) for number, page in enumerate(pages, start=1)]
-    body = tag("body", tag("main", tag("h1", f"{build}: bench sheet"), sections))
+    written = [_section(build, number, section) for number, section in enumerate(sections, start=1)]
+    body = tag("body", tag("main", tag("h1", f"{build}: bench sheet"), written))
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
 
 
@@ -165,37 +165,35 @@ def shortened(text: str, most: int) -> str:
     return text if len(text) <= most else text[: most - 3].rstrip() + "..."
 
 
-def _section(build: str, number: int, page: Page) -> Html:
+def _section(build: str, number: int, section: SheetSection) -> Html:
     head = tag(
         "div",
         tag("span", number, class_="number"),
-        tag("h2", page.title),
+        tag("h2", section.title),
         tag("p", shortened(build, 70)),
         class_="head",
     )
-    return tag("section", head, page.body, id=page.name, style=f"page: {page.group}")
+    return tag("section", head, section.body, id=section.name, style=f"page: {section.group}")
 
 
-def _grouped(pages: Sequence[Page]) -> list[Page]:
+def _grouped(sections: Sequence[SheetSection]) -> list[SheetSection]:
     """One page for each group, with the titles of all its sections."""
-    groups: dict[str, list[Page]] = {}
-    for page in pages:
-        groups.setdefault(page.group, []).append(page)
+    groups: dict[str, list[SheetSection]] = {}
+    for section in sections:
+        groups.setdefault(section.group, []).append(section)
     return [
-        Page(name, ", ".join(page.title for page in own), [], name, own[0].narrow_margins)
+        SheetSection(name, ", ".join(section.title for section in own), [], name, own[0].narrow_margins)
         for name, own in groups.items()
     ]
 
 
-def _running(build: str, page: Page, paper: str) -> str:
+def _running(build: str, section: SheetSection, paper: str) -> str:
     """CSS that puts the titles and the page's number on every page of a section."""
-    margin, below = ("11mm 8mm 10mm", "1.5mm") if page.narrow_margins else ("13mm 12mm 12mm", "2.5mm")
+    margin, below = ("11mm 8mm 10mm", "1.5mm") if section.narrow_margins else ("13mm 12mm 12mm", "2.5mm")
     titles = f"@top-left {{ content: {in_css(shortened(build, 40))}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }} "
-    titles += (
-        f"@top-right {{ content: {in_css(page.title)}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }}"
-    )
+    titles += f"@top-right {{ content: {in_css(section.title)}; {MARGIN_BOX} vertical-align: bottom; padding-bottom: {below}; }}"
     number = (
         f'@bottom-right {{ content: "page " counter(page) " of " counter(pages); {MARGIN_BOX} vertical-align: top; }}'
     )
     maker = f"@bottom-left {{ content: {in_css('wheelcalc bench sheet; print at 100 %')}; {MARGIN_BOX} vertical-align: top; }}"
-    return f"@page {page.name} {{ {PAPERS[paper]} margin: {margin}; {titles} {number} {maker} }}\n"
+    return f"@page {section.name} {{ {PAPERS[paper]} margin: {margin}; {titles} {number} {maker} }}\n"

@@ -94,11 +94,11 @@ def _numbers(material: Material) -> list[Html]:
         ("The wheel as a structure", _structure),
     ):
         try:
-            found = make(material)
+            body = make(material)
         except InputError:
             continue
-        if found:
-            out += [tag("h3", title), found]
+        if body:
+            out += [tag("h3", title), body]
     return out
 
 
@@ -174,9 +174,9 @@ def _structure(material: Material) -> Html:
 
 def _taken(material: Material) -> list[Html]:
     out = []
-    assumptions, found = material.assumptions(), material.findings()
+    assumptions, every = material.assumptions(), material.findings()
     if assumptions:
         out += [tag("h3", "What was taken for it"), listed(assumptions, "small")]
-    if found:
-        out += [tag("h3", "What was found"), findings(found)]
+    if every:
+        out += [tag("h3", "What was found"), findings(every)]
     return out
