@@ -106,7 +106,7 @@ def test_ticks_are_kept_by_the_browser(browser: Any, tmp_path: Path) -> None:
     html_of(tmp_path, "--set", f"title={json.dumps(HOSTILE)}")
     said: list[str] = []
     page = browser.new_page(viewport={"width": 320, "height": 700})
-    page.set_default_timeout(20_000)
+    page.set_default_timeout(60_000)
     for event in ("console", "pageerror", "dialog"):
         page.on(event, lambda what: said.append(str(getattr(what, "text", what))))
     page.goto((tmp_path / "bench.html").as_uri())

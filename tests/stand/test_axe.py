@@ -39,7 +39,7 @@ def page() -> Iterator[Any]:
     with playwright.sync_playwright() as started:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
         found = browser.new_page(viewport={"width": 320, "height": 568})
-        found.set_default_timeout(20_000)
+        found.set_default_timeout(60_000)
         yield found
         browser.close()
 

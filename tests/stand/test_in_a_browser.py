@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from wheelcalc.stand.server import Server
 from wheelcalc.stand.session import Session
 
 CHROMIUM = shutil.which("chromium")
+SLOW = 60_000  # ms, on a machine that has other work
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 pytestmark = [
     pytest.mark.skipif(CHROMIUM is None, reason="no chromium on the path"),
@@ -33,10 +34,16 @@ def browser() -> Iterator[Any]:
 
 
 @pytest.fixture
-def page(browser: Any, served: Server) -> Iterator[Any]:
-    """The page on a phone of 360 px."""
+def phone(browser: Any) -> Iterator[Any]:
+    """A phone of 360 px."""
     with window(browser, 360) as context:
-        yield opened(context, served)
+        yield context
+
+
+@pytest.fixture
+def page(phone: Any, served: Server) -> Any:
+    """The page on a phone, of a wheel of which nothing was read yet; what is to be read before goes before `opened`."""
+    return opened(phone, served)
 
 
 @contextmanager
@@ -54,9 +61,11 @@ def window(browser: Any, width: int) -> Iterator[Any]:
 
 
 def opened(context: Any, server: Server) -> Any:
+    """The page as it stands once it knows what was read."""
     found = context.new_page()
-    found.set_default_timeout(15_000)
+    found.set_default_timeout(SLOW)
     found.goto(f"http://127.0.0.1:{server.server_port}/?t={TOKEN}")
+    found.get_by_role("heading", name="Pass").wait_for()
     return found
 
 
@@ -97,8 +106,9 @@ def test_readings_by_keyboard_alone_and_a_reload_in_the_middle(page: Any, served
     assert (len(logged), logged[5], logged[20]) == (32, 0.02, -0.01)
 
 
-def test_turns_are_ticked_and_unticked_and_the_pass_ends_by_a_word(page: Any, served: Server) -> None:
+def test_turns_are_ticked_and_unticked_and_the_pass_ends_by_a_word(phone: Any, served: Server) -> None:
     out_of_true(served)
+    page = opened(phone, served)
     page.get_by_role("button", name="Which nipples to turn").click()
     page.locator("img").wait_for()
     assert fits(page)
@@ -128,9 +138,9 @@ def test_turns_are_ticked_and_unticked_and_the_pass_ends_by_a_word(page: Any, se
     assert sum(turns != 0 for turns in served.session.log.passes()[1].of("turned").values()) == many
 
 
-def test_a_reading_that_looks_wrong_is_asked_again_at_once(page: Any, served: Server) -> None:
+def test_a_reading_that_looks_wrong_is_asked_again_at_once(phone: Any, served: Server) -> None:
     read_before(served, "lateral_mm", [round(0.4 * np.cos(0.4 * hole), 2) for hole in range(1, 9)])
-    page.reload()
+    page = opened(phone, served)
     page.get_by_role("button", name="Read sideways (8 of 32)").click()
     typed(page, "sideways", {9: "-2.9"})
     page.get_by_text("-2.90 mm looks wrong").wait_for()
@@ -148,9 +158,10 @@ def test_a_reading_that_looks_wrong_is_asked_again_at_once(page: Any, served: Se
     assert served.session.log.passes()[1].of("lateral_mm")[10] == 2.4
 
 
-def test_a_tension_that_looks_wrong_is_read_again_from_the_turns(page: Any, served: Server) -> None:
+def test_a_tension_that_looks_wrong_is_read_again_from_the_turns(phone: Any, served: Server) -> None:
     out_of_true(served)
     served.session.log.put(7, "tension_N", 260.0)
+    page = opened(phone, served)
     page.get_by_role("button", name="Which nipples to turn").click()
     page.get_by_role("button", name="Read hole 7 again").click()
     typed(page, "tension, N", {7: "921"})
@@ -174,7 +185,7 @@ FAST = """async (values) => {
   for (const [hole, value] of values) {
     const began = Date.now();
     while (!document.querySelector("h2").textContent.startsWith(`Rim hole ${hole},`)) {
-      if (Date.now() - began > 9000) throw new Error(`hole ${hole} is not asked for: ${document.body.innerText}`);
+      if (Date.now() - began > 60000) throw new Error(`hole ${hole} is not asked for: ${document.body.innerText}`);
       await new Promise((go) => setTimeout(go, 3));
     }
     document.querySelector("input").value = value;
@@ -223,13 +234,13 @@ def test_three_passes_to_done(browser: Any, tmp_path: Path, width: int, seed: in
     assert max(lateral, radial) < 0.3
 
 
-def test_two_windows(page: Any, served: Server) -> None:
+def test_two_windows(phone: Any, served: Server) -> None:
     """Both write into one log; the one that was left behind is shown the pass that the other went on to."""
     out_of_true(served)
-    other = opened(page.context, served)
-    page.get_by_role("button", name="Read sideways").click()
+    page, other = opened(phone, served), opened(phone, served)
+    page.get_by_role("button", name="Read sideways (32 of 32)").click()
     page.get_by_role("heading", name="Rim hole 1,").wait_for()
-    other.get_by_role("button", name="Read sideways").click()
+    other.get_by_role("button", name="Read sideways (32 of 32)").click()
     typed(other, "sideways", {1: "0.47"})
     typed(page, "sideways", {1: "0.49"})
     page.get_by_role("heading", name="Rim hole 2,").wait_for()
@@ -239,6 +250,115 @@ def test_two_windows(page: Any, served: Server) -> None:
     page.get_by_role("heading", name="Pass 2").wait_for()
     page.get_by_text("this window showed pass 1, but the wheel is at pass 2; nothing was saved").wait_for()
     assert sorted(served.session.log.passes()) == [1]
+
+
+class Held:
+    """Answers to one path, held back until they are let go: a slow network that a test commands."""
+
+    def __init__(self, page: Any, path: str) -> None:
+        self._page, self._waiting, self._through = page, list[Any](), False
+        page.route(f"**/{path}", self._take)
+
+    def _take(self, route: Any) -> None:
+        if self._through:
+            route.continue_()
+        else:
+            self._waiting.append(route)
+
+    def let_go(self) -> None:
+        self._through = True
+        for each in self._waiting:
+            each.continue_()
+
+
+def asked(page: Any, path: str, act: Callable[[], None]) -> None:
+    """Do something, and see that the page asks for a path."""
+    with page.expect_request(f"**/{path}"):
+        act()
+
+
+def test_what_is_typed_while_a_number_is_being_saved_is_of_the_next_hole(page: Any, served: Server) -> None:
+    page.get_by_role("button", name="Read sideways").click()
+    page.get_by_label("sideways").fill("0.04")
+    held = Held(page, "read")
+    asked(page, "read", lambda: page.keyboard.press("Enter"))
+    page.keyboard.press("Enter")  # once more, out of impatience
+    page.keyboard.type("-0.")
+    held.let_go()
+    page.get_by_role("heading", name="Rim hole 2,").wait_for()
+    page.keyboard.type("1")
+    assert page.get_by_label("sideways").input_value() == "-0.1"
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Rim hole 3,").wait_for()
+    assert served.session.log.passes()[1].of("lateral_mm") == {1: 0.04, 2: -0.1}
+    assert served.session.log.path.read_text().count("0.04") == 1
+
+
+def test_an_answer_that_comes_late_changes_no_screen(page: Any, served: Server) -> None:
+    page.get_by_role("button", name="Read sideways").click()
+    page.get_by_label("sideways").fill("0.47")
+    held = Held(page, "read")
+    asked(page, "read", lambda: page.keyboard.press("Enter"))
+    page.get_by_role("button", name="Skip").click()
+    page.get_by_role("heading", name="Rim hole 2,").wait_for()
+    page.get_by_role("button", name="Skip").click()
+    page.get_by_label("sideways").fill("0.1")
+    with page.expect_response("**/read"):
+        held.let_go()
+    page.get_by_role("heading", name="Rim hole 3,").wait_for()
+    page.keyboard.press("End")
+    page.keyboard.type("9")
+    page.keyboard.press("Enter")
+    page.get_by_role("heading", name="Rim hole 4,").wait_for()
+    assert served.session.log.passes()[1].of("lateral_mm") == {1: 0.47, 3: 0.19}
+
+
+def test_a_number_that_was_not_saved_is_told_on_a_later_screen_too(page: Any, served: Server) -> None:
+    page.get_by_role("button", name="Read sideways").click()
+    page.get_by_label("sideways").fill("0.4.7")
+    held = Held(page, "read")
+    asked(page, "read", lambda: page.keyboard.press("Enter"))
+    page.get_by_role("button", name="Skip").click()
+    held.let_go()
+    page.get_by_text("Rim hole 1, not saved: ").wait_for()
+    page.get_by_role("heading", name="Rim hole 2,").wait_for()
+    page.get_by_role("button", name="Back one").click()
+    page.get_by_label("sideways").fill("0.4.7")
+    page.keyboard.press("Enter")
+    page.get_by_text('found "0.4.7"').wait_for()
+    assert page.get_by_label("sideways").input_value() == "0.4.7"
+    assert served.session.log.passes() == {}
+
+
+def test_a_key_under_the_finger_stays_until_it_is_lifted(page: Any) -> None:
+    page.get_by_role("button", name="Read sideways").click()
+    page.get_by_label("sideways").fill("0.47")
+    held = Held(page, "read")
+    asked(page, "read", lambda: page.keyboard.press("Enter"))
+    page.get_by_role("button", name="8", exact=True).hover()
+    page.mouse.down()
+    with page.expect_response("**/read"):
+        held.let_go()
+    page.mouse.up()
+    page.get_by_role("heading", name="Rim hole 2,").wait_for()
+    assert page.get_by_label("sideways").input_value() == "8"
+
+
+def test_a_second_tap_ends_no_second_pass(phone: Any, served: Server) -> None:
+    out_of_true(served)
+    page = opened(phone, served)
+    page.get_by_role("button", name="Which nipples to turn").click()
+    page.get_by_role("button", name="Turned: next pass").click()
+    sent: list[str] = []
+    page.on("request", lambda request: sent.append(request.url))
+    held = Held(page, "end")
+    all_turned = page.get_by_role("button", name="All were turned as listed")
+    asked(page, "end", all_turned.click)
+    all_turned.click()
+    held.let_go()
+    page.get_by_role("heading", name="Pass 2").wait_for()
+    asked(page, "state", page.get_by_role("button", name="Which nipples to turn").click)
+    assert sum(url.endswith("/end") for url in sent) == 1
 
 
 def test_a_wrong_token_is_told_so(served: Server, page: Any) -> None:

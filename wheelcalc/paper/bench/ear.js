@@ -1,5 +1,4 @@
 // Spokes by ear: from a recording, or live; those in doubt are plucked again.
-const pause = (ms) => new Promise((done) => { setTimeout(done, ms); });
 const HOW_TO_PLUCK = "Pluck the first spoke twice, then one after the other, forward, about one a second, the microphone a hand's " +
   "breadth from the rim. Back at the first one, pluck it twice again.";
 
@@ -49,7 +48,7 @@ function ear() {
       ...heardTable(known.all(), found.findings),
       make("div", { class: "row" }, sure.length ? button(`Keep the ${sure.length} sure ones`, () => keep(sure), "main") : ""));
   };
-  const listen = button("Listen now", () => (listen.stop ? listen.stop() : live(listen, place, hear, known, result)), "main");
+  const listen = button("Listen now", () => { if (listen.stop) listen.stop(); else live(listen, place, hear, known, result); }, "main");
   const fields = [["A recording", {}]];
   if (touched) fields.unshift(["Record now", { capture: true }]);
   show(make("h2", {}, "Tensions by ear"), make("p", {}, HOW_TO_PLUCK),
@@ -77,8 +76,11 @@ function recording(words, attributes, act) {
 // The microphone until it is stopped, every spoke was heard, or the screen is left; all of it is heard anew each time.
 async function live(listen, place, hear, known, result) {
   let line, found = null, going = true;
-  try { line = await microphone(); } catch (error) { return tell(error); }
   listen.stop = () => { going = false; };
+  try { line = await microphone(); } catch (error) {
+    listen.stop = null;
+    return tell(error);
+  }
   listen.textContent = "Stop listening";
   for (let last = false; !last && place.isConnected;) {
     if (going) await pause(1000);
@@ -98,10 +100,11 @@ async function live(listen, place, hear, known, result) {
 }
 
 async function keep(spokes) {
+  const still = want(), number = current();
   try {
     for (const each of spokes) {
-      await ask("read", { pass: current(), rim_hole: each.rim_hole, column: "pitch_hz", value: Number(each.pitch_hz.toFixed(2)) });
+      await ask("read", { pass: number, rim_hole: each.rim_hole, column: "pitch_hz", value: Number(each.pitch_hz.toFixed(2)) });
     }
-    home();
+    if (still()) await home();
   } catch (error) { failed(error); }
 }

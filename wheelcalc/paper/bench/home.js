@@ -1,9 +1,12 @@
 // The first screen: the tension card, what was read, and what can be done.
 async function home() {
+  const still = want();
   try { await refresh(); } catch (error) {
+    if (!still()) return;
     show(make("h2", {}, error.status === 403 ? "Not let in" : "No answer"), button("Try again", home, "main"));
     return tell(error);
   }
+  if (!still()) return;
   const now = current();
   const rows = Object.entries(state.targets).map(([side, each]) => make("tr", {}, make("th", { scope: "row" }, side),
     make("td", {}, `${Math.round(each.target_N)}`), make("td", {}, `${Math.round(each.low_N)}-${Math.round(each.high_N)}`),
@@ -27,7 +30,9 @@ function toDo(now) {
   const reads = COLUMNS.map((each) => button(`Read ${each[1].split(",")[0]} (${filled(now, each[0])} of ${state.holes})`,
     () => read(each[0]), each === next ? "main" : ""));
   const back = now > 1 && !anyRead(now) ? button(`Not turned yet: back to pass ${now - 1}`, async () => {
-    try { await ask("go-on", { pass: now }); advise(); } catch (error) { failed(error); }
+    const still = want();
+    try { await ask("go-on", { pass: now }); } catch (error) { return failed(error); }
+    if (still()) await advise();
   }) : null;
   return [make("div", { class: "row" }, ...reads),
     make("div", { class: "row" }, button("Which nipples to turn", advise, next ? "" : "main"), back),

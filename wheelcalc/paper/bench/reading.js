@@ -13,20 +13,35 @@ function read(column, hole, doubted = null, then = null) {
   const next = then || (() => (after ? read(column, after) : home()));
   const text = column === "pitch_hz" ? "text" : touched ? "none" : "decimal"; // a phone's own keys would cover ours, and may lack a minus
   const input = make("input", { inputmode: text, autocomplete: "off", autocapitalize: "off", id: "value", value: at in done ? done[at] : "" });
+  const goOn = () => { // what was typed while this number was being saved is of the next hole
+    next();
+    const field = document.getElementById("value");
+    if (field && field !== input && input.value) field.value = input.value;
+  };
   const again = (found) => {
     const doubts = found.filter((each) => !right.has(named(each)));
     const mine = doubts.find((each) => each.rim_hole === at && each.column === column) || doubts[0];
-    if (!mine) return next();
+    if (!mine) return goOn();
     if (mine.rim_hole === at && mine.column === column) return read(column, at, mine, next);
     read(mine.column, mine.rim_hole, mine, next);
   };
+  let saving = false;
   const save = async () => {
+    if (saving) return;
     if (input.value.trim() === "") return next();
+    const still = want(), value = input.value;
+    saving = true;
+    input.placeholder = value;
+    input.value = "";
     try {
-      const found = await ask("read", { pass: now, rim_hole: at, column, value: input.value });
+      const found = await ask("read", { pass: now, rim_hole: at, column, value });
       stand(found);
-      again(found.doubted);
-    } catch (error) { failed(error); }
+      if (still()) again(found.doubted);
+    } catch (error) {
+      saving = false;
+      input.value = value;
+      failed(still() ? error : Object.assign(error, { message: `Rim hole ${at}, not saved: ${error.message}` }));
+    }
   };
   const key = (sign) => () => {
     const { selectionStart: from, selectionEnd: to } = input; // what is marked is typed over, as by a keyboard

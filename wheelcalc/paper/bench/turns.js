@@ -1,8 +1,10 @@
 // Which nipples to turn, and what that brings.
 async function advise() {
+  const still = want();
   said.textContent = "Working it out ...";
   let found;
-  try { await refresh(); found = await ask("advise", {}); } catch (error) { return failed(error); }
+  try { await refresh(); found = await ask("advise", {}); } catch (error) { return still() ? failed(error) : null; }
+  if (!still()) return;
   const number = current();
   const turned = cells(number).turned || {};
   const findings = found.findings.map((each) => make("div", { class: `finding ${each.level}` },
@@ -35,12 +37,12 @@ function tick(number, each, ticked) {
     `${each.turns > 0 ? "\u21bb" : "\u21ba"} hole ${each.rim_hole}, ${each.side}: ${each.words}`);
   box.addEventListener("change", () => {
     const value = box.checked ? each.turns : 0;
-    sending = sending.then(() => ask("read", { pass: number, rim_hole: each.rim_hole, column: "turned", value }))
+    sending = ask("read", { pass: number, rim_hole: each.rim_hole, column: "turned", value })
       .then(() => label.classList.toggle("ticked", value !== 0), (error) => { box.checked = !value; failed(error); });
   });
   return label;
 }
-let sending = Promise.resolve(); // ticks go one after the other, as they were made
+let sending = Promise.resolve(); // the tick made last
 
 // The strip of the pass before, fetched when it is opened.
 function earlier(passes) {
@@ -54,7 +56,9 @@ function earlier(passes) {
 
 // The pass ends by a word; what is not ticked counts as not turned.
 async function finish(number, ticks) {
+  const still = want();
   await sending;
+  if (!still()) return;
   const count = ticks.filter((each) => each.classList.contains("ticked")).length;
   if (count === ticks.length) return end(number, "ticked");
   show(make("h2", {}, count ? `${count} of ${ticks.length} are ticked` : "Nothing is ticked"),
@@ -65,7 +69,9 @@ async function finish(number, ticks) {
       button("Back to the list", advise, "main")));
 }
 async function end(number, turned) {
-  try { stand(await ask("end", { pass: number, turned })); home(); } catch (error) { failed(error); }
+  const still = want();
+  try { stand(await ask("end", { pass: number, turned })); } catch (error) { return failed(error); }
+  if (still()) await home();
 }
 
 // Before and after the first rides.
