@@ -2,7 +2,11 @@
 
     .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants            # all names below
     .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants tone fit   # only these
+    .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants tone --sample 120 --seed 2    # so many of them, drawn
     .venv/bin/python -m tests.benchmarks.mutants /tmp/mutants --table    # the table of what is known so far
+
+The table: name, all mutants, those run, those noticed, of these by the time that they took, the share noticed, and
+where only some were run between what the share of all lies (Wilson's interval, 19 in 20).
 
 Works in a copy. Words are left out (a sentence is not a formula); properties are counted as any method: the copy
 writes them as functions, which the tool can mutate. So is `cache` taken off there, since the tool leaves a
@@ -14,11 +18,14 @@ from __future__ import annotations
 import argparse
 import ast
 import json
+import math
 import os
+import random
 import shutil
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 # Name: what is changed, and the tests that must notice: those of its own room, not those of what stands on it.
@@ -105,6 +112,7 @@ def pytest_sessionstart() -> None:
             del sys.modules[name]
 """
 ALIVE = (0, 5, 33)  # codes of the tool: the tests passed, or there were none
+BY_TIME = (36, 24, -24, 152, 255)  # codes of the tool: the tests took too long
 
 
 def plain(text: str) -> str:
@@ -144,33 +152,59 @@ def copied(place: Path, name: str) -> None:
         "also_copy": ["reference", "examples"],
         "pytest_add_cli_args_test_selection": [f"tests/{test}" for test in tests.split()],
         "pytest_add_cli_args": ["-n", "0", "-p", "no:cacheprovider"],
+        "timeout_constant": 5.0,
+        "timeout_multiplier": 3.0,
     }
     lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")
     (place / "pyproject.toml").write_text(project + "\n[tool.mutmut]\n" + "\n".join(lines) + "\n", encoding="utf-8")
 
 
-def mutate(jobs: int) -> None:
-    """Run the tool in the current folder, without the mutations of words."""
+def mutate(jobs: int, sample: int | None, seed: int) -> None:
+    """Run the tool in the current folder, without the mutations of words; of a sample alone where one is asked for."""
+    from mutmut import __main__ as tool
     from mutmut.mutation import mutators
+    from mutmut.runners.harness import PytestRunner
+    from mutmut.state import state
 
     mutators.mutation_operators[:] = [pair for pair in mutators.mutation_operators if pair[1].__name__ not in WORDS]
-    from mutmut.__main__ import cli
+    every, run_tests = tool.collect_source_file_mutation_data, PytestRunner.run_tests
 
-    cli(["run", "--max-children", str(jobs)])
+    def drawn(**options: Any) -> Any:
+        mutants, files = every(**options)
+        mutants.sort(key=lambda each: each[1])
+        return random.Random(seed).sample(mutants, min(sample or len(mutants), len(mutants))), files
+
+    def fastest_first(self: Any, *, mutant_name: str | None, tests: Any) -> int:
+        ordered = sorted(tests, key=lambda each: (state().duration_by_test.get(each, 0.0), each))
+        return run_tests(self, mutant_name=mutant_name, tests=ordered)
+
+    tool.collect_source_file_mutation_data, PytestRunner.run_tests = drawn, fastest_first
+    tool.cli(["run", "--max-children", str(jobs)])
+
+
+def between(count: int, of: int) -> tuple[float, float]:
+    """Wilson's interval of a share, 19 in 20: E. B. Wilson, J. Am. Stat. Assoc. 22 (1927) 209 (M)."""
+    z, p = 1.96, count / of
+    middle, half = p + z**2 / (2 * of), z * math.sqrt(p * (1 - p) / of + (z / (2 * of)) ** 2)
+    return (middle - half) / (1 + z**2 / of), (middle + half) / (1 + z**2 / of)
 
 
 def table(place: Path) -> None:
-    """Per name: how many mutants are known, how many the tests noticed, and which they did not."""
+    """Per name: how many mutants there are, were run, were noticed, by time alone; the share; and which were not noticed."""
     lived: list[str] = []
     for name in MODULES:
         files = (place / name / "mutants/wheelcalc").rglob("*.py.meta")
-        found = {key: code for file in files for key, code in json.loads(file.read_text())["exit_code_by_key"].items()}
-        known = {key: code for key, code in found.items() if code is not None}
+        codes = {key: code for file in files for key, code in json.loads(file.read_text())["exit_code_by_key"].items()}
+        known = {key: code for key, code in codes.items() if code is not None}
+        if not known:
+            continue
         alive = [key for key, code in known.items() if code in ALIVE]
         lived += alive
-        share = 100 - 100 * len(alive) / len(known) if known else 0
-        print(f"{name:12}{len(known):7}{len(known) - len(alive):7}{share:7.1f} %")
+        count, late = len(known) - len(alive), sum(code in BY_TIME for code in known.values())
+        line = f"{name:12}{len(codes):7}{len(known):7}{count:7}{late:7}{100 * count / len(known):7.1f} %"
+        low, high = between(count, len(known))
+        print(line + (f" {100 * low:7.1f} to {100 * high:.1f} %" if len(known) < len(codes) else ""))
     (place / "alive.txt").write_text("\n".join(lived) + "\n")
 
 
@@ -179,16 +213,19 @@ def main() -> None:
     parser.add_argument("place", type=Path)
     parser.add_argument("names", nargs="*", choices=[*MODULES, []], metavar="NAME")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--sample", type=int, metavar="N")
+    parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--table", action="store_true")
     parser.add_argument("--here", action="store_true", help=argparse.SUPPRESS)
     options = parser.parse_args()
     place = options.place.resolve()
     if options.here:
-        mutate(options.jobs)
+        mutate(options.jobs, options.sample, options.seed)
         return
     for name in [] if options.table else options.names or MODULES:
         copied(place / name, name)
         command = [sys.executable, str(Path(__file__)), str(place), "--here", "--jobs", str(options.jobs)]
+        command += [f"--seed={options.seed}", *([f"--sample={options.sample}"] if options.sample else [])]
         subprocess.run(command, cwd=place / name, check=False)
     table(place)
 
