@@ -153,7 +153,7 @@ def copied(place: Path, name: str) -> None:
         "pytest_add_cli_args_test_selection": [f"tests/{test}" for test in tests.split()],
         "pytest_add_cli_args": ["-n", "0", "-p", "no:cacheprovider"],
         "timeout_constant": 5.0,
-        "timeout_multiplier": 3.0,
+        "timeout_multiplier": 10.0,
     }
     lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
     project = (ROOT / "pyproject.toml").read_text(encoding="utf-8")

@@ -110,8 +110,8 @@ def test_what_is_believed_of_a_nipple_counts(case: RealCase) -> None:
     surely = replace(USUALLY, stuck={STUCK: -30.0})
     system = system_of(case, believed=surely)
     assert STUCK not in check(system, system.nothing(), "nipple").stuck
-    told = system_of(case, believed=replace(USUALLY, stuck={2: 2.5, 9: -1.0}))
-    assert told.nothing().stuck == (2,)
+    told = system_of(case, believed=replace(USUALLY, stuck={2: 2.5, 9: -1.0, 14: 0.3, 4: 0.0}))
+    assert told.nothing().stuck == (2, 14)
 
 
 def test_what_was_really_made_of_turns() -> None:

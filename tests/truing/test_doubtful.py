@@ -36,3 +36,10 @@ def test_nothing_said_is_no_doubt() -> None:
     left_out, whole = doubtful(np.full(8, np.nan), SIDES)
     assert not left_out.any()
     assert whole == [False, False]
+
+
+def test_nine_in_ten_is_sure_and_half_of_a_side_is_enough() -> None:
+    sure = np.array([0.9, np.nan, 0.9, np.nan, 0.6, np.nan, 0.6, np.nan])
+    assert doubtful(sure, SIDES)[1] == [False, False]
+    assert first_unsure(sure, LEFT) == 4
+    assert doubtful(np.where(sure == 0.9, 0.899, sure), SIDES)[1] == [True, False]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 import pytest
@@ -15,7 +16,19 @@ from tests.making.real_wheels import Person, RealCase, kink, real_wheel
 from wheelcalc.arrays import Floats
 from wheelcalc.truing import evidence
 from wheelcalc.truing.advice import hand_part, read_next, windup_turns
-from wheelcalc.truing.evidence import Causes, Fit, Reader, Search, System, fitted, gain, likeliest, sized, state
+from wheelcalc.truing.evidence import (
+    USUALLY,
+    Causes,
+    Fit,
+    Reader,
+    Search,
+    System,
+    fitted,
+    gain,
+    likeliest,
+    sized,
+    state,
+)
 from wheelcalc.truing.faults import EqualFaults, weights
 from wheelcalc.truing.forecast import Forecast
 from wheelcalc.truing.learning import learned
@@ -46,56 +59,102 @@ def two_passes(case: RealCase, model: Model) -> System:
     return System(model, [first, table(lateral, radial, tensions)], Reader(0.09, 0.11, 0.05, side=0.07))
 
 
+def three_passes(case: RealCase, model: Model, *, any_plane: bool) -> System:
+    """Readings of three passes, turned after each; some tensions with errors of their own, some that move together."""
+    rng, real, tables = np.random.default_rng(6), case.real, []
+    for number in range(3):
+        turned = np.where(rng.random(model.spokes) < 0.3, 0.125 * rng.integers(-4, 5, model.spokes), 0.0)
+        lateral, radial, tensions = Person(gross=0).read(real, rng)
+        lateral[number], radial[2 * number + 1], tensions[number::5] = np.nan, np.nan, np.nan
+        own = np.where(rng.random(model.spokes) < 0.4, rng.uniform(4.0, 40.0, model.spokes), np.nan)
+        shared = rng.normal(20.0, 10.0, (number, model.spokes))
+        tables.append(table(lateral, radial, tensions, own_sigma=own, shared=shared, turned=turned))
+        real = real.turned(turned * PITCH)
+    tables[2].shared[0, 4] = np.nan  # not of this spoke
+    return System(model, tables, Reader(0.09, 0.11, 0.05, side=0.07, any_plane=any_plane))
+
+
+def systems(case: RealCase, model: Model) -> list[System]:
+    return [two_passes(case, model), *(three_passes(case, model, any_plane=any_plane) for any_plane in (False, True))]
+
+
+@dataclass
+class Cause:
+    """Changes of all readings, (k, c), and of the wheel's state at the end, (2m + n, c), with one standard error each."""
+
+    read: Floats
+    stands: Floats
+
+
 def latent(system: System, sizes: Floats) -> tuple[Floats, Floats, Floats]:
-    """D: the same model written out with every cause: columns of readings by causes, their variances, errors' variances."""
+    """D: the same model written out with every cause, of variance 1: readings by causes, state by causes, errors' variances."""
     model, (passes, places) = system.model, system.at
-    n = model.spokes
     dish, level = model.dish_and_level
     waves, lateral = model.bends
     mean = model.structure.tensions.mean()
-    columns = [
-        model.by_spoke[places],
-        (model.by_spoke @ dish)[places][:, None],
-        (model.by_spoke @ level)[places][:, None],
-    ]
-    variances = [np.full(n, (sizes[0] * 0.15) ** 2), [9.0], [(0.3 * mean) ** 2]]
-    columns.append(model.by_bend[places])
-    variances.append((0.08 * (2 / waves) ** 2 * np.where(lateral, sizes[1], sizes[2])) ** 2)
+    bend = 0.08 * (2 / waves) ** 2 * np.where(lateral, sizes[1], sizes[2])
+    of_wheel = [sizes[0] * 0.15 * model.by_spoke, (model.by_spoke @ dish)[:, None] * 3.0, model.by_bend * bend]
+    of_wheel.append((model.by_spoke @ level)[:, None] * 0.3 * mean)
+    causes = [Cause(each[places], each) for each in of_wheel]
+
+    def only_read(column: Floats) -> None:
+        causes.append(Cause(column[:, None], np.zeros((len(model.true), 1))))
+
     for number, each in enumerate(system.tables):
         made = each.turned * PITCH
-        columns.append(model.by_spoke[places] * (passes > number)[:, None])
-        variances.append(np.where(made != 0, sizes[3] ** 2 * ((0.12 * made) ** 2 + (0.03 * PITCH) ** 2), 0.0))
-        for kind, sigma in ((0, 0.05), (1, 30.0)):
-            columns.append(((passes == number) & (system.kind == kind)).astype(float)[:, None])
-            variances.append([sigma**2])
-    sigma, _ = system.usual
-    errors = (sigma * sizes[6:][system.kind]) ** 2
+        error = np.where(made != 0, sizes[3] * np.sqrt((0.12 * made) ** 2 + (0.03 * PITCH) ** 2), 0.0)
+        moved = model.by_spoke * error
+        causes.append(Cause(moved[places] * (passes > number)[:, None], moved * (number < len(system.tables) - 1)))
+        for kind, sigma in ((0, 30.0 if system.reader.any_plane else 0.05), (1, 30.0)):
+            only_read(sigma * ((passes == number) & (system.kind == kind)))
+        for row in each.shared:
+            only_read(np.r_[np.zeros(2 * model.nodes), np.nan_to_num(row)][places] * (passes == number))
     for side in model.sides:
-        off = np.zeros(len(model.true))
-        off[model.tension][side] = 1.0
-        columns.append(off[places][:, None])
         offset = abs(model.structure.hub_points[side, 0].mean())
         share = np.hypot(0.07, 0.3 / offset)  # the meter on this wire; a flange 0.3 mm elsewhere
-        variances.append([(sizes[4] * share * model.structure.tensions[side].mean()) ** 2])
+        off = np.r_[np.zeros(2 * model.nodes), sizes[4] * share * model.structure.tensions[side].mean() * side]
+        only_read(off[places])
     # a region round one side read too high, pass by pass: one to three waves, 1 % of the tension
     angles = model.structure.node_angles_rad[model.structure.spoke_nodes]
-    for number in range(len(system.tables)):
-        for side in model.sides:
-            for waves in (1, 2, 3):
-                for shape in (np.cos, np.sin):
-                    off = np.zeros(len(model.true))
-                    off[model.tension] = side * model.structure.tensions * shape(waves * angles)
-                    columns.append((off[places] * (passes == number))[:, None])
-                    variances.append([(sizes[5] * 0.01) ** 2])
-    errors += np.where(system.kind == 2, 3.0, 0.01) ** 2
-    return np.concatenate(columns, axis=1), np.concatenate(variances), errors
+    for number, side, waves, shape in product(range(len(system.tables)), model.sides, (1, 2, 3), (np.cos, np.sin)):
+        off = np.r_[np.zeros(2 * model.nodes), side * model.structure.tensions * shape(waves * angles)]
+        only_read(sizes[5] * 0.01 * off[places] * (passes == number))
+    columns = np.concatenate([each.read for each in causes], axis=1)
+    return columns, np.concatenate([each.stands for each in causes], axis=1), errors(system, sizes)
 
 
-def test_the_covariance_is_that_of_its_causes(case: RealCase, model: Model) -> None:
-    system = two_passes(case, model)
-    columns, variances, errors = latent(system, SIZES)
-    expected = columns * variances @ columns.T + np.diag(errors)
+def errors(system: System, sizes: Floats) -> Floats:
+    """D: variance of each reading by who reads it, or of its own, never below 10 N; and what nobody reads better than."""
+    out = []
+    for number, place, kind in zip(*system.at, system.kind, strict=True):
+        read = system.tables[number]
+        own = np.r_[np.full(2 * system.model.nodes, np.nan), read.own_sigma][place]
+        sigma = (0.09, 0.11, max(0.05 * (abs(read.values[place]) + system.model.true[place]) / 2, 10.0))[kind]
+        sigma = sizes[6 + kind] * sigma if np.isnan(own) else max(own, 10.0)
+        out.append(sigma**2 + (0.01, 0.01, 3.0)[kind] ** 2)
+    return np.array(out)
+
+
+@pytest.mark.parametrize("which", range(3))
+def test_the_covariance_is_that_of_its_causes(case: RealCase, model: Model, which: int) -> None:
+    system = systems(case, model)[which]
+    columns, _, variances = latent(system, SIZES)
+    expected = columns @ columns.T + np.diag(variances)
     assert_allclose(system.covariance(SIZES, system.nothing()), expected, rtol=1e-9, atol=1e-9)
+
+
+@pytest.mark.parametrize("which", range(3))
+def test_the_misfit_is_what_a_true_wheel_turned_as_said_does_not_read(case: RealCase, model: Model, which: int) -> None:
+    """D: places less those of the true wheel turned so far, less their median where the zero may lie anywhere, pass by pass."""
+    system = systems(case, model)[which]
+    stands, m, out = model.true.copy(), model.nodes, []
+    for each in system.tables:
+        off = each.values - stands
+        for part in (slice(0, m), slice(m, 2 * m)) if system.reader.any_plane else (slice(m, 2 * m),):
+            off[part] -= np.nanmedian(off[part])
+        out.append(off[np.isfinite(off)])
+        stands = stands + model.by_spoke @ (each.turned * PITCH)
+    assert_allclose(system.misfit, np.concatenate(out), atol=1e-9)
 
 
 def test_the_evidence_is_scipys(case: RealCase, model: Model) -> None:
@@ -107,26 +166,17 @@ def test_the_evidence_is_scipys(case: RealCase, model: Model) -> None:
     assert fit.log_evidence == pytest.approx(normal.logpdf(system.misfit) + constant + before, rel=1e-6)
 
 
-def test_the_state_is_bayes_rule_in_its_other_form(case: RealCase, model: Model) -> None:
-    """D: (P^-1 + A' R^-1 A)^-1 A' R^-1 y over every cause, which needs the causes' covariance and not the readings'."""
-    system = two_passes(case, model)
-    columns, variances, errors = latent(system, SIZES)
-    kept = variances > 0
-    columns, variances = columns[:, kept], variances[kept]
-    after = np.linalg.inv(np.diag(1 / variances) + columns.T / errors @ columns)
-    causes = after @ columns.T @ (system.misfit / errors)
-    n, b = model.spokes, len(model.bends[0])
-    dish, level = model.dish_and_level
-    turned = np.flatnonzero(system.tables[0].turned)
-    # what stands in the last pass: spokes, dish, level, bends and the first pass's errors of turning
-    to_state = np.zeros((len(model.true), len(variances)))
-    to_state[:, :n], to_state[:, n], to_state[:, n + 1] = model.by_spoke, model.by_spoke @ dish, model.by_spoke @ level
-    to_state[:, n + 2 : n + 2 + b] = model.by_bend
-    to_state[:, n + 2 + b : n + 2 + b + len(turned)] = model.by_spoke[:, turned]
-    expected = model.true + to_state @ causes + model.by_spoke @ (system.tables[0].turned * PITCH)
+@pytest.mark.parametrize("which", range(3))
+def test_the_state_is_bayes_rule_in_its_other_form(case: RealCase, model: Model, which: int) -> None:
+    """D: (1 + A' R^-1 A)^-1 A' R^-1 y over every cause, which needs the causes' covariance and not the readings'."""
+    system = systems(case, model)[which]
+    columns, stands, variances = latent(system, SIZES)
+    after = np.linalg.inv(np.eye(columns.shape[1]) + columns.T / variances @ columns)
+    causes = after @ columns.T @ (system.misfit / variances)
+    turned = PITCH * sum(each.turned for each in system.tables[:-1])
     found = state(Fit(system, SIZES, system.nothing()))
-    assert_allclose(found.values, expected, rtol=1e-5, atol=1e-5)
-    assert_allclose(found.sigma, np.sqrt(np.diag(to_state @ after @ to_state.T)), rtol=1e-4)
+    assert_allclose(found.values, model.true + stands @ causes + model.by_spoke @ turned, rtol=1e-5, atol=1e-5)
+    assert_allclose(found.sigma, np.sqrt(np.diag(stands @ after @ stands.T)), rtol=1e-4)
 
 
 def test_expected_of_a_reading_is_without_it(case: RealCase, model: Model) -> None:
@@ -167,6 +217,25 @@ def test_the_sizes_are_the_likeliest(case: RealCase, model: Model) -> None:
             other = fit.sizes.copy()
             other[i] *= factor
             assert replace(fit, sizes=other).log_evidence < fit.log_evidence + 1e-3
+
+
+@pytest.mark.parametrize("which", range(3))
+def test_how_the_evidence_goes_with_the_sizes(case: RealCase, model: Model, which: int) -> None:
+    """D: the slope by differences; the curvature is the mean of observed and expected information, V' by differences too."""
+    system, step = systems(case, model)[which], 1e-4
+    believed = replace(USUALLY, sizes=np.linspace(-0.3, 0.2, 9), sizes_sigma=np.linspace(0.3, 0.9, 9))
+    system = replace(system, believed=believed)
+    fit = Fit(system, SIZES, system.nothing())
+    slope, curve = fit.about
+    ways = [
+        (replace(fit, sizes=SIZES * np.exp(way)), replace(fit, sizes=SIZES / np.exp(way))) for way in step * np.eye(9)
+    ]
+    rise = [(up.log_evidence - down.log_evidence) / (2 * step) for up, down in ways]
+    assert_allclose(slope, rise, rtol=1e-5, atol=1e-5 * np.abs(rise).max())
+    inverse = np.linalg.inv(fit.covariance)
+    wider = [(up.covariance - down.covariance) / (2 * step) @ inverse @ system.misfit for up, down in ways]
+    expected = 0.5 * np.array(wider) @ inverse @ np.array(wider).T + np.diag(believed.sizes_sigma**-2.0)
+    assert_allclose(curve, expected, rtol=1e-4, atol=1e-5 * np.abs(expected).max())
 
 
 def test_all_sizes_weighed_are_laplaces_integral(case: RealCase, model: Model) -> None:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from types import SimpleNamespace
+from typing import Any, cast
 
 import numpy as np
 import pytest
@@ -12,8 +14,9 @@ from numpy.testing import assert_allclose
 from tests.making.real_sessions import model_of
 from tests.making.real_wheels import Person, RealCase, real_wheel
 from wheelcalc.arrays import Floats
+from wheelcalc.truing import learning
 from wheelcalc.truing.evidence import USUALLY, Fit, Reader, System, fitted, inverted
-from wheelcalc.truing.learning import REMEMBERED, Past, learned, slopes
+from wheelcalc.truing.learning import REMEMBERED, Learned, Past, learned, slopes
 from wheelcalc.truing.table import Table, table
 
 STUCK = 5
@@ -117,6 +120,147 @@ def test_the_slope_in_give_and_stiffness_is_that_of_the_evidence(case: RealCase)
         rise = (fit_at(at + 0.1 * way).log_evidence - fit_at(at).log_evidence) / 0.1
         assert slope[i] == pytest.approx(rise - at[i] / 0.35**2, abs=0.12 * curve[i, i])
     assert np.all(np.linalg.eigvalsh(curve) >= 1 / 0.35**2 - 1e-9)
+
+
+def test_slope_and_curvature_in_give_and_stiffness(case: RealCase, monkeypatch: pytest.MonkeyPatch) -> None:
+    """D: by finer differences of the evidence, which has no prior of either; the curvature by those of covariance and misfit."""
+    step = 1e-3
+    monkeypatch.setattr(learning, "APART", step)
+    tables = passes(case, 3, (1,), 8, Person(gross=0))
+    make, at = model_of(case), np.array([0.1, 0.2])
+    believed = replace(USUALLY, model=np.array([0.3, -0.2]), model_sigma=np.array([0.4, 0.25]))
+
+    def fit_at(logs: Floats) -> Fit:
+        system = System(make(tables, *np.exp(logs).tolist()), tables, Reader(), believed)
+        return Fit(system, np.linspace(0.8, 1.6, 9), replace(system.nothing(), stuck=(STUCK,), kinks=(11,)))
+
+    fit = fit_at(at)
+    slope, curve = slopes(make, fit, at)
+    inverse = np.linalg.inv(fit.covariance)
+    w, rise, wider, moved = inverse @ fit.left, [], [], []
+    for way in step * np.eye(2):
+        up, down = fit_at(at + way), fit_at(at - way)
+        rise.append((up.log_evidence - down.log_evidence) / (2 * step))
+        wider.append((up.covariance - down.covariance) / (2 * step) @ w)
+        moved.append((up.left - down.left) / (2 * step))
+    assert_allclose(slope, rise - (at - believed.model) / [0.16, 0.0625], rtol=1e-2)
+    expected = 0.5 * np.array(wider) @ inverse @ np.array(wider).T + np.array(moved) @ inverse @ np.array(moved).T
+    assert_allclose(curve, expected + np.diag([1 / 0.16, 1 / 0.0625]), rtol=1e-2)
+
+
+def test_one_step_is_newtons(case: RealCase, monkeypatch: pytest.MonkeyPatch) -> None:
+    """D: from what was believed, by slope and curvature there, and no longer than 0.7 of a logarithm; the errors are the curvature's."""
+    tables, make = passes(case, 3, (), 8, Person(gross=0)), model_of(case)
+    believed = replace(USUALLY, model=np.array([0.1, -0.15]))
+    told = [(np.array([3.0, -1.0]), np.array([[20.0, 4.0], [4.0, 10.0]])), (np.array([-9.0, 9.0]), np.eye(2))]
+    asked: list[Floats] = []
+
+    def slopes_told(_: object, fit: Fit, at: Floats) -> tuple[Floats, Floats]:
+        assert_allclose(fit.system.model.true, make(tables, *np.exp(at)).true)
+        asked.append(at)
+        return told[len(asked) - 1]
+
+    monkeypatch.setattr(learning, "slopes", slopes_told)
+    once = learned(make, tables, Reader(), believed)
+    # D: (20 x + 4 y, 4 x + 10 y) = (3, -1): x = 34 / 184, y = -32 / 184; the inverse's diagonal 10 / 184, 20 / 184
+    assert_allclose(once.model, [0.1 + 34 / 184, -0.15 - 32 / 184])
+    assert_allclose(once.sigma, np.sqrt([10 / 184, 20 / 184]))
+    assert_allclose(once.fit.system.model.by_spoke, make(tables, *np.exp(once.model)).by_spoke)
+    assert (once.give, once.stiffness) == (pytest.approx(np.exp(once.model[0])), pytest.approx(np.exp(once.model[1])))
+    asked.clear()
+    twice = learned(make, tables, Reader(), believed, steps=2)
+    assert_allclose(asked, [believed.model, once.model])
+    assert_allclose(twice.model - once.model, [-0.7, 0.7])
+    asked.clear()
+    begun = learned(make, tables, Reader(), believed, start=once)
+    assert_allclose(asked, [once.model])
+    assert_allclose(begun.model - once.model, [34 / 184, -32 / 184])
+    asked.clear()
+    still = [replace(each, turned=0 * each.turned) for each in tables[:2]] + tables[:1]
+    assert_allclose(learned(make, still, Reader(), believed).model, believed.model)
+    assert asked == []  # nothing was turned before the last reading
+
+
+def test_what_a_wheel_teaches(case: RealCase) -> None:
+    """D: the likeliest sizes and their errors by the curvature; of stuck nipples what the evidence says, none to twenty to one."""
+    tables = passes(case, 3, (1, 2), 3, Person(gross=0))
+    system = System(model_of(case)(tables), tables, Reader(), replace(USUALLY, stuck={2: -0.5}))
+    asked = int(np.flatnonzero((np.abs(tables[0].turned) > 0.2) & (np.arange(len(tables[0].turned)) != STUCK))[0])
+    causes = replace(system.nothing(), stuck=(STUCK, asked, 2))
+    fit = Fit(system, np.linspace(0.8, 1.6, 9), causes)
+    found = Learned(fit, np.array([0.2, -0.1]), np.array([0.3, 0.05]))
+    taught = found.taught()
+    assert (taught.model.tolist(), taught.model_sigma.tolist()) == ([0.2, -0.1], [0.3, 0.05])
+    assert taught.sizes.tolist() == [0.0, *np.log(fit.sizes[1:])]
+    usual = np.sqrt(np.diag(np.linalg.inv(fit.about[1])))
+    assert_allclose(taught.sizes_sigma, [np.log(3), *usual[1:]])
+
+    def odds(spoke: int) -> float:
+        others = replace(causes, stuck=tuple(each for each in causes.stuck if each != spoke))
+        return fit.log_evidence - Fit(system, fit.sizes, others).log_evidence
+
+    assert odds(STUCK) > 3.1
+    assert odds(asked) < 0
+    assert taught.stuck == {STUCK: pytest.approx(np.log(20)), asked: 0.0, 2: pytest.approx(min(max(odds(2), 0), 3))}
+
+
+def test_a_nipple_asked_for_a_fifth_of_a_turn_before_the_last_reading_may_be_stuck(case: RealCase) -> None:
+    n = len(case.is_right)
+    turned = np.zeros((3, n))
+    turned[:, 1], turned[:, 2], turned[:2, 3], turned[2, 4], turned[:2, 5] = 0.1, -0.09, (0.15, -0.15), 0.5, (0.2, 0.0)
+    read = passes(case, 3, (), 3, Person(gross=0))
+    tables = [replace(each, turned=now) for each, now in zip(read, turned, strict=True)]
+    system = System(model_of(case)(tables), tables, Reader(), replace(USUALLY, stuck={7: -1.0}))
+    fit = Fit(system, np.ones(9), replace(system.nothing(), stuck=(1, 2, 3, 4, 5, 7)))
+    assert Learned(fit, USUALLY.model, USUALLY.model_sigma).stuck == [1, 3, 5, 7]
+
+
+def test_of_a_long_past_the_newest_four_are_weighed_and_the_older_believed(
+    case: RealCase, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each pass once, from where the one before ended; those that are turned from are shared with those believed."""
+    asked: list[tuple[int, int, object, object]] = []
+    tables = cast("list[Table]", list(range(1, 10)))
+
+    def taught(name: object) -> Learned:
+        return cast("Learned", SimpleNamespace(name=name, taught=lambda: name))
+
+    def learned_told(_: object, newest: list[int], reader: object, believed: object, start: Any) -> Learned:
+        assert reader == Reader(0.2)
+        asked.append((newest[0], newest[-1], believed, start and start.name))
+        return taught(f"after {newest[-1]}")
+
+    monkeypatch.setattr(learning, "learned", learned_told)
+    past = Past(model_of(case), Reader(0.2))
+    for count in (1, 2, 3, 4, 5, 6, 7):
+        assert past.after(tables[:count]) is past.after(tables[:count])
+    alone = [(1, 1, USUALLY, None), (1, 2, USUALLY, "after 1"), (1, 3, USUALLY, "after 2"), (1, 4, USUALLY, "after 3")]
+    later = [(2, 5, "after 2", "after 4"), (3, 6, "after 3", "after 5"), (4, 7, "after 4", "after 6")]
+    assert asked == alone + later
+    asked.clear()
+    Past(model_of(case), Reader(0.2)).after(tables[:8])
+    assert asked == [(1, 2, USUALLY, None), (2, 5, "after 2", None), (5, 8, "after 5", None)]
+
+
+def test_after_begins_where_a_glance_ended(case: RealCase, monkeypatch: pytest.MonkeyPatch) -> None:
+    tables, begun = passes(case, 5, (1,), 10, Person(gross=0)), []
+
+    def learned_told(*given: Any) -> Learned:
+        begun.append(given[4])
+        return cast("Learned", SimpleNamespace(taught=lambda: USUALLY))
+
+    def make(some: Any, give: float, stiffness: float) -> Any:
+        assert (give, stiffness) == (1.0, 1.0)
+        return model_of(case)(some)
+
+    past = Past(make, Reader())
+    glance = past.glance(tables[:4])
+    monkeypatch.setattr(learning, "learned", learned_told)
+    known = past.after(tables)
+    assert begun[-1] is glance
+    past.after(tables[:4])
+    assert past.glance(tables[:4]) is not glance
+    assert past.glance(tables) is known
 
 
 @pytest.mark.parametrize("size", [1, 64, 65, 200])
