@@ -177,7 +177,7 @@ def some_wheel(found: plan.Judged) -> None:
         If nothing but errors of reading would explain them.
     """
     fit = found.fit
-    if any(each.times > SURE_SLIP and each.worst <= NO_READER for each in found.slips):
+    if found.disagreeing or any(each.times > SURE_SLIP and each.worst <= NO_READER for each in found.slips):
         return
     if fit.causes.gross.mean() >= MOST_MOVES or fit.sizes[-3:].max() > NO_READER:
         raise InputError(

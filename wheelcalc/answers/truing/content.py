@@ -19,6 +19,7 @@ from wheelcalc.joined.at_tensions import Setup
 from wheelcalc.truing.advice import Bent, Next, worth_reading
 from wheelcalc.truing.faults import Figures, weights
 from wheelcalc.truing.forecast import Spread
+from wheelcalc.truing.slips import SURE_SLIP
 from wheelcalc.truing.turns import Planner
 from wheelcalc.truing.verdict import WITHIN
 from wheelcalc.wheel.parts import SIDES
@@ -89,6 +90,11 @@ class TrueContent(Answer):
         return self.why == WITHIN and all(self.was_read(name) for name in ("lateral", "radial", "tensions"))
 
     @property
+    def slipped(self) -> bool:
+        """Whether a slip of a whole column is far likelier than the readings as typed."""
+        return any(each.times > SURE_SLIP for each in self.found.slips)
+
+    @property
     def turns(self) -> Floats:
         """Turns of every nipple in the next pass, (n,), + tightens."""
         return self.found.verdict.turns
@@ -116,7 +122,7 @@ class TrueContent(Answer):
     @cached_property
     def left_out(self) -> list[LeftOut]:
         """Readings taken for grossly wrong, in the order of passes and holes."""
-        return left_out(self.wheel, self.found.fit, self.found.state, self.first)
+        return left_out(self.wheel, self.found.fit, self.found.state, self.first, self.taken)
 
     @property
     def left_out_now(self) -> list[LeftOut]:

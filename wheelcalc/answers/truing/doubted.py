@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from wheelcalc.answers.truing.readings import Maker, reader_of, taken
+from wheelcalc.answers.truing.readings import Maker, Stray, Taken, reader_of, taken
 from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.joined.at_tensions import setup
@@ -32,22 +32,40 @@ class LeftOut(NamedTuple):
     likely: float
 
 
-def left_out(wheel: Wheel, fit: Fit, found: State, first: int) -> list[LeftOut]:
-    """Readings that a fit takes for grossly wrong, in the order of passes and holes.
+def left_out(wheel: Wheel, fit: Fit, now: State, first: int, newest: Taken) -> list[LeftOut]:
+    """Readings that a fit takes for grossly wrong, and those of the newest pass that no wheel has; in the order of passes and holes.
 
     Parameters
     ----------
     wheel : that was read
-    fit, found : of its readings
+    fit, now : of its readings
     first : number of the first pass in it, from 1
+    newest : the last pass
     """
-    system, nodes, out = fit.system, fit.system.model.nodes, []
+    system, nodes = fit.system, fit.system.model.nodes
+    out = [
+        LeftOut(
+            len(system.tables) - 1 + first, each.rim_hole, each.column, each.value, _expected(wheel, fit, now, each)
+        )
+        for each in newest.strays
+    ]
     passes, places = system.at
     for i in np.flatnonzero(fit.causes.gross):
         kind = int(system.kind[i])
         hole = int(wheel.lacing.rim_hole[places[i] - 2 * nodes]) if kind == 2 else int(places[i]) % nodes + 1
-        out.append(LeftOut(int(passes[i]) + first, hole, COLUMNS[kind], float(fit.values[i]), float(found.expected[i])))
+        out.append(LeftOut(int(passes[i]) + first, hole, COLUMNS[kind], float(fit.values[i]), float(now.expected[i])))
     return sorted(out)
+
+
+def _expected(wheel: Wheel, fit: Fit, now: State, stray: Stray) -> float:
+    """What was to be read where a reading is none; the zero that the column may have is that of its other readings."""
+    model, system = fit.system.model, fit.system
+    if stray.column == "tension":
+        return float(now.values[model.tension][wheel.lacing.rim_hole == stray.rim_hole][0])
+    kind = COLUMNS.index(stray.column)
+    here = (system.kind == kind) & (system.at[0] == len(system.tables) - 1) & ~fit.causes.gross
+    zero = float(np.median((fit.values - now.values[system.at[1]])[here])) if here.any() else 0.0
+    return zero + float(now.values[(model.lateral, model.radial)[kind]][stray.rim_hole - 1])
 
 
 class Doubting:
@@ -78,7 +96,10 @@ class Doubting:
             If a reading cannot be used.
         """
         first = max(0, len(passes) - PASSES)
-        tables = [taken(self.build, self.wheel, each).table for each in passes[first:]]
+        read = [taken(self.build, self.wheel, each) for each in passes[first:]]
+        tables = [each.table for each in read]
         reader = reader_of(self.build, self.wheel, own_plane=False)
         fit = fitted(System(self._maker(tables[:-1]), tables, reader), rounds=ROUNDS)
-        return [each for each in left_out(self.wheel, fit, state(fit), first + 1) if each.number == len(passes)]
+        return [
+            each for each in left_out(self.wheel, fit, state(fit), first + 1, read[-1]) if each.number == len(passes)
+        ]

@@ -25,6 +25,7 @@ def found(answer: TrueContent) -> list[Finding]:
     return [
         *build_findings(answer.build, answer.wheel),
         *_slips(answer),
+        *_disagreeing(answer),
         *_slack(answer),
         *_beyond(answer),
         *_bent(answer),
@@ -122,6 +123,26 @@ def _slips(answer: TrueContent) -> Iterator[Finding]:
         text = f"{whose} a wheel {times} times better with a slip taken back: {named}."
     yield Finding(
         "stop", "column-slip", text + also, f"Do not turn anything yet. Look again; if so, {MENDS[slip.what]}."
+    )
+
+
+def _disagreeing(answer: TrueContent) -> Iterator[Finding]:
+    """Columns that are scatter; a slip of the whole column says more."""
+    scatter = answer.found.disagreeing
+    if not scatter or answer.slipped:
+        return
+    words = " and ".join(
+        f"{each.column} (each about {each.scatter:.1f} mm from what the others expect"
+        f"{f', {each.left_out} left out besides' if each.left_out else ''})"
+        for each in scatter
+    )
+    entry = " and ".join(f"truing.reading_error.{each.column} = {each.scatter:.1f}" for each in scatter)
+    yield Finding(
+        "stop",
+        "readings-disagree",
+        f"These readings do not agree with one another: {words}. No rim on spokes lies so.",
+        "Do not turn anything. Look that the gauge is firm, readings are in mm and each stands beside its own rim hole; then read again. "
+        f"If you cannot read better, write {entry}.",
     )
 
 

@@ -64,7 +64,9 @@ def verdict(answer: TrueContent) -> str:
         END: "Leave it as it is: your readings end here, another pass would turn noise.",
         BENT: "Leave it as it is: the rim is bent, so it can be straight or even, not both.",
         STUCK: f"Leave it as it is until the nipple in rim hole {holes} turns: the others cannot do its work.",
-        AGAIN: "Do not turn anything: the readings look slipped. Read again.",
+        AGAIN: "Do not turn anything: these readings do not agree with one another. Read again."
+        if answer.found.disagreeing and not answer.slipped
+        else "Do not turn anything: the readings look slipped. Read again.",
     }[answer.why]
 
 

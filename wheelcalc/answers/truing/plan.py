@@ -12,6 +12,7 @@ from wheelcalc.answers.truing.readings import Taken
 from wheelcalc.arrays import Floats
 from wheelcalc.joined.at_tensions import Setup, preferring
 from wheelcalc.truing import advice
+from wheelcalc.truing.agreement import Disagreeing, disagreeing
 from wheelcalc.truing.evidence import Fit, State
 from wheelcalc.truing.faults import Figures, figures
 from wheelcalc.truing.forecast import Forecast, Spread, forecast_of
@@ -54,6 +55,7 @@ class Judged:
     forecast : what the readings allow
     verdict : what to do
     slips : of whole columns, the likeliest first
+    disagreeing : columns of the newest pass that are scatter
     """
 
     tables: Sequence[Table]
@@ -63,6 +65,7 @@ class Judged:
     forecast: Forecast
     verdict: Verdict
     slips: Sequence[Likelier]
+    disagreeing: Sequence[Disagreeing]
 
     @property
     def fit(self) -> Fit:
@@ -89,11 +92,12 @@ def judged(ready: Setup, past: Past, tables: Sequence[Table], slips: Sequence[Li
     forecast = forecast_of(known.fit)
     now = forecast.state
     planner = planner_of(ready, known, now, tables)
-    if slips and slips[0].times > SURE_SLIP:
+    scatter = list(disagreeing(known.fit, now))
+    if scatter or (slips and slips[0].times > SURE_SLIP):
         verdict = left_as_it_is(AGAIN, forecast)
     else:
         verdict = decide(planner, forecast, len(tables), replace(planner, stuck=()) if planner.stuck else None)
-    return Judged(tables, known, now, planner, forecast, verdict, slips)
+    return Judged(tables, known, now, planner, forecast, verdict, slips, scatter)
 
 
 def history(ready: Setup, past: Past, passes: Sequence[Taken]) -> tuple[list[Table], list[int]]:

@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from wheelcalc.arrays import Floats
+from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.joined.at_tensions import Setup, setup, structure_of
 from wheelcalc.joined.section import section_for_truing
 from wheelcalc.tension.structure import Structure
+from wheelcalc.truing.agreement import strays
 from wheelcalc.truing.doubtful import doubtful, first_unsure
 from wheelcalc.truing.evidence import Reader
 from wheelcalc.truing.model import Model
@@ -51,6 +52,14 @@ class Unsure:
         return " and ".join(f"rim hole {hole}" for hole in self.from_hole.values())
 
 
+class Stray(NamedTuple):
+    """A reading that no wheel has beside the others, and that is not counted: "lateral", "radial" or "tension", rim hole, value [mm, N]."""
+
+    column: str
+    rim_hole: int
+    value: float
+
+
 @dataclass(frozen=True, eq=False)
 class Taken:
     """Readings of a pass as arrays, nan where nothing was read.
@@ -64,6 +73,7 @@ class Taken:
     heard : what pitches gave, None where no pitch was read
     read : the file
     unsure : what was heard and does not count
+    strays : readings that no wheel has, not among the arrays
     """
 
     lateral: Floats
@@ -74,6 +84,7 @@ class Taken:
     heard: FromPitches | None
     read: RimReadings
     unsure: Unsure
+    strays: Sequence[Stray]
 
     def means(self, wheel: Wheel) -> dict[str, float]:
         """Mean tension of each side of which any was read [N]."""
@@ -127,10 +138,38 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
         found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
         tensions = np.where(np.isfinite(pitch), found.tensions, tensions)
         sigma = np.fmax(found.sigma, sigma)
+    tensions, no_tension = _without_tight_strays(build, wheel, tensions)
     assigned = np.where(np.isfinite(tensions), at_spokes("assigned"), np.nan)
     tensions, sigma, unsure = _assigned(wheel, tensions, sigma, assigned)
     turned = np.nan_to_num(at_spokes("turned")) if read.of("turned") else None
-    return Taken(at_holes("lateral_mm"), at_holes("radial_mm"), tensions, sigma, turned, found, read, unsure)
+    lateral, no_lateral = _without_strays(build, "lateral", at_holes("lateral_mm"))
+    radial, no_radial = _without_strays(build, "radial", at_holes("radial_mm"))
+    gone = [*no_lateral, *no_radial, *no_tension]
+    return Taken(lateral, radial, tensions, sigma, turned, found, read, unsure, gone)
+
+
+def _without_strays(build: Build, name: str, column: Floats) -> tuple[Floats, list[Stray]]:
+    """Lateral or radial without readings that no wheel has, and these."""
+    far = strays(column, build.limits.named(f"{name}_reading"), _kept(build, name, np.arange(1, len(column) + 1)))
+    return np.where(far, np.nan, column), [Stray(name, int(i) + 1, float(column[i])) for i in np.flatnonzero(far)]
+
+
+def _without_tight_strays(build: Build, wheel: Wheel, tensions: Floats) -> tuple[Floats, list[Stray]]:
+    """Tensions without those that no spoke of its side has, and these; slack spokes are real."""
+    holes, far = wheel.lacing.rim_hole, np.zeros(len(tensions), dtype=bool)
+    for side in SIDES:
+        on = wheel.lacing.on(side)
+        if np.isfinite(tensions[on]).any():
+            usual = float(np.nanmedian(tensions[on]))
+            most = (build.limits.tension_reading - 1) * usual
+            far[on] = strays(np.maximum(tensions[on], usual), most, _kept(build, "tension", holes[on]))
+    strayed = [Stray("tension", int(holes[i]), float(tensions[i])) for i in np.flatnonzero(far)]
+    return np.where(far, np.nan, tensions), strayed
+
+
+def _kept(build: Build, name: str, holes: Ints) -> Bools:
+    """At which of some rim holes a column's reading was read again and is right."""
+    return np.isin(holes, [each["rim_hole"] for each in build.truing.keep if each["column"] == name])
 
 
 def _assigned(wheel: Wheel, tensions: Floats, sigma: Floats, assigned: Floats) -> tuple[Floats, Floats, Unsure]:
