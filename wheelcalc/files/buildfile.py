@@ -457,13 +457,26 @@ def _typed(text: str) -> Any:
         return text
 
 
+@cache
+def _defaults() -> tuple[tuple[str, Dimension], ...]:
+    """Every key that has a default, sides written out, and the default."""
+    return tuple(
+        (full, Dimension(key.default, 0.0, "default"))
+        for path, key in keys().items()
+        if key.default is not None
+        for full in ([f"{path}.{side}" for side in SIDES] if key.per_side else [path])
+    )
+
+
+OPTIONAL = ("old_wheel.hub.", "geometry.new.")  # sections whose defaults only count where the section was begun
+
+
 def _with_defaults(entries: Mapping[str, Dimension]) -> dict[str, Dimension]:
     filled = dict(entries)
-    for path, key in keys().items():
-        if key.default is None or not _wanted(path, entries):
-            continue
-        for full in [f"{path}.{side}" for side in SIDES] if key.per_side else [path]:
-            filled.setdefault(full, Dimension(key.default, 0.0, "default"))
+    not_begun = tuple(section for section in OPTIONAL if not any(path.startswith(section) for path in entries))
+    for path, default in _defaults():
+        if not path.startswith(not_begun):
+            filled.setdefault(path, default)
     for side in SIDES:
         ends = give.BY_HEAD[str(filled[f"hub.{side}.spoke_head"].value)]
         filled.setdefault(f"spokes.end_give.{side}", Dimension(ends.value, ends.sigma, "default"))
@@ -485,14 +498,6 @@ SLOT_UNSURE = 0.25  # mm, C: of the usual slot's depth, where it was not measure
 SHORT_AT_MOST = {"brass": 2.0, "aluminium": 0.5}
 # M: over or short that still fits; a through axle clamps on a shoulder and gives less.
 WIDTH_SLACK = {False: 1.0, True: 0.3}
-
-
-def _wanted(path: str, entries: Mapping[str, Dimension]) -> bool:
-    """Defaults of optional sections only count where the section was begun."""
-    for section in ("old_wheel.hub.", "geometry.new."):
-        if path.startswith(section):
-            return any(key.startswith(section) for key in entries)
-    return True
 
 
 def _check_together(build: Build) -> None:

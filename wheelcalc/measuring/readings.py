@@ -73,10 +73,11 @@ def measured(build: Build) -> list[Measured]:
     if not any(key.startswith(READ) for key in build):
         return []
     by_key: dict[str, list[Estimate]] = {}
+    so_far = _joined(build, by_key)
     for method in METHODS:
-        so_far = _joined(build, by_key)
         if _applies(method, so_far):
             by_key.setdefault(method.key, []).append(_estimate(method, so_far))
+            so_far = _joined(build, by_key)
     _check_chords(build, by_key)
     _check_edges(build)
     return [_combined(key, estimates) for key, estimates in by_key.items()]

@@ -45,7 +45,7 @@ def _settle(
     while free.any():
         fixed = np.where(free, 0.0, x)
         aim = x.copy()
-        aim[free] = np.linalg.solve(hessian[np.ix_(free, free)], -(slope + hessian @ fixed)[free])
+        aim[free] = np.linalg.solve(hessian[free][:, free], -(slope + hessian @ fixed)[free])
         over = free & ((aim < low) | (aim > high))
         if not over.any():
             return aim, free

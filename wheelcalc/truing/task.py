@@ -59,7 +59,7 @@ class Task:
         """The same for some of the nipples."""
         return replace(
             self,
-            hessian=self.hessian[np.ix_(used, used)],
+            hessian=self.hessian[used][:, used],
             slope=self.slope[used],
             low=self.low[used],
             high=self.high[used],
@@ -78,16 +78,21 @@ class Task:
         between the bounds: no steps, or near ones that are known.
         """
         x = np.zeros(len(self.slope)) if start is None else start
+        task, beyond, whole_way = self, np.full(len(self.tensions), np.nan), False
         for _ in range(ROUNDS):
             change = self.tensions @ x
-            beyond = ~((change >= -self.loss) & (change <= self.gain))
-            rows = self.tensions[beyond]
-            wall = np.where(change < 0, -self.loss, self.gain)[beyond]
+            before, beyond = beyond, np.where(change > self.gain, 1, np.where(change < -self.loss, -1, 0))
+            if whole_way and (beyond == before).all():
+                break  # least already: what stood in the way when it was looked for still does, and nothing else
+            rows = self.tensions[beyond != 0]
+            wall = np.where(beyond < 0, -self.loss, self.gain)[beyond != 0]
             task = replace(self, hessian=self.hessian + STIFF * rows.T @ rows, slope=self.slope - STIFF * rows.T @ wall)
             ways = x + SHARES * (bounded(task.hessian, task.slope, self.low, self.high, x) - x)
-            before, x = x, ways[np.argmin(self.cost(ways))]
-            if np.abs(x - before).max(initial=0.0) <= ALMOST:
-                break
+            chosen = int(np.argmin(self.cost(ways)))
+            whole_way = chosen == 0
+            if np.abs(ways[chosen] - x).max(initial=0.0) <= ALMOST:
+                return ways[chosen], task
+            x = ways[chosen]
         return x, task
 
 

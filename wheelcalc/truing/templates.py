@@ -7,6 +7,7 @@ the partials of stiff, stepped wire lie so far from multiples of the fundamental
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -88,6 +89,20 @@ def template(
     crossing : distance from the head at which it touches another [mm]; None: it touches none
     youngs_modulus : [N/mm2]
     """
+    lengths, diameters = (tuple(np.asarray(each, dtype=float).tolist()) for each in segments)
+    return _tabulated(lengths, diameters, lowest, highest, crossing, youngs_modulus)
+
+
+@lru_cache(maxsize=64)  # one table costs as much as hearing two plucks; a session hears the same spokes again and again
+def _tabulated(
+    lengths: tuple[float, ...],
+    diameters: tuple[float, ...],
+    lowest: float,
+    highest: float,
+    crossing: float | None,
+    youngs_modulus: float,
+) -> Template:
+    segments = lengths, diameters
     tensions = np.geomspace(lowest, highest, TENSIONS)
     free = _log_partials(segments, tensions, youngs_modulus, None)
     held = _log_partials(segments, tensions, youngs_modulus, crossing) if crossing else free[..., :0]

@@ -73,10 +73,11 @@ def pluck(
         demand("pluck", build)
         wheel = assemble.wheel(build)
         touch = pairs(build, wheel)
-        kinds = [templates(build, wheel, touch, each) for each in STIFFER]
     sound = recording if isinstance(recording, Sound) else read_wav(recording)
     plan = round_ or Round()
     order = plan.spokes(wheel)
+    with file.named():
+        kinds = [templates(build, wheel, touch, each) for each in STIFFER]
     with in_file(name):
         assigned = hear(sound.samples, sound.rate, kinds, _spokes(wheel, order, touch), tell)
     found = [
