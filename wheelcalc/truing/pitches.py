@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
-from wheelcalc.truing.templates import HOLDS, Template
+from wheelcalc.truing.templates import Template
 
 SEEN = 0.3  # ours: how near a peak lies to a partial, from 0 to 1, to count as that partial seen
 LOWEST_HZ = 100.0
@@ -241,18 +241,17 @@ def refined(power: Floats, hz_per_bin: float, hertz_of_window: float, first: Gue
 
 def _weighted(log_hz: Floats, off: Floats, number: Ints, first: Guess, template: Template) -> Fine:
     """Weighted mean of what each partial says of the fundamental, for the end hold that makes them agree best."""
-    best = Fine(0.0, 1.0, 0, np.inf)
-    for hold in range(len(HOLDS)):
-        ratio = template.predicted(np.array([first.log_pitch]), np.array([hold]))[0][0] - first.log_pitch
-        says = log_hz - ratio[number]
-        weight = 1 / off**2
-        for _ in range(3):
-            mean = np.sum(weight * says) / np.sum(weight)
-            weight = 1 / (off**2 * np.maximum(1, ((says - mean) / (2 * off)) ** 2))
-        misfit = float(np.sum(weight * (says - mean) ** 2) / max(number.size - 1, 1))
-        if misfit < best.misfit:
-            best = Fine(float(np.exp(mean)), float(np.sqrt(1 / np.sum(weight))), number.size, misfit)
-    return best
+    holds = np.arange(template.holds)
+    ratio = template.predicted(np.full(holds.size, first.log_pitch), holds)[0] - first.log_pitch
+    says = log_hz - ratio[:, number]
+    weight = np.broadcast_to(1 / off**2, says.shape)
+    for _ in range(3):
+        mean = ((weight * says).sum(axis=1) / weight.sum(axis=1))[:, None]
+        weight = 1 / (off**2 * np.maximum(1, ((says - mean) / (2 * off)) ** 2))
+    misfit = (weight * (says - mean) ** 2).sum(axis=1) / max(number.size - 1, 1)
+    best = int(np.argmin(misfit))
+    share = float(1 / np.sqrt(weight[best].sum()))
+    return Fine(float(np.exp(mean[best, 0])), share, number.size, float(misfit[best]))
 
 
 def _partial(
@@ -275,7 +274,8 @@ def _partial(
         return None
     wide, inner = round(10 * half_width / hz_per_bin), round(1.5 * half_width / hz_per_bin)
     around = np.concatenate([power[max(top - wide, 0) : max(top - inner, 0)], power[top + inner : top + wide]])
-    floor = float(np.median(around)) / np.log(2) + 1e-30
+    ordered = np.sort(around)  # some hundred values: numpy's median takes longer to begin than this to end
+    floor = float(ordered[(ordered.size - 1) // 2] + ordered[ordered.size // 2]) / 2 / np.log(2) + 1e-30
     above = float(power[top]) / floor
     if above < 10 ** (LEAST_DB / 10):
         return None
