@@ -102,21 +102,15 @@ def test_gaps_of_wires_of_unlike_thickness() -> None:
     assert_allclose(found.gap, -wire, atol=1e-9)
 
 
-def test_places_beside_the_valve() -> None:
-    """The first spoke forward of the valve and the last one behind it, 50 mm below their rim holes, by similar triangles."""
-    wheel = unlike()
-    for spoke, (y, z) in zip((0, 31), facts.beside_valve(wheel), strict=True):
-        (_, hub_y, hub_z), (_, rim_y, rim_z) = wheel.hub_points[spoke], wheel.rim_points[spoke]
-        share = 50.0 / (rim_z - hub_z)
-        assert z == pytest.approx(rim_z - 50.0)
-        assert y == pytest.approx(rim_y + share * (hub_y - rim_y))
-
-
 def test_the_opening_takes_half_of_each_wire() -> None:
+    """D: the first spoke forward of the valve and the last one behind it, 50 mm below their rim holes, by similar triangles."""
     wheel = unlike()
-    (one, _), (other, _) = facts.beside_valve(wheel)
+    across = []
+    for spoke in (0, 31):
+        (_, hub_y, hub_z), (_, rim_y, rim_z) = wheel.hub_points[spoke], wheel.rim_points[spoke]
+        across.append(rim_y + 50.0 / (rim_z - hub_z) * (hub_y - rim_y))
     assert {wheel.lacing.sides[0], wheel.lacing.sides[31]} == {"left", "right"}
-    assert facts.valve_opening(wheel) == pytest.approx(one - other - (1.8 + 1.5) / 2)
+    assert facts.valve_opening(wheel) == pytest.approx(across[0] - across[1] - (1.8 + 1.5) / 2)
 
 
 def test_waves_of_uneven_pulls_by_sines_and_cosines() -> None:

@@ -9,7 +9,7 @@ from typing import Protocol
 import click
 
 from wheelcalc.build.section import Key
-from wheelcalc.cli.output import hanging, wrapped
+from wheelcalc.cli.output import folded
 from wheelcalc.files import how
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
@@ -102,7 +102,7 @@ class Dialogue:
 
     def _head(self, section: Section) -> None:
         if section.title != self._shown:
-            say("", section.title, "-" * len(section.title), *wrapped(section.intro))
+            say("", section.title, "-" * len(section.title), *folded(section.intro))
             self._shown = section.title
 
     def _ask(self, step: NextItem) -> str:
@@ -121,7 +121,7 @@ class Dialogue:
             except EOFError:
                 raise StoppedError from None
             except UnicodeDecodeError:
-                say(*hanging(MARGIN, "That could not be read as text; type it again."))
+                tell("That could not be read as text; type it again.")
                 continue
             if typed.lower() in ("stop", "quit", "exit"):
                 raise StoppedError
@@ -130,17 +130,9 @@ class Dialogue:
     def _back(self) -> None:
         if self.draft.refresh():
             self.history.clear()
-            say(
-                *hanging(
-                    MARGIN, "The file was changed outside; its new text was taken in. Change earlier answers there."
-                )
-            )
+            tell("The file was changed outside; its new text was taken in. Change earlier answers there.")
         elif not self.history:
-            say(
-                *hanging(
-                    MARGIN, "This is the first question of this session; again goes through what stands in the file."
-                )
-            )
+            tell("This is the first question of this session; again goes through what stands in the file.")
         else:
             text, self.progress = self.history.pop()
             self.draft.take(text)
@@ -162,19 +154,14 @@ class Dialogue:
         elif (typed.lower() or _usual(section)) in ("n", "no", "skip"):
             self.progress.passed.add(section.title)
         else:
-            say(*hanging(MARGIN, "Answer yes or no."))
+            tell("Answer yes or no.")
             return False
         return True
 
     def _way(self, choice: Choice, typed: str) -> bool:
         number = typed or "1"
         if not (number.isdecimal() and 1 <= int(number) <= len(choice.ways)):
-            say(
-                *hanging(
-                    MARGIN,
-                    f"First the number of the way, 1 to {len(choice.ways)}, or ? or skip; the reading comes next.",
-                )
-            )
+            tell(f"First the number of the way, 1 to {len(choice.ways)}, or ? or skip; the reading comes next.")
             return False
         self.progress.ways[choice.key] = int(number) - 1
         return True
@@ -183,18 +170,18 @@ class Dialogue:
         typed = ("" if _leaves_out(question, typed) else typed) or question.suggest(self.draft.build)
         if not typed:
             if question.needed:
-                say(*hanging(MARGIN, "Nothing was typed, and there is no order without it. skip leaves it for later."))
+                tell("Nothing was typed, and there is no order without it. skip leaves it for later.")
                 return False
             self.progress.passed.add(question.key)
             return True
         if self.draft.refresh():
-            say(*hanging(MARGIN, "The file was changed outside; its new text was taken in."))
+            tell("The file was changed outside; its new text was taken in.")
         before, build = self.draft.text, self.draft.build
         try:
             text = self.draft.answered(question.key, typed, question.note, instead=self.progress.again)
             self.draft.take(text)
         except InputError as error:
-            say(*hanging(MARGIN, sentence(error)))
+            tell(sentence(error))
             return False
         self.draft.save()
         self.progress.passed.add(question.key)
@@ -204,7 +191,8 @@ class Dialogue:
     def _doubted(self, question: Question, doubts: list[Finding], before: str) -> bool:
         """Show what speaks against an answer; Enter keeps it, anything else is the answer anew."""
         for finding in doubts:
-            say(*hanging(MARGIN, f"Wait: {finding.text}"), *wrapped(finding.remedy, MARGIN))
+            tell(f"Wait: {finding.text}")
+            tell(finding.remedy)
         typed = self._line(f"{MARGIN}Enter keeps it; or type it again > ")
         if not typed:
             return True
@@ -233,19 +221,24 @@ def say(*lines: str) -> None:
         click.echo(printable(line))
 
 
+def tell(text: str) -> None:
+    """Say something about an answer, below it."""
+    say(*folded(text, MARGIN))
+
+
 def asked(item: Section | Choice | Question, draft: Draft) -> list[str]:
     """Return a question as one reads it, with its choices."""
     if isinstance(item, Section):
-        return wrapped(item.gate)
+        return folded(item.gate)
     if isinstance(item, Question):
-        return [*wrapped(item.text), *choices(keys()[item.key])]
+        return [*folded(item.text), *choices(keys()[item.key])]
     tool = draft.build.measuring.tool
     costs = item.costs(tool)
-    lines = wrapped(item.text)
+    lines = folded(item.text)
     for number, (way, cost) in enumerate(zip(item.ways, costs, strict=True), start=1):
-        lines += hanging(f"{MARGIN}{number}  ", f"{way.text}{f' ({cost})' if cost else ''}")
+        lines += folded(f"{way.text}{f' ({cost})' if cost else ''}", f"{MARGIN}{number}  ")
     if any(costs):
-        lines += wrapped(f"+-: how sure that way is with your {tool}, 19 times in 20.", MARGIN)
+        lines += folded(f"+-: how sure that way is with your {tool}, 19 times in 20.", MARGIN)
     return lines
 
 
@@ -253,7 +246,7 @@ def choices(key: Key) -> list[str]:
     """Return the words that may be answered."""
     if key.kind == "flag":
         return [f"{MARGIN}yes or no"]
-    return wrapped("   ".join(f"{number} {word}" for number, word in enumerate(key.choices, 1)), MARGIN)
+    return folded("   ".join(f"{number} {word}" for number, word in enumerate(key.choices, 1)), MARGIN)
 
 
 def named(item: Section | Choice | Question) -> str:
@@ -283,12 +276,12 @@ def prompt(item: Section | Choice | Question, draft: Draft, earlier: str = "") -
 def explained(item: Section | Choice | Question) -> list[str]:
     """Return what the words of a question mean, and how to take the reading."""
     if isinstance(item, Section):
-        return wrapped("yes goes through the questions of this part, no leaves them all out.", MARGIN)
-    lines = wrapped(item.explanation or f"{keys()[item.key].how}.", MARGIN)
+        return folded("yes goes through the questions of this part, no leaves them all out.", MARGIN)
+    lines = folded(item.explanation or f"{keys()[item.key].how}.", MARGIN)
     if item.topic:
         taken = how.how(item.topic)
-        lines += ["", *(line for each in taken.steps for line in hanging(f"{MARGIN}- ", each))]
-        lines += ["", *taken.drawing.rstrip("\n").splitlines(), "", *wrapped(taken.matters, MARGIN)]
+        lines += ["", *(line for each in taken.steps for line in folded(each, f"{MARGIN}- "))]
+        lines += ["", *taken.drawing.rstrip("\n").splitlines(), "", *folded(taken.matters, MARGIN)]
     return lines
 
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import contextlib
 import sys
-import textwrap
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,6 +12,7 @@ import click
 
 from wheelcalc.cli.screen import screen
 from wheelcalc.cli.streams import silence_output
+from wheelcalc.page import text as page_text
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 if TYPE_CHECKING:
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
     from wheelcalc.cli.options import Wanted
     from wheelcalc.page.blocks import Page
 
-WIDTH = 80
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for the beginning of one
 Writer = Callable[[], str]
 
@@ -43,12 +42,11 @@ def show(
         If the file cannot be written or its suffix means nothing here.
     """
     from wheelcalc.page.html import document  # noqa: PLC0415 - only where a page is written
-    from wheelcalc.page.text import Screen, finding_lines, to_text  # noqa: PLC0415
 
     laid_out = page or answer.page
-    where = Screen() if wanted.output else screen(no_color=wanted.no_color)
+    where = page_text.Screen() if wanted.output else screen(no_color=wanted.no_color)
     writers: dict[str, Writer] = {
-        ".txt": lambda: to_text(laid_out(), where, every_assumption=wanted.assumed),
+        ".txt": lambda: page_text.to_text(laid_out(), where, every_assumption=wanted.assumed),
         ".json": lambda: to_json(answer.as_json()),
         ".html": lambda: document(laid_out()),
         **(more or {}),
@@ -60,7 +58,7 @@ def show(
         aside(f"Written: {printable(wanted.output)}")
         for finding in answer.findings:
             if finding.level == "stop":
-                aside("\n".join(finding_lines(finding, where)))
+                aside("\n".join(page_text.finding_lines(finding, where)))
     return 1 if answer.stops else 0
 
 
@@ -194,11 +192,6 @@ def _printable(text: str) -> str:
     return text.encode(encoding, errors="replace").decode(encoding)
 
 
-def wrapped(text: str, indent: str = "") -> list[str]:
-    """Return text folded to the width of a page."""
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent, break_on_hyphens=False)
-
-
-def hanging(mark: str, text: str) -> list[str]:
-    """Return text folded behind a mark, the later lines below its first word."""
-    return textwrap.wrap(text, WIDTH, initial_indent=mark, subsequent_indent=" " * len(mark), break_on_hyphens=False)
+def folded(text: str, mark: str = "") -> list[str]:
+    """Return text folded to the screen behind a mark, the later lines below its first word."""
+    return page_text.folded(text, screen().used, mark)

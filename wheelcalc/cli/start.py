@@ -14,7 +14,7 @@ import click
 
 from wheelcalc.cli import completing, options
 from wheelcalc.cli.asking import AGAIN, FIRST, WORDS, Dialogue, StoppedError, say, terminal_line
-from wheelcalc.cli.output import wrapped
+from wheelcalc.cli.output import folded
 from wheelcalc.files.buildfile import build_of, read_drawers, tree_of
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.drawer import SECTIONS, Part
@@ -236,7 +236,7 @@ def asked_to_the_end(draft: Draft) -> bool:
     """Ask for what is missing; where the user ends it before, say where the answers are and how to go on. False then."""
     outline = (*offered(draft.parts), *OUTLINE)
     stands = any(draft.answer(question.key) for section in outline for question in section.questions())
-    say(*wrapped(WORDS), *(wrapped(FIRST) if lacking(OUTLINE, draft) else []), *(wrapped(AGAIN) if stands else []))
+    say(*folded(WORDS), *(folded(FIRST) if lacking(OUTLINE, draft) else []), *(folded(AGAIN) if stands else []))
     try:
         Dialogue(draft, outline, terminal_line()).run()
     except (StoppedError, KeyboardInterrupt):
@@ -245,7 +245,7 @@ def asked_to_the_end(draft: Draft) -> bool:
             say("Stopped before the first answer; nothing was written.")
         else:
             kept = f"Stopped. Every answer is kept in {draft.path}; `wheelcalc start {draft.path}` goes on from there."
-            say(*wrapped(kept))
+            say(*folded(kept))
         return False
     return True
 
@@ -265,7 +265,7 @@ def closing(draft: Draft) -> int:
         say(f"Next: wheelcalc order {draft.path}")
     elif order.missing or order.problem:
         again = f"Next: put right what is said above, then run `wheelcalc start {draft.path}` again; it asks for what is missing."
-        say(*wrapped(again))
+        say(*folded(again))
     else:
-        say(*wrapped(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
+        say(*folded(f"Next: see to what stops it before you order; then `wheelcalc order {draft.path}`."))
     return 1 if answer.stops else 0

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from wheelcalc.cli.output import wrapped
+from wheelcalc.cli.output import folded
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
 
 WORDS = (
@@ -110,11 +110,11 @@ def asked(
 
         form.worth = answers.true(buildfile, earlier, overrides).worth_reading
         said = f"Of {form.holes * len(ASKED)} readings {len(form.worth)} are worth taking after what is known; the rest is not asked."
-        click.echo("\n".join(wrapped(said)), err=True)
+        click.echo("\n".join(folded(said)), err=True)
     left = [each for each in form.questions if (each[0], each[2]) not in form.cells]
     if not left:
         return True
-    click.echo("\n".join(wrapped(WORDS)), err=True)
+    click.echo("\n".join(folded(WORDS)), err=True)
     try:
         part = _part(read)
         at = form.questions.index(left[0])
@@ -198,7 +198,7 @@ def ticked(
     at = next((i for i, hole in enumerate(holes) if (TURNED, hole) not in form.cells), len(holes))
     if at == len(holes):
         return True
-    click.echo("\n".join(wrapped(TICKS)), err=True)
+    click.echo("\n".join(folded(TICKS)), err=True)
     try:
         while at < len(holes):
             hole = holes[at]

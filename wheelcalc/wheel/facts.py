@@ -153,11 +153,6 @@ def valve_opening(wheel: Wheel, depth: float = VALVE_DEPTH, turn_rim_holes: int 
     return _across(*turned, first, depth)[0] - _across(*turned, last, depth)[0] - sum(wires) / 2
 
 
-def beside_valve(wheel: Wheel, depth: float = VALVE_DEPTH) -> list[tuple[float, float]]:
-    """Where the two spokes beside the valve pass, `depth` below the rim holes: (y, z) of each [mm]."""
-    return [_across(*_turned(wheel, 0), spoke, depth) for spoke in _beside(wheel, 0)]
-
-
 def _beside(wheel: Wheel, turn_rim_holes: int) -> tuple[int, int]:
     """The first spoke forward of the valve (or another place) and the last one behind it."""
     ahead = np.mod(wheel.lacing.rim_angle_deg - turn_rim_holes * 360 / wheel.rim.holes, 360)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from wheelcalc.page.tags import Html, in_css, tag
 
 # What fits on A4 and on Letter alike, inside the margins [mm].
-WIDTH, HEIGHT = 186.0, 245.0
+WIDTH = 186.0
 PAPERS = {"any": "", "A4": "size: 210mm 297mm;", "Letter": "size: 8.5in 11in;"}
 
 STYLE = """
