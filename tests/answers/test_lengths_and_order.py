@@ -264,9 +264,9 @@ def test_what_nobody_reads_is_in_the_error_budget() -> None:
         shorter = tension * wire + ends + hoop * 302 / stiffness
         own = shares[side]
         assert {"spokes.end_give", "tension.target", "rim.section"} <= set(own)
-        stated = math.hypot(*(own[key].effect for key in ("spokes.end_give", "tension.target", "rim.section")))
+        stated = math.hypot(*(own[key].effect_mm for key in ("spokes.end_give", "tension.target", "rim.section")))
         assert stated == pytest.approx(shorter.std(), rel=0.03)
-        assert answer.sides[side].sigma == pytest.approx(math.hypot(*(each.effect for each in own.values())))
+        assert answer.sides[side].sigma == pytest.approx(math.hypot(*(each.effect_mm for each in own.values())))
     assert answer.advice().startswith("Read ")
     assert all(words not in answer.advice() for words in ("end_give", "tension.target", "rim.section"))
 

@@ -85,13 +85,13 @@ def test_free_length_comes_from_the_geometry() -> None:
     lengths = answers.lengths(with_keys()).as_json()["sides"]["left"]["geometric_length_mm"]
     stated = tension(nipple__length=14, nipple__slot_depth=1.2, pluck__free_length=lengths - 12.8)
     found = tension(nipple__length=14, nipple__slot_depth=1.2)
-    assert found.sides["left"].pitch == pytest.approx(stated.sides["left"].pitch)
+    assert found.sides["left"].pitch_hz == pytest.approx(stated.sides["left"].pitch_hz)
 
 
 def test_butted_wire_sounds_as_its_segments() -> None:
     """D: 2.0/1.8/2.0 sounds within 0.5 % of plain 1.8 with soft ends."""
-    butted = tension(spokes__wire="2.0/1.8/2.0", pluck__end_hold=0).sides["right"].pitch
-    plain = tension(spokes__wire="1.8", pluck__end_hold=0).sides["right"].pitch
+    butted = tension(spokes__wire="2.0/1.8/2.0", pluck__end_hold=0).sides["right"].pitch_hz
+    plain = tension(spokes__wire="1.8", pluck__end_hold=0).sides["right"].pitch_hz
     assert butted == pytest.approx(plain, rel=5e-3)
     assert butted != pytest.approx(plain, rel=1e-4)
 
@@ -135,7 +135,7 @@ def test_targets_are_balanced_and_the_lowest_limit_decides() -> None:
 
 def test_evenness_is_a_setting() -> None:
     side = tension(tension={"evenness": 7, "target": "900 N"}).sides["right"]
-    assert (side.target, side.low, side.high) == pytest.approx((900.0, 837.0, 963.0))
+    assert (side.target_N, side.low_N, side.high_N) == pytest.approx((900.0, 837.0, 963.0))
 
 
 @pytest.mark.parametrize(
@@ -152,19 +152,19 @@ def test_evenness_is_a_setting() -> None:
 def test_usual_limits_where_the_maker_s_is_unknown(keys: dict[str, Any], limit: float) -> None:
     """The rows of reference/tension_limits.toml, each with its label and source in the reason."""
     found = tension(rim__tension_limit=None, **keys)
-    assert found.sides["right"].target == pytest.approx(limit / 1.1)
-    assert found.sides["right"].high == pytest.approx(limit)
+    assert found.sides["right"].target_N == pytest.approx(limit / 1.1)
+    assert found.sides["right"].high_N == pytest.approx(limit)
     assert "a figure of its maker counts more" in found.target.limits[0].reason
 
 
 def test_thin_wire_limits_too() -> None:
     """By hand: 1.6 plain: 0.6 x 850 x pi/4 x 1.6^2 = 1025.4 N on either side, for the tightest spoke."""
     found = tension(spokes__wire="1.6")
-    assert found.sides["right"].high == pytest.approx(1025.4, abs=0.1)
+    assert found.sides["right"].high_N == pytest.approx(1025.4, abs=0.1)
     thin_left = tension(spokes__wire={"left": "1.4", "right": "2.0"}, hub__right__locknut_to_flange=33.0)
     # 0.6 x 850 x pi/4 x 1.4^2 = 785.1 N on the left bounds the right through the ratio.
-    assert thin_left.sides["left"].high == pytest.approx(785.1, abs=0.1)
-    assert thin_left.sides["right"].high == pytest.approx(785.1 / thin_left.ratio, abs=0.2)
+    assert thin_left.sides["left"].high_N == pytest.approx(785.1, abs=0.1)
+    assert thin_left.sides["right"].high_N == pytest.approx(785.1 / thin_left.ratio, abs=0.2)
 
 
 def test_lengths_take_the_same_target_without_solving_the_structure() -> None:
@@ -283,7 +283,7 @@ def test_missing_facts_are_named() -> None:
     remedy = next(finding.remedy for finding in found.findings if finding.name == "section-unknown")
     assert remedy == "Missing: rim.section.mass, rim.section.depth."
     assert found.as_json()["structure"] is None
-    assert found.sides["right"].target == pytest.approx(1150.0)
+    assert found.sides["right"].target_N == pytest.approx(1150.0)
 
 
 def test_above_buckling_only_the_buckling_is_said() -> None:
@@ -297,7 +297,7 @@ def test_the_slack_side_s_remedies_are_there_when_it_needs_them() -> None:
     found = tension(rim__tension_limit=690)
     assert found.remedies[0].name == "two-to-one"
     stop = next(finding for finding in found.findings if finding.name == "slack-side-under-floor")
-    assert f"{found.remedies[0].slack:.0f} N" in stop.remedy
+    assert f"{found.remedies[0].slack_side_N:.0f} N" in stop.remedy
     assert tension().as_json()["remedies"] == []
 
 

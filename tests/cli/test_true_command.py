@@ -480,14 +480,14 @@ def test_the_examples_session_trues_the_wheel() -> None:
 
 def test_pitches_are_read_as_tensions(tmp_path: Path) -> None:
     target = answers.tension(with_keys(rim__section=FACTS, tension__target="900 N"))
-    hz = {side: target.sides[side].pitch for side in ("left", "right")}
+    hz = {side: target.sides[side].pitch_hz for side in ("left", "right")}
     text = "rim_hole,lateral_mm,pitch_hz\n" + "\n".join(
         f"{hole},0.1,{hz['right' if hole % 2 else 'left']:.1f}" for hole in range(1, 33)
     )
     found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text))
     for side in ("left", "right"):
         tensions = found.taken.tensions[found.wheel.lacing.on(side)]
-        assert tensions.mean() == pytest.approx(target.sides[side].target, rel=0.01)
+        assert tensions.mean() == pytest.approx(target.sides[side].target_N, rel=0.01)
     assert "pitch-uncalibrated" in [finding.name for finding in found.findings]
     known = '[{ rim_hole = 1, tension = "900 N" }, { rim_hole = 2, tension = "640 N" }]'
     found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text), [f"pluck.known={known}"])

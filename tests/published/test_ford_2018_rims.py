@@ -76,7 +76,7 @@ def test_modes_of_the_single_wall() -> None:
     assert {(mode.kind, mode.waves) for mode in modes} == {(kind, n) for kind in by for n in (2, 3, 4)}
     for mode in modes:
         assert mode.hz == pytest.approx(by[mode.kind][mode.waves - 2], rel=0.04)
-    assert 375.8 not in {hz for mode in modes for hz in (mode.hz, mode.pair)}
+    assert 375.8 not in {hz for mode in modes for hz in (mode.hz, mode.pair_hz)}
 
 
 def test_thin_ring_formulas() -> None:

@@ -49,7 +49,7 @@ def test_against_the_uncertainties_library(answer, side: str) -> None:
     variables = {key: ufloat(value, sigma, tag=key) for key, (value, sigma) in READINGS.items()}
     exact = length(variables, side, umath.cos, umath.sqrt)
     assert answer.sides[side].sigma == pytest.approx(exact.std_dev, rel=1e-4)
-    shares = {share.reading: share.effect for share in answer.error_budget if share.side == side}
+    shares = {share.reading: share.effect_mm for share in answer.error_budget if share.side == side}
     for variable, effect in exact.error_components().items():
         key = variable.tag.replace("__", ".")
         assert shares.get(key, 0.0) == pytest.approx(effect, rel=1e-3, abs=1e-6)
@@ -79,5 +79,5 @@ def test_the_advice_names_the_largest_share_and_its_gain(answer) -> None:
     worst = answer.error_budget[0]
     assert worst.reading == "rim.erd"
     side = "right" if answer.sides["right"].sigma > answer.sides["left"].sigma else "left"
-    rest = math.sqrt(sum(s.effect**2 for s in answer.error_budget if s.side == side and s.reading != worst.reading))
+    rest = math.sqrt(sum(s.effect_mm**2 for s in answer.error_budget if s.side == side and s.reading != worst.reading))
     assert f"+-{1.959964 * rest:.2f} mm instead of +-{1.959964 * answer.sides[side].sigma:.2f} mm" in answer.advice()

@@ -54,8 +54,8 @@ def test_error_budget_by_the_derivatives_of_the_length_largest_first() -> None:
     expected.sort(reverse=True)
     found = error_budget(KNOWN, built)
     assert [(share.reading, share.side) for share in found] == [(key, side) for _, key, side in expected]
-    assert [share.sigma for share in found] == [READINGS[key][1] for _, key, _ in expected]
-    assert_allclose([share.effect for share in found], [effect for effect, _, _ in expected], rtol=1e-4)
+    assert [share.sigma_mm for share in found] == [READINGS[key][1] for _, key, _ in expected]
+    assert_allclose([share.effect_mm for share in found], [effect for effect, _, _ in expected], rtol=1e-4)
 
 
 def test_what_to_buy_is_shorter_by_the_stretch_and_by_what_the_rim_shrinks() -> None:

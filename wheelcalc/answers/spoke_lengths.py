@@ -78,10 +78,7 @@ class LengthsAnswer(Answer):
         return {
             "sides": {side: _side_json(self.sides[side]) for side in SIDES},
             "spokes": spoke_rows(self.wheel, self.cut),
-            "error_budget": [
-                {"reading": s.reading, "side": s.side, "sigma_mm": s.sigma, "effect_mm": s.effect}
-                for s in self.error_budget
-            ],
+            "error_budget": [share._asdict() for share in self.error_budget],
         }
 
     def page(self, *, working: bool = False) -> Page:
@@ -132,9 +129,9 @@ class LengthsAnswer(Answer):
     def _budget(self) -> list[Block]:
         columns = [
             Column("reading", lambda share: share.reading, "left"),
-            Column("mm", lambda share: f"{share.sigma:.2f}"),
+            Column("mm", lambda share: f"{share.sigma_mm:.2f}"),
             Column("side", lambda share: share.side, "left"),
-            Column("length mm", lambda share: f"{share.effect:.2f}"),
+            Column("length mm", lambda share: f"{share.effect_mm:.2f}"),
         ]
         heading = Heading("Where the error comes from, one standard uncertainty each:")
         return [heading, Table(columns, self.error_budget)] if self.error_budget else []
@@ -213,7 +210,7 @@ def lengths(source: Source, overrides: Overrides = (), **keys: Any) -> LengthsAn
         cut = cut_lengths(wheel, target.per_spoke, target.shrink)
         read = error_budget(build, partial(assemble.wheel, laced=_same_for_all(build, wheel)))
         unread = unread_shares(build, wheel, target.per_spoke, target.shrink, target.shrink_sigma)
-        budget = sorted([*read, *unread], key=lambda share: -share.effect)
+        budget = sorted([*read, *unread], key=lambda share: -share.effect_mm)
         return LengthsAnswer(
             title=file.title,
             findings=by_weight([*build_findings(build, wheel), *_unequal(wheel, cut)]),

@@ -15,7 +15,6 @@ from wheelcalc.files.needs import demand
 from wheelcalc.files.wav import Sound, read_wav
 from wheelcalc.joined.section import centroid_diameter
 from wheelcalc.joined.target import material_of
-from wheelcalc.measuring.mode_fit import Mode
 from wheelcalc.measuring.rim_modes import BareRim, sheared
 from wheelcalc.measuring.ringing import Ringing, ringing
 from wheelcalc.measuring.tapped import Tapped, tapped
@@ -61,7 +60,7 @@ class TapAnswer(Answer):
 
     def content(self) -> dict[str, Any]:
         """Return modes, stiffness and the lines for the build file."""
-        out: dict[str, Any] = {"modes": [_mode_json(each) for each in self.tapped.fit.modes]}
+        out: dict[str, Any] = {"modes": [vars(each) for each in self.tapped.fit.modes]}
         for key in KEYS:
             out[f"{key}_Nm2"] = self.stiffness[key]
             out[f"{key}_sigma_Nm2"] = self.sigma[key]
@@ -70,7 +69,7 @@ class TapAnswer(Answer):
             "section_lines": self.lines(),
             "taps": {kind: each.taps.tolist() for kind, each in self.tapped.recordings.items()},
             "steady_hz": self.tapped.steady.tolist(),
-            "missing": [_mode_json(each) for each in self.tapped.missing()],
+            "missing": [vars(each) for each in self.tapped.missing()],
         }
 
     def lines(self) -> list[str]:
@@ -118,7 +117,7 @@ class TapAnswer(Answer):
             Column("Hz", lambda each: f"{each.hz:.1f}"),
             Column(
                 "pair Hz",
-                lambda each: f"{each.pair:.1f}" if each.pair else "",
+                lambda each: f"{each.pair_hz:.1f}" if each.pair_hz else "",
                 meaning="joint and valve hole split a mode",
             ),
             Column("kind", lambda each: each.kind, "left", "radial: in the rim's plane; lateral: out of it"),
@@ -141,10 +140,6 @@ class TapAnswer(Answer):
 
     def _sheared(self, value: float) -> float:
         return 1 - 1 / math.sqrt(float(sheared(self.tapped.rim, value)[0]))
-
-
-def _mode_json(mode: Mode) -> dict[str, Any]:
-    return {"hz": mode.hz, "kind": mode.kind, "waves": mode.waves, "pair_hz": mode.pair}
 
 
 def _with_error(value: float | None, error: float | None, mark: str) -> str:

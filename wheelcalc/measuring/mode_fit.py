@@ -63,7 +63,7 @@ class Mode:
     hz: float
     kind: str
     waves: int
-    pair: float | None
+    pair_hz: float | None
 
 
 class Told(NamedTuple):

@@ -93,7 +93,7 @@ def _names(drawing: Drawing, modes: Sequence[Mode], x: Callable[[float], float],
         name = f"{LETTER[mode.kind]}{mode.waves}"
         half = text_width(name, SIZE) / 2
         row = next((i for i, end in enumerate(ends) if at - half > end + 2), None)
-        for hz in [mode.hz, *([mode.pair] if mode.pair else [])]:
+        for hz in [mode.hz, *([mode.pair_hz] if mode.pair_hz else [])]:
             drawing.line((x(hz), base), (x(hz), base - BAND - 2), HAIR * 2, style)
         if row is not None:
             drawing.text((min(at, WIDTH - half), base - BAND - 6 - LINE_HEIGHT * SIZE * row), name, SIZE)

@@ -60,9 +60,9 @@ def _curves(answer: TensionAnswer) -> Iterator[tuple[Sample, str, Floats]]:
 
 def _bounds(answer: TensionAnswer) -> Iterator[tuple[str, float]]:
     """The lowest limit and the slack side's floor."""
-    least = min(answer.target.limits, key=lambda each: each.value)
+    least = min(answer.target.limits, key=lambda each: each.value_N)
     where = "" if least.side == "both" else f" {least.side}"
-    yield f"limit{where} {least.value:.0f} N ({least.name})", least.value
+    yield f"limit{where} {least.value_N:.0f} N ({least.name})", least.value_N
     floor = answer.build.tension.floor_stop
     yield f"floor {floor:.0f} N", floor
 

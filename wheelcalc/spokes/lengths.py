@@ -66,14 +66,14 @@ class Share(NamedTuple):
     ----------
     reading : the build file's key
     side : whose length it moves
-    sigma : standard uncertainty of the reading [mm]; of the tension and the rim's section, what it comes to in length
-    effect : of the length, from it alone, always positive [mm]
+    sigma_mm : standard uncertainty of the reading [mm]; of the tension and the rim's section, what it comes to in length
+    effect_mm : of the length, from it alone, always positive [mm]
     """
 
     reading: str
     side: str
-    sigma: float
-    effect: float
+    sigma_mm: float
+    effect_mm: float
 
 
 def error_budget(build: Build, build_wheel: Callable[[Build], Wheel]) -> list[Share]:
@@ -92,7 +92,7 @@ def error_budget(build: Build, build_wheel: Callable[[Build], Wheel]) -> list[Sh
         value = build.number(key)
         above, below = (side_means(build_wheel(build.having({key: value + step}))) for step in (sigma, -sigma))
         shares += [Share(key, side, sigma, abs(above[side] - below[side]) / 2) for side in SIDES]
-    return sorted((share for share in shares if share.effect > LEAST_EFFECT), key=lambda share: -share.effect)
+    return sorted((share for share in shares if share.effect_mm > LEAST_EFFECT), key=lambda share: -share.effect_mm)
 
 
 def unread_shares(build: Build, wheel: Wheel, tensions: Floats, shrink: float, shrink_sigma: float) -> list[Share]:
@@ -120,7 +120,7 @@ def unread_shares(build: Build, wheel: Wheel, tensions: Floats, shrink: float, s
         by_ends = sigma * float(give.given(1.0, tensions[mask]).mean())
         shares += [Share("spokes.end_give", side, sigma, by_ends), Share("tension.target", side, by_target, by_target)]
         shares.append(Share("rim.section", side, shrink_sigma, shrink_sigma))
-    return [share for share in shares if share.effect > LEAST_EFFECT]
+    return [share for share in shares if share.effect_mm > LEAST_EFFECT]
 
 
 def side_means(wheel: Wheel) -> dict[str, float]:
@@ -130,7 +130,7 @@ def side_means(wheel: Wheel) -> dict[str, float]:
 
 def combined(shares: Iterable[Share], side: str) -> float:
     """Standard uncertainty of a side's length [mm]: the shares are independent (JCGM 100:2008, 5.1.2)."""
-    return float(np.sqrt(sum(share.effect**2 for share in shares if share.side == side)))
+    return float(np.sqrt(sum(share.effect_mm**2 for share in shares if share.side == side)))
 
 
 def worst_share(shares: Iterable[Share]) -> tuple[str, float] | None:
@@ -140,7 +140,7 @@ def worst_share(shares: Iterable[Share]) -> tuple[str, float] | None:
         return None
     side = max(SIDES, key=lambda side: combined(shares, side))
     own = [share for share in shares if share.side == side]
-    worst = max((s for s in own if not s.reading.startswith(NOT_READ)), key=lambda share: share.effect, default=None)
+    worst = max((s for s in own if not s.reading.startswith(NOT_READ)), key=lambda share: share.effect_mm, default=None)
     if worst is None:
         return None
     rest = [share for share in own if share.reading != worst.reading]

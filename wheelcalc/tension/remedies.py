@@ -32,14 +32,14 @@ class Remedy:
     ----------
     name : short, stable, for scripts
     text : what to do
-    slack : tension of the slack side after it, the tighter side at its limit [N]; unchanged by thinner wire
-    gain : over now [N]
+    slack_side_N : tension of the slack side after it, the tighter side at its limit [N]; unchanged by thinner wire
+    gain_N : over now [N]
     """
 
     name: str
     text: str
-    slack: float
-    gain: float
+    slack_side_N: float
+    gain_N: float
 
 
 @dataclass(frozen=True)
@@ -72,7 +72,7 @@ def ranked(wheel: Wheel, limits: Sequence[Limit], leeway: Leeway) -> list[Remedy
     for name, text, slack in _offers(wheel, limits, leeway):
         if slack - now > WORTH * now:
             remedies.append(Remedy(name, text, slack, slack - now))
-    remedies.sort(key=lambda remedy: -remedy.gain)
+    remedies.sort(key=lambda remedy: -remedy.gain_N)
     return [*remedies, *_thinner(wheel, now)]
 
 

@@ -21,13 +21,13 @@ class Limit(NamedTuple):
     Parameters
     ----------
     name : short, stable, for scripts
-    value : [N]
+    value_N : [N]
     side : "left", "right" or "both"
     reason : where it comes from
     """
 
     name: str
-    value: float
+    value_N: float
     side: str
     reason: str
 
@@ -82,7 +82,7 @@ def on_tighter(limit: Limit, share: Mapping[str, float]) -> float:
     share : tension of each side over that of the tighter one, as `by_side(wheel, 1.0)` gives it
     """
     most = max(share.values()) if limit.side == BOTH else share[limit.side]
-    return limit.value / most
+    return limit.value_N / most
 
 
 def deciding(limits: Sequence[Limit], share: Mapping[str, float]) -> Limit | None:
@@ -92,7 +92,7 @@ def deciding(limits: Sequence[Limit], share: Mapping[str, float]) -> Limit | Non
 
 def lowest_on(side: str, limits: Sequence[Limit]) -> float:
     """Lowest limit of a side's spokes [N]; infinite where there is none."""
-    return min((limit.value for limit in limits if limit.side in (side, BOTH)), default=math.inf)
+    return min((limit.value_N for limit in limits if limit.side in (side, BOTH)), default=math.inf)
 
 
 def bounds(target: float, evenness: float, limit: float) -> tuple[float, float]:

@@ -69,7 +69,7 @@ class TensionAnswer(Answer):
         limited = self.target.known and self.target.limits  # then the limit says what the target rests on
         figures = self.figures
         slack_spoke = figures.slack_spoke if figures else None
-        aimed = self.sides[tighter].target is not None
+        aimed = self.sides[tighter].target_N is not None
         return Page(
             verdict=said.verdict(self.sides, tighter, stops=self.stops),
             title=f"{self.title}: how tight",
@@ -93,18 +93,12 @@ class TensionAnswer(Answer):
     def content(self) -> dict[str, Any]:
         """Return targets, limits, structure, load, remedies and the spokes."""
         return {
-            "sides": {side: _side_json(self.sides[side]) for side in SIDES},
+            "sides": {side: vars(self.sides[side]) for side in SIDES},
             "ratio_left_to_right": self.ratio,
-            "limits": [
-                {"name": each.name, "value_N": each.value, "side": each.side, "reason": each.reason}
-                for each in self.target.limits
-            ],
+            "limits": [each._asdict() for each in self.target.limits],
             "structure": self._structure_json(),
             "load": self.riding.as_json(self.wheel) if self.riding else None,
-            "remedies": [
-                {"name": each.name, "text": each.text, "slack_side_N": each.slack, "gain_N": each.gain}
-                for each in self.remedies
-            ],
+            "remedies": [vars(each) for each in self.remedies],
             "spokes": self.spoke_rows(),
         }
 
@@ -175,8 +169,8 @@ class TensionAnswer(Answer):
         """How to use the pitch, and how far the ear can be trusted."""
         tighter = self.sides[self.tighter]
         return (
-            f"By ear{self.pair}: equal notes on a side are even; a semitone is {tighter.semitone:.0f} N {self.tighter}, "
-            f"{self.sides[self.slacker].semitone:.0f} N {self.slacker}; how tight, the ear tells to {EAR} only."
+            f"By ear{self.pair}: equal notes on a side are even; a semitone is {tighter.semitone_N:.0f} N {self.tighter}, "
+            f"{self.sides[self.slacker].semitone_N:.0f} N {self.slacker}; how tight, the ear tells to {EAR} only."
         )
 
     @property
@@ -203,20 +197,6 @@ class TensionAnswer(Answer):
         return _working(self)
 
 
-def _side_json(side: SideTension) -> dict[str, Any]:
-    return {
-        "count": side.count,
-        "target_N": side.target,
-        "low_N": side.low,
-        "high_N": side.high,
-        "pitch_hz": side.pitch,
-        "low_pitch_hz": side.low_pitch,
-        "high_pitch_hz": side.high_pitch,
-        "note": side.note,
-        "semitone_N": side.semitone,
-    }
-
-
 def _column(values: Floats | None, count: int) -> Floats | list[None]:
     return [None] * count if values is None else values
 
@@ -235,15 +215,15 @@ def _working(answer: TensionAnswer) -> list[str]:
     lines.append(f"T_left / T_right = {pull['right']:.4f} / {pull['left']:.4f} = {answer.ratio:.4f}")
     share = targets.by_side(wheel, 1.0)
     lines += [
-        f"{each.name}: {each.value:.0f} N on {each.side} is reached with the {answer.tighter} side at "
+        f"{each.name}: {each.value_N:.0f} N on {each.side} is reached with the {answer.tighter} side at "
         f"{targets.on_tighter(each, share):.0f} N"
         for each in target.limits
     ]
     evenness = answer.build.tension.evenness
     for name, side in answer.sides.items():
-        if side.target is not None and side.high is not None and side.low is not None:
+        if side.target_N is not None and side.high_N is not None and side.low_N is not None:
             lines.append(
-                f"{name}: {side.target:.0f} N less {evenness:g} % = {side.low:.0f} N, more {evenness:g} % "
-                f"(at most its lowest limit, {targets.lowest_on(name, target.limits):.0f} N) = {side.high:.0f} N"
+                f"{name}: {side.target_N:.0f} N less {evenness:g} % = {side.low_N:.0f} N, more {evenness:g} % "
+                f"(at most its lowest limit, {targets.lowest_on(name, target.limits):.0f} N) = {side.high_N:.0f} N"
             )
     return lines

@@ -88,14 +88,14 @@ def _side(build: Build, wheel: Wheel, target: Target, side: str) -> SideTension:
     pitch, low_pitch, high_pitch = pitches(build, wheel, side, np.array([aim, low, high])).tolist()
     return SideTension(
         count=int(wheel.lacing.on(side).sum()),
-        target=aim,
-        low=low,
-        high=high,
-        pitch=pitch,
-        low_pitch=low_pitch,
-        high_pitch=high_pitch,
+        target_N=aim,
+        low_N=low,
+        high_N=high,
+        pitch_hz=pitch,
+        low_pitch_hz=low_pitch,
+        high_pitch_hz=high_pitch,
         note=tone.note_name(pitch),
-        semitone=per_semitone(build, wheel, side, aim),
+        semitone_N=per_semitone(build, wheel, side, aim),
     )
 
 

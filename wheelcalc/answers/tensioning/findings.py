@@ -79,7 +79,7 @@ def _over_limit(answer: TensionAnswer) -> Iterator[Finding]:
     yield from _breaks(answer)
     buckling = next((each for each in answer.target.limits if each.name == "buckling"), None)
     if buckling is not None:
-        tension = buckling.value / answer.build.limits.buckling_share
+        tension = buckling.value_N / answer.build.limits.buckling_share
         if given >= tension:
             yield Finding(
                 "stop",
@@ -103,7 +103,7 @@ def _breaks(answer: TensionAnswer) -> Iterator[Finding]:
 
 
 def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
-    if answer.sides["left"].target is None:
+    if answer.sides["left"].target_N is None:
         return
     build, slack = answer.build, opposite(answer.tighter)
     stop, caution = build.tension.floor_stop, build.tension.floor_caution
@@ -131,15 +131,15 @@ def _slack_side(answer: TensionAnswer) -> Iterator[Finding]:
 
 
 def _first_remedy(answer: TensionAnswer, otherwise: str) -> str:
-    best = next((each for each in answer.remedies if each.gain > 0), None)
+    best = next((each for each in answer.remedies if each.gain_N > 0), None)
     if best is None:
         return otherwise
     way = best.text[0].lower() + best.text[1:-1]
-    return f"{otherwise} It gets {best.slack:.0f} N if you {way}; other ways are listed."
+    return f"{otherwise} It gets {best.slack_side_N:.0f} N if you {way}; other ways are listed."
 
 
 def _pattern(answer: TensionAnswer) -> Iterator[Finding]:
-    aimed = answer.sides["left"].target is not None
+    aimed = answer.sides["left"].target_N is not None
     if aimed and answer.rest is None:
         yield Finding(
             "stop",

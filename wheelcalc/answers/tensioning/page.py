@@ -19,7 +19,7 @@ ALIKE = 0.995  # share of the tighter side, from which both carry the same
 
 def verdict(sides: Mapping[str, SideTension], tighter: str, *, stops: bool) -> str:
     """How tight, in one sentence."""
-    aims = {side: each.target for side, each in sides.items() if each.target is not None}
+    aims = {side: each.target_N for side, each in sides.items() if each.target_N is not None}
     if not aims:
         return "No target yet: do not tighten." if stops else "No target: no limit of this rim is known."
     said = " and ".join(f"the {side} to {aims[side]:.0f} N" for side in sorted(aims, key=lambda side: side != tighter))
@@ -28,17 +28,17 @@ def verdict(sides: Mapping[str, SideTension], tighter: str, *, stops: bool) -> s
 
 def sides_table(sides: Mapping[str, SideTension], tighter: str) -> list[Block]:
     """Targets and the range allowed for any single spoke."""
-    named = [(side, sides[side]) for side in sorted(sides, key=lambda side: side != tighter) if sides[side].target]
+    named = [(side, sides[side]) for side in sorted(sides, key=lambda side: side != tighter) if sides[side].target_N]
     if not named:
         return [Sentence("No target: see above.")]
     columns = [
         Column("side", lambda row: row[0], "left"),
-        Column("target N", lambda row: _whole(row[1].target)),
-        Column("kgf", lambda row: _whole(in_kgf(row[1].target))),
-        Column("allowed N", lambda row: _range(row[1], row[1].low, row[1].high), meaning="for any single spoke"),
-        Column("pitch Hz", lambda row: _whole(row[1].pitch)),
+        Column("target N", lambda row: _whole(row[1].target_N)),
+        Column("kgf", lambda row: _whole(in_kgf(row[1].target_N))),
+        Column("allowed N", lambda row: _range(row[1], row[1].low_N, row[1].high_N), meaning="for any single spoke"),
+        Column("pitch Hz", lambda row: _whole(row[1].pitch_hz)),
         Column("note", lambda row: row[1].note or "", "left"),
-        Column("allowed Hz", lambda row: _range(row[1], row[1].low_pitch, row[1].high_pitch)),
+        Column("allowed Hz", lambda row: _range(row[1], row[1].low_pitch_hz, row[1].high_pitch_hz)),
     ]
     return [Table(columns, named)]
 
@@ -49,7 +49,7 @@ def _whole(number: float | None) -> str:
 
 def _range(side: SideTension, low: float | None, high: float | None) -> str:
     """Say a range; none where the target is over its limit, a stop, so that nothing lies between."""
-    if side.low is None or side.high is None or low is None or high is None or side.low > side.high:
+    if side.low_N is None or side.high_N is None or low is None or high is None or side.low_N > side.high_N:
         return "-"
     return f"{low:.0f}-{high:.0f}"
 
@@ -66,13 +66,16 @@ def balance(tighter: str, slacker: str, share: float | None) -> list[Block]:
 def limits(reached: Sequence[Limit]) -> list[Block]:
     """Say what is reached first; the others lie above it."""
     where = "" if not reached or reached[0].side == BOTH else f" on the {reached[0].side}"
-    return [Sentence(f"The limit{where}, {each.value:.0f} N: {each.reason}.") for each in reached[:1]]
+    return [Sentence(f"The limit{where}, {each.value_N:.0f} N: {each.reason}.") for each in reached[:1]]
 
 
 def remedies(ways: Sequence[Remedy], slacker: str) -> list[Block]:
     """Say what would raise the slacker side."""
     heading = Heading(f"What would raise the {slacker} side, with the tighter one at its limit, most first:")
-    said = [f"{each.text}{f' {each.slack:.0f} N, {signed(each.gain, 0)} N.' if each.gain else ''}" for each in ways]
+    said = [
+        f"{each.text}{f' {each.slack_side_N:.0f} N, {signed(each.gain_N, 0)} N.' if each.gain_N else ''}"
+        for each in ways
+    ]
     return [heading, Listed(said)] if said else []
 
 

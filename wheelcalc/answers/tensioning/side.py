@@ -12,18 +12,18 @@ class SideTension:
     Parameters
     ----------
     count : spokes
-    target, low, high : [N]
-    pitch, low_pitch, high_pitch : of a whole spoke held apart from one that touches it [Hz]
+    target_N, low_N, high_N : [N]
+    pitch_hz, low_pitch_hz, high_pitch_hz : of a whole spoke held apart from one that touches it [Hz]
     note : nearest to the pitch, "F4"
-    semitone : tension to add for a pitch one semitone higher [N]
+    semitone_N : tension to add for a pitch one semitone higher [N]
     """
 
     count: int
-    target: float | None = None
-    low: float | None = None
-    high: float | None = None
-    pitch: float | None = None
-    low_pitch: float | None = None
-    high_pitch: float | None = None
+    target_N: float | None = None
+    low_N: float | None = None
+    high_N: float | None = None
+    pitch_hz: float | None = None
+    low_pitch_hz: float | None = None
+    high_pitch_hz: float | None = None
     note: str | None = None
-    semitone: float | None = None
+    semitone_N: float | None = None

@@ -139,8 +139,8 @@ def _sides(material: Material) -> Html:
         each, tight = lengths.sides[side], tension.sides[side]
         aim = (
             "none"
-            if tight.target is None
-            else f"{tight.target:.0f} N, {in_kgf(tight.target):.0f} kgf, {tight.pitch:.1f} Hz"
+            if tight.target_N is None
+            else f"{tight.target_N:.0f} N, {in_kgf(tight.target_N):.0f} kgf, {tight.pitch_hz:.1f} Hz"
         )
         rows.append(
             [
@@ -160,7 +160,8 @@ def _sides(material: Material) -> Html:
 
 def _errors(material: Material) -> Html:
     rows = [
-        [each.reading, each.side, f"{each.sigma:.2f}", f"{each.effect:.3f}"] for each in material.lengths.error_budget
+        [each.reading, each.side, f"{each.sigma_mm:.2f}", f"{each.effect_mm:.3f}"]
+        for each in material.lengths.error_budget
     ]
     return table(["reading", "side", "sigma mm", "of the length, mm"], rows, "dense") if rows else Html("")
 

@@ -27,7 +27,7 @@ def tension_page(material: Material) -> list[Html]:
         to_tick(_way(answer), "two"),
         listed(
             [
-                f"Limit {each.value:.0f} N ({in_kgf(each.value):.0f} kgf), {_where(each.side)}: {each.reason}"
+                f"Limit {each.value_N:.0f} N ({in_kgf(each.value_N):.0f} kgf), {_where(each.side)}: {each.reason}"
                 for each in answer.target.limits[:1]
             ]
         ),
@@ -37,26 +37,26 @@ def tension_page(material: Material) -> list[Html]:
 
 
 def _by_ear(answer: TensionAnswer) -> list[Html]:
-    if answer.sides[answer.tighter].pitch is None:
+    if answer.sides[answer.tighter].pitch_hz is None:
         return []
     return [tag("p", answer.ear)]
 
 
 def _card(answer: TensionAnswer) -> Html:
-    if any(answer.sides[side].target is None for side in SIDES):
+    if any(answer.sides[side].target_N is None for side in SIDES):
         return tag("p", "No target can be set; see above.")
     rows = []
     for side in ("right", "left"):
         each = answer.sides[side]
-        target, low, high = (value or 0.0 for value in (each.target, each.low, each.high))
+        target, low, high = (value or 0.0 for value in (each.target_N, each.low_N, each.high_N))
         rows.append(
             [
                 tag("b", side, class_="large"),
                 tag("b", f"{target:.0f} N", tag("br"), f"{in_kgf(target):.0f} kgf", class_="large"),
                 [f"{low:.0f} to {high:.0f} N", tag("br"), f"{in_kgf(low):.0f} to {in_kgf(high):.0f} kgf"],
-                tag("b", f"{each.pitch:.0f} Hz", tag("br"), each.note, class_="large"),
-                f"{each.low_pitch:.0f} to {each.high_pitch:.0f} Hz",
-                f"{each.semitone:.0f} N",
+                tag("b", f"{each.pitch_hz:.0f} Hz", tag("br"), each.note, class_="large"),
+                f"{each.low_pitch_hz:.0f} to {each.high_pitch_hz:.0f} Hz",
+                f"{each.semitone_N:.0f} N",
             ]
         )
     return table(["side", "aim", "each spoke", "pitch", "each spoke", "a semitone is"], rows)
@@ -67,7 +67,7 @@ def _where(side: str) -> str:
 
 
 def _way(answer: TensionAnswer) -> list[object]:
-    aim = answer.sides[answer.tighter].target
+    aim = answer.sides[answer.tighter].target_N
     stages = "" if aim is None else ", ".join(f"{share * aim:.0f}" for share in (0.25, 0.5, 0.75))
     stops = f"At about {stages} N on the {answer.tighter}: true" if stages else "After every few rounds true"
     return [
