@@ -20,7 +20,7 @@ from wheelcalc.files.draft import Draft
 from wheelcalc.files.drawer import SECTIONS, Part
 from wheelcalc.files.drawer_writing import put_in
 from wheelcalc.files.keys import keys
-from wheelcalc.files.outline import wording
+from wheelcalc.files.outline import questions
 from wheelcalc.files.outline.questions import Question, Section, lacking
 from wheelcalc.files.outline.whole import OUTLINE
 from wheelcalc.wheel.errors import LONGEST_ECHO, InputError, printable
@@ -50,7 +50,7 @@ class Grouped(options.JobCommand):
 FROM_DRAWER = Section(
     "From your drawer",
     "What is taken from the drawer is not asked again; a key of the build file goes before the part's.",
-    tuple(wording.question(f"{kind}.part") for kind in KINDS),
+    tuple(questions.question(f"{kind}.part") for kind in KINDS),
 )
 
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from wheelcalc.build.whole import Build
-from wheelcalc.files.outline.questions import Choice, Question, Section, Way
-from wheelcalc.files.outline.wording import choice, question
+from wheelcalc.files.outline.questions import Choice, Question, Section, Way, choice, question
 
 
 def _rear(build: Build) -> bool:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from wheelcalc.build.whole import Build
-from wheelcalc.files.outline.questions import Question, Section
-from wheelcalc.files.outline.wording import question
+from wheelcalc.files.outline.questions import Question, Section, question
 from wheelcalc.wheel.parts import SIDES
 
 USED_RIM = Section(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from wheelcalc.build.whole import Build
 from wheelcalc.files import how
@@ -100,6 +101,19 @@ class Choice:
             f"+-{NINETEEN_IN_TWENTY * by_words[way.words][tool]:.1f} mm" if way.words in by_words else ""
             for way in self.ways
         ]
+
+
+def question(key: str, **more: Any) -> Question:
+    """Return the question that asks for a key; see `Question` for the rest."""
+    words = how.reading(key)
+    return Question(key, words.ask, words.explain, **more)
+
+
+def choice(key: str, ways: tuple[Way, ...], others: tuple[str, ...] = ()) -> Choice:
+    """Return the question in which way a dimension will be found; see `Choice`."""
+    words = how.choice(key)
+    named = tuple(replace(way, text=text) for way, text in zip(ways, words.ways, strict=True))
+    return Choice(key, words.ask, words.explain, named, others)
 
 
 @dataclass(frozen=True)

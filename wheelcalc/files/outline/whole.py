@@ -7,8 +7,7 @@ import math
 from wheelcalc.build.whole import Build
 from wheelcalc.files.outline.hub import HUB
 from wheelcalc.files.outline.more import CHAIN, OLD_WHEEL, USED_RIM
-from wheelcalc.files.outline.questions import Section, Way
-from wheelcalc.files.outline.wording import choice, question
+from wheelcalc.files.outline.questions import Section, Way, choice, question
 from wheelcalc.wheel.parts import SIDES
 
 SEAT_TO_END = question("nipple.seat_to_end", needed=True, shared=True)
