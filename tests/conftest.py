@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import os
+import sys
 from collections.abc import Iterator
 from typing import Any
 
@@ -17,6 +18,9 @@ os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import pytest
 from hypothesis import settings
+
+# Assertions are rewritten once and not at every run: that takes longer than most of them take to be tried.
+sys.dont_write_bytecode = False
 
 settings.register_profile("fixed", derandomize=True, deadline=None)
 settings.register_profile("search", deadline=None)

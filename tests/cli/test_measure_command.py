@@ -63,9 +63,8 @@ def test_how_fits_a_page_and_shows_keys_that_exist(topic, capsys):
             assert path in keys() or any(key.startswith(f"{path}.") for key in keys()), path
 
 
-@pytest.mark.parametrize("key", [key for key in keys() if key.startswith("readings.")])
-def test_every_reading_has_its_how(key):
-    assert how.topic(key), key
+def test_every_reading_has_its_how():
+    assert [key for key in keys() if key.startswith("readings.") and not how.topic(key)] == []
 
 
 @pytest.mark.parametrize(
@@ -85,12 +84,15 @@ def test_a_key_is_explained_by_its_own_topic(key, topic):
     assert how.topic(key) == topic
 
 
-@pytest.mark.parametrize("key", [key for key in keys() if how.topic(key) is None and not key.startswith("limits.")])
-def test_a_key_without_a_method_is_explained_in_a_sentence(key, capsys):
-    assert run(["measure", "--how", key]) == 0
-    text = capsys.readouterr().out
-    assert text.startswith(key)
-    assert " ".join(keys()[key].how[1:].split()) in " ".join(text.split())
+def test_a_key_without_a_method_is_explained_in_a_sentence(capsys):
+    bare = [key for key in keys() if how.topic(key) is None and not key.startswith("limits.")]
+    assert len(bare) > 100
+
+    def explained(key):
+        status, text = run(["measure", "--how", key]), capsys.readouterr().out
+        return status == 0 and text.startswith(key) and " ".join(keys()[key].how[1:].split()) in " ".join(text.split())
+
+    assert [key for key in bare if not explained(key)] == []
 
 
 def test_cost_is_that_of_the_methods(capsys):

@@ -6,7 +6,8 @@ from __future__ import annotations
 
 import math
 import struct
-from dataclasses import dataclass, field
+from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -30,14 +31,13 @@ class Spoke:
     tensions: tuple[float, ...]
     hold: float = 0.4
     crossing: float | None = None
-    _modes: tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray] | None = field(default=None, repr=False)
 
     @property
     def modes(self) -> tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]:
         """Frequencies [Hz], mode shapes scaled to mass 1, stiffness of the first spoke's grid, its node count."""
-        if self._modes is None:
-            self._modes = _solve(self)
-        return self._modes
+        return _solve(
+            tuple(self.lengths), tuple(self.diameters), tuple(map(float, self.tensions)), self.hold, self.crossing
+        )
 
     @property
     def pitch(self) -> float:
@@ -52,14 +52,21 @@ def _springs(diameters: tuple[float, ...], hold: float) -> tuple[float, float]:
     )
 
 
-def _solve(spoke: Spoke):
-    springs = _springs(spoke.diameters, spoke.hold)
-    parts = [operators(list(spoke.lengths), list(spoke.diameters), STEP, t, springs) for t in spoke.tensions]
+@lru_cache(maxsize=512)  # the same wheel is plucked by many tests
+def _solve(
+    lengths: tuple[float, ...],
+    diameters: tuple[float, ...],
+    tensions: tuple[float, ...],
+    hold: float,
+    crossing: float | None,
+):
+    springs = _springs(diameters, hold)
+    parts = [operators(list(lengths), list(diameters), STEP, t, springs) for t in tensions]
     n = parts[0][0].shape[0]
     if len(parts) == 1:
         stiff, mass, join = *parts[0], sp.identity(n, format="csr")
     else:
-        shared = round(spoke.crossing / STEP) - 1
+        shared = round(crossing / STEP) - 1
         columns = np.concatenate([np.arange(n), np.arange(n, 2 * n)])
         columns[n + shared] = shared
         columns[n + shared + 1 :] -= 1

@@ -9,11 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import scipy.sparse
 import scipy.sparse.linalg
-from Pynite import FEModel3D
 from scipy.spatial.transform import Rotation
 
 from wheelcalc.tension.structure import Structure
@@ -180,11 +180,13 @@ def tension_changes(wheel: Structure, mesh: Mesh, moved: np.ndarray) -> np.ndarr
     return wheel.spoke_stiffness * np.sum(tips * lines, axis=1)
 
 
-def pynite_model(wheel: Structure, mesh: Mesh) -> FEModel3D:
+def pynite_model(wheel: Structure, mesh: Mesh) -> Any:
     """The wheel without tension terms in the general library. Its Y is the axle, X up to the valve, Z forward.
 
     Its trap: spokes must be released at both ends, or the wire bends and carries moment.
     """
+    from Pynite import FEModel3D  # loads matplotlib and more, which no other test needs
+
     model = FEModel3D()
     s = wheel.section
     model.add_material("rim", s.youngs_modulus, s.shear_modulus, 0.3, 0.0)

@@ -46,32 +46,34 @@ def test_the_tables_are_these_and_have_so_many_rows():
     assert counted == ROWS
 
 
-@pytest.mark.parametrize("name", tables.names())
-def test_every_row_has_its_label_and_a_source_that_resolves(name):
-    rows = tables.load(name)
-    assert rows
-    for row in rows:
-        assert row["label"] in {"P", "D", "C", "M"}, row
-        assert tables.cited(row["source"]), row
-        assert row.get("agree", 1) >= 1, row
+def rows_of_all():
+    """Every row of every table, with the table's name."""
+    return [(name, row) for name in tables.names() for row in tables.load(name)]
 
 
-@pytest.mark.parametrize("name", tables.names())
-def test_cells_are_numbers_text_yes_or_no_or_a_range(name):
-    for row in tables.load(name):
+def test_every_row_has_its_label_and_a_source_that_resolves():
+    assert {name for name, _ in rows_of_all()} == set(tables.names())
+    for name, row in rows_of_all():
+        assert row["label"] in {"P", "D", "C", "M"}, (name, row)
+        assert tables.cited(row["source"]), (name, row)
+        assert row.get("agree", 1) >= 1, (name, row)
+
+
+def test_cells_are_numbers_text_yes_or_no_or_a_range():
+    for name, row in rows_of_all():
         for key, value in row.items():
             if isinstance(value, list):
                 low, high = value
-                assert low < high, (key, row)
+                assert low < high, (name, key, row)
             else:
-                assert isinstance(value, int | float | str | bool), (key, row)
-                assert isinstance(value, str) or math.isfinite(value), (key, row)
+                assert isinstance(value, int | float | str | bool), (name, key, row)
+                assert isinstance(value, str) or math.isfinite(value), (name, key, row)
 
 
-@pytest.mark.parametrize("name", tables.names())
-def test_no_row_stands_twice(name):
-    rows = tables.load(name)
-    assert all(row not in rows[:i] for i, row in enumerate(rows))
+def test_no_row_stands_twice():
+    for name in tables.names():
+        rows = tables.load(name)
+        assert [row for i, row in enumerate(rows) if row in rows[:i]] == [], name
 
 
 def test_only_a_published_or_common_row_counts_agreeing_sources():
