@@ -29,6 +29,7 @@ SOUND: dict[str, Any] = {
     "position": "rear",
     "limits.spread_stop": 10.0,
     "limits.set_far_stop": 6,
+    "limits.spacers_most": 20.0,
     "limits.axle_over_end_stop": 0.25,
     "limits.axle_under_end_caution": 0.5,
     "limits.stub_of_dropout_stop": 0.5,
@@ -129,6 +130,24 @@ def test_never_by_force(changed: dict[str, Any], left_over: float, why: str, rem
     assert f"{abs(left_over):.1f} mm {'narrower' if left_over > 0 else 'wider'}" in differs.text
     assert why in differs.text
     assert remedy in differs.remedy
+
+
+@pytest.mark.parametrize("left_over", [22.7, 0.0])
+def test_a_hub_that_no_spacers_make_wide_enough_says_what_would_have_to_be_true(left_over: float) -> None:
+    """D: 131.6 - 108.9 = 22.7 to fill, 20 of spacers and 1 of slack are to be had: 110.6 to 132.6 would do."""
+    differs = one(ends.width(known(hub__over_locknut=108.9), left_over))
+    assert (differs.level, differs.name) == ("stop", "width-differs")
+    assert "22.7 mm narrower" in differs.text
+    assert "20 mm in all (limits.spacers_most)" in differs.text
+    assert "a hub of 111 to 133 mm" in differs.remedy
+    assert "an axle 23 mm longer, write limits.spacers_most = 23" in differs.remedy
+
+
+def test_no_end_cap_makes_a_narrow_hub_wide_enough() -> None:
+    differs = one(ends.width(known(hub__over_locknut=108.9, hub__axle="through"), 22.7))
+    assert "no end cap" in differs.text
+    assert "made for 132 mm" in differs.remedy
+    assert list(ends.width(known(hub__over_locknut=110.6), 0.0)) == []
 
 
 @pytest.mark.parametrize(

@@ -125,6 +125,18 @@ def test_far_spreading_is_a_stop_in_its_own_words(first_lines: FirstLines) -> No
     assert "8.7 mm wider" in text
 
 
+@pytest.mark.parametrize("fitted", [None, {"left": 12, "right": 12}])
+def test_a_hub_far_too_narrow_is_one_answer(fitted: dict[str, float] | None, first_lines: FirstLines) -> None:
+    """D: 135 - 111 = 24 to fill, more than the 20 of limits.spacers_most; no breath later that spacers would fill it."""
+    tree = widths(135, 111, spacers={"fitted": fitted}) if fitted else widths(135, 111)
+    status, text = first_lines(tree, "fit")
+    assert (status, text.startswith("Does not fit. 1 stop. STOP The hub is 24.0 mm narrower")) == (1, True)
+    assert "Spacers may fill 20 mm in all (limits.spacers_most)" in text
+    assert "Take a hub of 114 to 136 mm" in text
+    status, text = first_lines(tree | {"limits": {"spacers_most": 24}}, "fit")
+    assert (status, text.startswith("Fits with spacers: 12 mm on each side")) == (0, True)
+
+
 def test_a_shell_far_too_narrow_is_a_stop(first_lines: FirstLines) -> None:
     tree = widths(135, 135, crank={"shell_width": 83})
     tree["frame"]["shell_width"] = 68

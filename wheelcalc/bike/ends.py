@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from wheelcalc.bike.width import Spacing, closeness, frame_width, missing_width
+from wheelcalc.bike.width import Spacing, closeness, frame_width, missing_width, most_filled, too_narrow
 from wheelcalc.build.whole import Build
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import Finding, Level
@@ -67,6 +67,9 @@ def _refuse_removed(build: Build, side: str) -> None:
 
 def width(build: Build, left_over: float) -> Outcomes:
     """What to say of the width that is left over with the spacers that are fitted or proposed, + frame wider."""
+    if too_narrow(build):
+        yield _too_narrow(build)
+        return
     close = closeness(build, left_over)
     if close == "fits":
         return
@@ -86,6 +89,26 @@ def width(build: Build, left_over: float) -> Outcomes:
     else:
         yield _not_by_force(build, what, wider, off)
     yield from _wide_rear(build)
+
+
+def _too_narrow(build: Build) -> Finding:
+    """Say what would have to be true for a hub that no plan of spacers makes wide enough."""
+    missing, frame = missing_width(build), frame_width(build)
+    what = f"The hub is {missing:.1f} mm narrower than the width between the ends"
+    if "through" in (build.hub.axle, build.frame.dropout):
+        why = "no end cap of a through axle fills so much"
+        return Finding(
+            "stop", "width-differs", f"{what}: {why}.", f"Read both again; take a hub made for {frame:.0f} mm."
+        )
+    least, most = frame - most_filled(build), frame + build.frame.width_slack
+    return Finding(
+        "stop",
+        "width-differs",
+        f"{what}. Spacers may fill {build.limits.spacers_most:g} mm in all (limits.spacers_most): with more, the axle is too short and "
+        "the flanges stand far inside.",
+        f"Read both widths again. Take a hub of {least:.0f} to {most:.0f} mm over its locknuts. Or keep this one: fit an axle "
+        f"{missing:.0f} mm longer, write limits.spacers_most = {math.ceil(missing)}, and run `fit` again for the rest.",
+    )
 
 
 def _respace(build: Build, what: str, off: float, *, wider: bool) -> Outcomes:
@@ -125,7 +148,7 @@ def _not_by_force(build: Build, what: str, wider: bool, off: float) -> Finding:
     if build.frame.dropout == "through":
         why = "a through axle clamps the hub on its shoulders, so the width must agree"
     elif material in ("steel", None):
-        why = f"more than the {build.limits.spread_stop:g} mm at which setting any frame stops"
+        why = f"more than the {build.limits.spread_stop:g} mm at which setting any frame stops (limits.spread_stop)"
     else:
         why = f"{material} is never spread or squeezed"
     if recess_forgotten(build):

@@ -49,6 +49,16 @@ def missing_width(build: Build) -> float:
     return frame_width(build) - build.hub.over_locknut
 
 
+def too_narrow(build: Build) -> bool:
+    """Whether the bare hub needs more spacers than make a plan (limits.spacers_most)."""
+    return missing_width(build) > most_filled(build) + 1e-6
+
+
+def most_filled(build: Build) -> float:
+    """Widest gap between hub and ends that spacers may close [mm], the slack that fits anyway counted in."""
+    return build.limits.spacers_most + build.frame.width_slack
+
+
 def missing_sigma(build: Build) -> float:
     """Standard uncertainty of the missing width [mm]: both readings are independent (JCGM 100:2008, 5.1.2)."""
     return math.hypot(build.sigma("frame.dropout_spacing"), build.sigma("hub.over_locknut"))

@@ -167,7 +167,7 @@ def _plans(build: Build, width: Width, seat: HubInFrame) -> Plans:
     loose: Mapping[str, Sequence[float]] = build.hub.loose_spacers
     slack = build.frame.width_slack
     on_hand = build.spacers.on_hand
-    if width.missing > build.limits.spacers_most + slack:
+    if widths.too_narrow(build):
         ways = np.zeros((1, 2))
     elif on_hand is not None:
         ways = from_drawer(width.missing, slack, on_hand, loose)
@@ -186,7 +186,7 @@ def _stacks(build: Build, spacers: Spacing) -> Stacks | None:
 
 def _verdict(build: Build, width: Width, spacers: Spacing, findings: Sequence[Finding]) -> Verdict:
     never = {"through-axle-in-slots", "slot-axle-in-through-ends", "axle-too-thick", "148-into-narrower"}
-    if any(finding.name in never for finding in findings):
+    if widths.too_narrow(build) or any(finding.name in never for finding in findings):
         return "does not fit"
     return widths.verdict(widths.closeness(build, width.missing - sum(spacers)), spacers)
 

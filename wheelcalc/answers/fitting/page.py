@@ -10,8 +10,9 @@ from wheelcalc.answers.fitting import sentences
 from wheelcalc.answers.fitting.content import FitContent
 from wheelcalc.answers.fitting.plans import Caution
 from wheelcalc.bike.spacers import Plans
+from wheelcalc.bike.width import too_narrow
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Page, Sentence, Step, Steps, Table, Verbatim, listed
-from wheelcalc.page.numbers import several, signed
+from wheelcalc.page.numbers import counted, several, signed
 
 PLANS_SHOWN = 3
 KEYS_SHOWN = 3
@@ -63,6 +64,8 @@ def plans(answer: FitContent, *, working: bool, most: int = PLANS_SHOWN) -> list
     """Return the best plans, so many at most, and what speaks against them."""
     ways = answer.plans
     if ways is None or answer.state is None or (len(ways) == 1 and not any(answer.spacers)):
+        return []
+    if too_narrow(answer.build):
         return []
     shown = range(min(len(ways), most))
     rows = [Row(ways, plan, answer.cautions(plan), answer.is_taken(plan)) for plan in shown]
@@ -221,7 +224,9 @@ def _unchanged(names: list[str]) -> Sentence:
 
 
 def not_checked(answer: FitContent) -> list[Block]:
-    """Say what could not be checked, and the one reading to take next."""
+    """Say what could not be checked, and the one reading to take next; of a hub that does not fit, no more than how much."""
+    if answer.verdict == "does not fit" and answer.not_checked:
+        return [Sentence(f"{counted(len(answer.not_checked), 'other check')} can wait until a hub fits.")]
     out = []
     for each in answer.not_checked:
         keys, more = each.keys[:KEYS_SHOWN], len(each.keys) - KEYS_SHOWN

@@ -21,6 +21,7 @@ from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.parts import SIDES
 
 RIDER_FEELS = 2.0  # mm, ours: less nobody sets a stem by
+AXLE_SPARED = 1.0  # mm a side, ours: an axle has so much to spare
 SADDLE_TILT = 0.2  # deg, ours: about what a level on a saddle shows
 WORTH_SAYING = 0.05  # mm: below it nothing moves that a rule would show
 SPOKES_STILL_SERVE = 1.0  # mm, C: what a nipple's thread takes up either way
@@ -61,9 +62,8 @@ def width_sentence(width: Width | None, spacers: Spacing, verdict: Verdict | Non
     if width is None:
         return ""
     off = abs(width.missing)
-    to_fill = (
-        "no difference" if off < WORTH_SAYING else f"{off:.1f} mm {'too many' if width.missing < 0 else 'to fill'}"
-    )
+    narrow = "too narrow" if verdict == "does not fit" else "to fill"
+    to_fill = "no difference" if off < WORTH_SAYING else f"{off:.1f} mm {'too wide' if width.missing < 0 else narrow}"
     short = width.missing - sum(spacers)
     more = f" With {short:.1f} mm more of spacer it would fit." if verdict == "needs respacing" and short > 0 else ""
     return (
@@ -152,7 +152,10 @@ def _pieces(stacks: Stacks | None) -> str:
 
 def _axle_step(answer: FitContent) -> Iterator[str]:
     state = answer.state
-    if state is None or not any(answer.spacers) or np.isnan(state.stub_left[0]):
+    if state is None or not any(answer.spacers):
+        return
+    if np.isnan(state.stub_left[0]):
+        yield from _less_axle(answer)
         return
     left, right = float(state.stub_left[0]), float(state.stub_right[0])
     if abs(left - right) > WORTH_SAYING:
@@ -161,6 +164,17 @@ def _axle_step(answer: FitContent) -> Iterator[str]:
             f"Screw the axle {abs(left - right) / 2:.1f} mm to the {side}, so that {(left + right) / 2:.1f} mm stand out on each side "
             f"(else {left:.1f} left, {right:.1f} right){_write_it(answer, (left - right) / 2)}."
         )
+
+
+def _less_axle(answer: FitContent) -> Iterator[str]:
+    """Say what spacers take from an axle of which it is not known how far it stands out."""
+    each = sum(answer.spacers) / 2
+    if each < AXLE_SPARED or answer.build.hub.axle == "through" or "hub.axle_protrusion" in answer.build:
+        return
+    yield (
+        f"The spacers leave {each:.2g} mm less axle on each side. What must stand out: half of the end's thickness (quick "
+        "release), or the end's thickness and a whole nut (nutted); else fit a longer axle."
+    )
 
 
 def _write_it(answer: FitContent, further: float) -> str:

@@ -80,8 +80,8 @@ def flanges(build: Build, state: Plans | None) -> list[Finding]:
 def _unsure(build: Build, width: Width, left_over: float) -> list[Finding]:
     """Say that a better reading could turn the verdict."""
     within = NINETEEN_IN_TWENTY * width.sigma
-    now = widths.closeness(build, left_over)
-    if all(widths.closeness(build, left_over + error) == now for error in (-within, within)):
+    now, *others = (_goes_in(build, width.missing + error, left_over + error) for error in (0.0, -within, within))
+    if all(other == now for other in others):
         return []
     return [
         Finding(
@@ -91,6 +91,11 @@ def _unsure(build: Build, width: Width, left_over: float) -> list[Finding]:
             "Read frame.dropout_spacing and hub.over_locknut again with a calliper before you buy or bend anything.",
         )
     ]
+
+
+def _goes_in(build: Build, missing: float, left_over: float) -> widths.Closeness:
+    """How a hub goes in with its spacers, were the readings off by so much."""
+    return "no" if missing > widths.most_filled(build) else widths.closeness(build, left_over)
 
 
 def _drawer(build: Build, width: Width, left_over: float, chosen: Spacing | None) -> list[Finding]:

@@ -8,7 +8,15 @@ import numpy as np
 
 from wheelcalc.answers.spoke_lengths import LengthsAnswer
 from wheelcalc.arrays import Floats
-from wheelcalc.bike.width import chosen_spacers, closeness, frame_width, missing_sigma, missing_width, most_moved
+from wheelcalc.bike.width import (
+    chosen_spacers,
+    closeness,
+    frame_width,
+    missing_sigma,
+    missing_width,
+    most_moved,
+    too_narrow,
+)
 from wheelcalc.build.whole import Build
 from wheelcalc.spokes import low_chance
 from wheelcalc.spokes.ordering import Line, Stock, Window
@@ -77,9 +85,13 @@ def frame_against_hub(build: Build, wheel: Wheel) -> Iterator[Finding]:
     chosen = chosen_spacers(build)
     short = missing_width(build) - sum(chosen or (0.0, 0.0))
     close = closeness(build, short)
+    room = frame_width(build)
+    if too_narrow(build):
+        text = f"The frame is {room:.1f} mm wide between the ends, the hub {build.hub.over_locknut:.1f} mm: too narrow for any spacers."
+        yield Finding("stop", "width-differs", text, "`wheelcalc fit` says what would have to be true.")
+        return
     if close == "fits":
         return
-    room = frame_width(build)
     what = f"The frame is {room:.1f} mm wide between the ends, the hub {room - short:.1f} mm"
     misfit = f"{abs(short):.1f} mm {'too narrow' if short > 0 else 'too wide'}"
     moved = max(most_moved(wheel, short).values())
