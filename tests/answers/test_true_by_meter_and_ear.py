@@ -6,7 +6,7 @@ import numpy as np
 
 from tests.making.stands import file_of
 from wheelcalc import answers
-from wheelcalc.answers.truing.readings import taken
+from wheelcalc.answers.truing.readings import pass_readings
 from wheelcalc.files.readings import passes_of
 from wheelcalc.measuring import assemble
 
@@ -17,7 +17,7 @@ def test_both_count_each_spoke_by_its_own() -> None:
     wheel = assemble.wheel(file.build)
     mixed = passes_of("rim_hole,tension_N,pitch_hz\n1,905,\n2,512,\n3,,371\n4,,318\n", "r.csv", 32)[0]
     heard = passes_of("rim_hole,pitch_hz\n3,371\n4,318\n", "r.csv", 32)[0]
-    both, ear = (taken(file.build, wheel, each) for each in (mixed, heard))
+    both, ear = (pass_readings(file.build, wheel, each) for each in (mixed, heard))
     assert both.tensions[:2].tolist() == [905, 512]
     assert np.isnan(both.sigma[:2]).all()
     np.testing.assert_allclose(both.tensions[2:4], ear.tensions[2:4])

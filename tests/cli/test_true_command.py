@@ -24,7 +24,7 @@ from wheelcalc.answers.broken_spoke import goals
 from wheelcalc.answers.truing.page import sides, turn
 from wheelcalc.cli.true import command
 from wheelcalc.files.buildfile import build_of
-from wheelcalc.joined.at_tensions import setup
+from wheelcalc.joined.at_tensions import at_tensions
 from wheelcalc.measuring import assemble
 from wheelcalc.page.text import Screen, to_text
 from wheelcalc.truing.model import Model
@@ -43,7 +43,7 @@ def untrue(size: float = 1.0) -> list[list[str]]:
     """Cells of an invented wheel of 32 with a few wrong spokes, as its own structure has it; size 0: none wrong."""
     known = build_of(with_keys(rim__section=FACTS), "build").build
     wheel = assemble.wheel(known)
-    ready = setup(known, wheel, {"left": 560.0, "right": 905.0})
+    ready = at_tensions(known, wheel, {"left": 560.0, "right": 905.0})
     model = Model(ready.structure, wheel.lacing.is_right)
     shorter = np.zeros(32)
     shorter[[3, 8, 9, 21, 22]] = -0.11, 0.27, -0.31, 0.19, 0.12
@@ -486,13 +486,13 @@ def test_pitches_are_read_as_tensions(tmp_path: Path) -> None:
     )
     found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text))
     for side in ("left", "right"):
-        tensions = found.taken.tensions[found.wheel.lacing.on(side)]
+        tensions = found.newest.tensions[found.wheel.lacing.on(side)]
         assert tensions.mean() == pytest.approx(target.sides[side].target_N, rel=0.01)
     assert "pitch-uncalibrated" in [finding.name for finding in found.findings]
     known = '[{ rim_hole = 1, tension = "900 N" }, { rim_hole = 2, tension = "640 N" }]'
     found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, text), [f"pluck.known={known}"])
     assert "pitch-uncalibrated" not in [finding.name for finding in found.findings]
-    assert found.taken.tensions[1] == pytest.approx(640, rel=0.01)
+    assert found.newest.tensions[1] == pytest.approx(640, rel=0.01)
 
 
 PATTERNS: list[dict[str, Any]] = [
@@ -524,7 +524,7 @@ def test_other_wheels_come_out_truer(tmp_path: Path, keys: dict[str, Any]) -> No
     tree = with_keys(**{"rim__section": FACTS, **keys})
     known = build_of(tree, "build").build
     wheel = assemble.wheel(known)
-    ready = setup(known, wheel)
+    ready = at_tensions(known, wheel)
     model = Model(ready.structure, wheel.lacing.is_right)
     shorter = 1.2 * model.dish_and_level[0]
     shorter[[1, 6, 11]] += 0.3, -0.25, 0.2
@@ -547,7 +547,7 @@ def test_other_wheels_come_out_truer(tmp_path: Path, keys: dict[str, Any]) -> No
 def test_one_sides_tensions_say_what_the_others_must_be(tmp_path: Path) -> None:
     rows = [line if i % 2 == 0 else line.rsplit(",", 1)[0] + "," for i, line in enumerate(readings().splitlines())]
     found = answers.true(with_keys(rim__section=FACTS), _written(tmp_path, "\n".join(rows)))
-    means = [found.setup.structure.tensions[found.wheel.lacing.on(side)].mean() for side in ("left", "right")]
+    means = [found.at_tensions.structure.tensions[found.wheel.lacing.on(side)].mean() for side in ("left", "right")]
     # D: the sideways pulls of the two sides are equal, as in answers.tension
     ratio = answers.tension(with_keys(rim__section=FACTS)).ratio
     assert means[0] / means[1] == pytest.approx(ratio, rel=0.01)

@@ -65,7 +65,7 @@ def test_what_was_turned_is_written_beside_the_readings_and_read_again(tmp_path:
     two.write_text(turned_as_told(first))
     both = answers.true(build, [following, two])
     assert not [each for each in both.assumptions if "not in the file" in each]
-    np.testing.assert_allclose(both.found.tables[0].turned, first.turns)
+    np.testing.assert_allclose(both.judged.tables[0].turned, first.turns)
     # one file with a column pass is the same
     rows = list(csv.reader(line for line in following.read_text().splitlines() if not line.startswith("#")))
     more = [["2", *line.split(","), ""] for line in two.read_text().splitlines()[1:]]

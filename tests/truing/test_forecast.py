@@ -15,7 +15,7 @@ from tests.making.real_sessions import model_of, room, steady
 from tests.making.real_wheels import Person, real_wheel
 from wheelcalc.truing import verdict
 from wheelcalc.truing.evidence import Reader, System, fitted
-from wheelcalc.truing.faults import EqualFaults, Figures
+from wheelcalc.truing.faults import EqualFaults, Faults
 from wheelcalc.truing.forecast import DRAWS, Forecast, Spread, forecast_of, spread_of
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.table import table
@@ -208,9 +208,9 @@ def test_a_gain_must_be_likely_and_seen(forecast: Forecast, monkeypatch: pytest.
 def test_within_is_up_to_the_limits(forecast: Forecast) -> None:
     plan = planner(forecast, Done(0.3, 0.5, 0.4, 6.0))
     assert plan.model.structure.rim_plane_x == 0
-    assert within(Figures(0.3, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
-    assert not within(Figures(0.3001, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
-    assert not within(Figures(0.3, 0.5, -0.4001, (6.0, 5.0), (600.0, 900.0)), plan)
+    assert within(Faults(0.3, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
+    assert not within(Faults(0.3001, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
+    assert not within(Faults(0.3, 0.5, -0.4001, (6.0, 5.0), (600.0, 900.0)), plan)
     assert surely_within(of(0.25, 0.375, (0.05, 0.125)), planner(forecast, Done(0.25 + 0.05, 0.5, 0.4, 6.0)))
 
 

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 from tests.making.random_wheels import PITCH, untrue
 from tests.making.true_by_readings import estimated
 from wheelcalc.truing import turns
-from wheelcalc.truing.faults import EqualFaults, Figures, badness, figures, weights
+from wheelcalc.truing.faults import EqualFaults, Faults, badness, faults_of, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.turns import Done, Planner, Room
 
@@ -62,22 +62,22 @@ def test_whole_steps_of_a_pass(step: float, most: float, steps: int) -> None:
 )
 def test_the_worst_counts(lateral: float, radial: float, spread: tuple[float, float], share: float) -> None:
     """D, by hand: over the defaults 0.3 mm, 0.5 mm and 6 %; the dish does not count."""
-    assert Done().share(Figures(lateral, radial, 99.0, spread, (1.0, 1.0))) == pytest.approx(share)
+    assert Done().share(Faults(lateral, radial, 99.0, spread, (1.0, 1.0))) == pytest.approx(share)
 
 
 IS_DONE = {
-    "all": (Figures(0.3, 0.5, 0.5, (5.9, 5.9), (1.0, 1.0)), (0.0, 0.0), True),
-    "lateral": (Figures(0.31, 0.1, 0.0, (1.0, 1.0), (1.0, 1.0)), (0.0, 0.0), False),
-    "right of the middle": (Figures(0.1, 0.1, 0.51, (1.0, 1.0), (1.0, 1.0)), (0.0, 0.0), False),
-    "left of the middle": (Figures(0.1, 0.1, -0.51, (1.0, 1.0), (1.0, 1.0)), (0.0, 0.0), False),
-    "doubt about the left": (Figures(0.1, 0.1, 0.0, (3.5, 1.0), (1.0, 1.0)), (5.0, 0.0), False),
-    "doubt about the right": (Figures(0.1, 0.1, 0.0, (1.0, 3.5), (1.0, 1.0)), (0.0, 5.0), False),
-    "little doubt": (Figures(0.1, 0.1, 0.0, (3.5, 3.5), (1.0, 1.0)), (4.8, 4.8), True),
+    "all": (Faults(0.3, 0.5, 0.5, (5.9, 5.9), (1.0, 1.0)), (0.0, 0.0), True),
+    "lateral": (Faults(0.31, 0.1, 0.0, (1.0, 1.0), (1.0, 1.0)), (0.0, 0.0), False),
+    "right of the middle": (Faults(0.1, 0.1, 0.51, (1.0, 1.0), (1.0, 1.0)), (0.0, 0.0), False),
+    "left of the middle": (Faults(0.1, 0.1, -0.51, (1.0, 1.0), (1.0, 1.0)), (0.0, 0.0), False),
+    "doubt about the left": (Faults(0.1, 0.1, 0.0, (3.5, 1.0), (1.0, 1.0)), (5.0, 0.0), False),
+    "doubt about the right": (Faults(0.1, 0.1, 0.0, (1.0, 3.5), (1.0, 1.0)), (0.0, 5.0), False),
+    "little doubt": (Faults(0.1, 0.1, 0.0, (3.5, 3.5), (1.0, 1.0)), (4.8, 4.8), True),
 }
 
 
 @pytest.mark.parametrize(("how", "doubt", "done"), IS_DONE.values(), ids=IS_DONE)
-def test_when_a_wheel_is_done(model: Model, how: Figures, doubt: tuple[float, float], done: bool) -> None:
+def test_when_a_wheel_is_done(model: Model, how: Faults, doubt: tuple[float, float], done: bool) -> None:
     """D: 3.5 % of spread and 5 % of doubt are 6.1 %, 4.8 % of doubt 5.94 %."""
     assert planner(model, doubt=doubt).is_done(how) is done
 
@@ -89,7 +89,7 @@ def test_the_dish_is_counted_from_where_the_rim_should_be(model: Model) -> None:
         structure, hub_points=structure.hub_points + way, rim_points=structure.rim_points + way, rim_plane_x=1.7
     )
     shifted = Model(moved, model.is_right)
-    there = figures(shifted, shifted.true)
+    there = faults_of(shifted, shifted.true)
     assert planner(shifted).off_dish(there) == pytest.approx(0.0)
     assert planner(shifted).off_dish(replace(there, dish=1.2)) == pytest.approx(-0.5)
     assert planner(shifted, dish_known=False).off_dish(there) == 0.0
@@ -150,7 +150,7 @@ def freely(plan: Planner, state: np.ndarray, equal: EqualFaults) -> np.ndarray:
     return np.asarray(state + plan.per_step @ np.linalg.lstsq(matrix, aim)[0])
 
 
-def assert_like(found: Figures, expected: Figures) -> None:
+def assert_like(found: Faults, expected: Faults) -> None:
     for name in ("lateral", "radial", "dish", "spread", "tension"):
         assert getattr(found, name) == pytest.approx(getattr(expected, name), rel=1e-6, abs=1e-9)
 
@@ -158,7 +158,7 @@ def assert_like(found: Figures, expected: Figures) -> None:
 @pytest.mark.parametrize("dish_known", [True, False])
 def test_the_end_is_the_least_badness(model: Model, state: np.ndarray, dish_known: bool) -> None:
     plan = planner(model, balance=False, dish_known=dish_known)
-    assert_like(plan.in_the_end(state), figures(model, freely(plan, state, EQUAL)))
+    assert_like(plan.in_the_end(state), faults_of(model, freely(plan, state, EQUAL)))
 
 
 DEMANDS = {
@@ -179,11 +179,11 @@ def test_what_would_end_furthest_from_done_weighs_more(
     plan, amounts = planner(model, done=done), [EQUAL.lateral, EQUAL.radial, EQUAL.tension]
     for _ in range(4):
         equal = EqualFaults(amounts[0], amounts[1], EQUAL.dish, amounts[2])
-        ends = figures(model, freely(plan, bent, equal))
+        ends = faults_of(model, freely(plan, bent, equal))
         over = (ends.lateral / done.lateral, ends.radial / done.radial, max(ends.spread) / done.spread)
         amounts = [amount / min(max(1.0, 2 * share), 2.0) for amount, share in zip(amounts, over, strict=True)]
     equal = EqualFaults(amounts[0], amounts[1], EQUAL.dish, amounts[2])
-    assert_like(plan.in_the_end(bent), figures(model, freely(plan, bent, equal)))
+    assert_like(plan.in_the_end(bent), faults_of(model, freely(plan, bent, equal)))
     # nipples that are to be turned anyway, some other way than a side alike, count as turned
     base = np.random.default_rng(4).normal(size=model.spokes)
     weighed = plan.balanced_faults(bent - plan.per_step @ base, base)
@@ -271,14 +271,14 @@ def test_passes_follow_each_other_until_done(state: np.ndarray, model: Model) ->
     for planned in passes:
         again = plan.next_pass(now)
         assert_allclose(planned.turns, again.turns)
-        assert_like(planned.figures, figures(model, planned.state))
+        assert_like(planned.faults, faults_of(model, planned.state))
         left, right = planned.side_turns
         assert_allclose(planned.state, now + model.by_spoke @ planned.turns * PITCH, atol=1e-9)
         assert np.abs(planned.turns).max() <= 1
         assert (left, right) == (0.0, 0.0) or planned.turns.any()
         now = planned.state
-    assert [plan.is_done(planned.figures) for planned in passes[:-1]] == [False] * (len(passes) - 1)
-    assert plan.is_done(passes[-1].figures) or not plan.next_pass(now).turns.any()
+    assert [plan.is_done(planned.faults) for planned in passes[:-1]] == [False] * (len(passes) - 1)
+    assert plan.is_done(passes[-1].faults) or not plan.next_pass(now).turns.any()
 
 
 def test_a_pass_that_does_it_is_the_only_one(model: Model) -> None:
@@ -294,7 +294,7 @@ def test_a_pass_turns_as_few_as_do_the_job(seed: int, share: float, monkeypatch:
     model, estimate = estimated(untrue(seed), np.random.default_rng(seed))
     state = estimate.state
     wide = planner(model, balance=False, dish_known=False)
-    far = wide.done.share(figures(model, state)) / share
+    far = wide.done.share(faults_of(model, state)) / share
     done = Done(0.3 * far, 0.5 * far, 0.5, 6.0 * far)
     seen = SimpleNamespace(left=[], start=[])
 
@@ -322,7 +322,7 @@ def weighed(plan: Planner, start: np.ndarray) -> EqualFaults:
     """The rule of balancing in words, by least squares: four rounds, each by as much as the end is over half, twice at most."""
     equal, done = plan.equal, plan.done
     for _ in range(4):
-        ends = figures(plan.model, freely(plan, start, equal))
+        ends = faults_of(plan.model, freely(plan, start, equal))
         over = (ends.lateral / done.lateral, ends.radial / done.radial, max(ends.spread) / done.spread)
         lateral, radial, tension = (min(max(1.0, 2 * share), 2.0) for share in over)
         equal = EqualFaults(equal.lateral / lateral, equal.radial / radial, equal.dish, equal.tension / tension)
@@ -357,7 +357,7 @@ def test_single_nipples_are_weighed_from_where_the_sides_end(
     change = badness(rows, start + plan.per_step @ x - target) - badness(rows, start - target)
     change += ((plan.per_step @ x)[model.tension].mean() / EQUAL.tension) ** 2 + 1e-3 * np.sum((0.125 * x) ** 2)
     assert seen[0].change(x) == pytest.approx(change, rel=1e-5)
-    assert_like(plan.in_the_end(start), figures(model, freely(plan, start, equal)))
+    assert_like(plan.in_the_end(start), faults_of(model, freely(plan, start, equal)))
 
 
 def test_whether_a_wheel_is_done_is_asked_after_the_sides(model: Model) -> None:
@@ -393,7 +393,7 @@ def test_few_nipples_are_enough_where_they_come_close_or_win_half_from_afar(
     """C, the choices (0.75 of done; from over 3 times done half of what can be won). D: t of 4 steps leave 1 - t/4 of the
     run-out and win 1 - (1 - t/4)^2 of the badness."""
     state = model.true + model.by_spoke[:, 7] * 4 * 0.125 * PITCH
-    done = Done(figures(model, state).lateral / share, 99.0, 9.0, 999.0)
+    done = Done(faults_of(model, state).lateral / share, 99.0, 9.0, 999.0)
     steps, calls = np.where(np.arange(model.spokes) == 7, turned, 0.0), []
 
     def whole(task: turns.Task, used: np.ndarray, start: np.ndarray) -> np.ndarray:

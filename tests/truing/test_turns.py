@@ -11,7 +11,7 @@ from numpy.testing import assert_allclose
 
 from tests.making.random_wheels import PITCH, untrue
 from tests.making.true_by_readings import estimated
-from wheelcalc.truing.faults import EqualFaults, figures, weights
+from wheelcalc.truing.faults import EqualFaults, faults_of, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.turns import Done, Planner, Room
 
@@ -38,7 +38,7 @@ def test_one_wrong_spoke_is_the_one_that_is_turned(model: Model) -> None:
     found = planner(model).next_pass(disturbed(model, spoke_7=-6 * 0.125 * PITCH))
     assert np.flatnonzero(found.turns).tolist() == [7]
     assert found.turns[7] == pytest.approx(0.75)
-    assert found.figures.lateral < 0.01
+    assert found.faults.lateral < 0.01
 
 
 def test_a_few_wrong_spokes_are_the_few_that_are_turned(model: Model) -> None:
@@ -47,7 +47,7 @@ def test_a_few_wrong_spokes_are_the_few_that_are_turned(model: Model) -> None:
     assert set(np.flatnonzero(found.turns).tolist()) <= set(turns)
     for spoke in (4, 20):
         assert found.turns[spoke] == pytest.approx(turns[spoke], abs=0.125)
-    assert found.figures.lateral < 0.3
+    assert found.faults.lateral < 0.3
 
 
 def test_a_true_wheel_is_left_alone(model: Model) -> None:
@@ -90,15 +90,15 @@ def test_the_same_readings_give_the_same_turns() -> None:
 def test_dish_is_turned_out_with_whole_sides(model: Model, move: float) -> None:
     dish, _ = model.dish_and_level
     state = model.true + model.by_spoke @ (move * dish)
-    assert figures(model, state).dish == pytest.approx(move)
+    assert faults_of(model, state).dish == pytest.approx(move)
     assert state[model.tension].mean() == pytest.approx(model.true[model.tension].mean())
     found = planner(model).next_pass(state)
     left, right = found.side_turns
     assert left * move > 0 > right * move
-    assert abs(found.figures.dish) < 0.2
-    assert figures(
+    assert abs(found.faults.dish) < 0.2
+    assert faults_of(
         model, state + model.by_spoke @ (np.where(model.is_right, right, left) * PITCH)
-    ).dish == pytest.approx(found.figures.dish, abs=0.15)
+    ).dish == pytest.approx(found.faults.dish, abs=0.15)
     left, right = planner(model).to_middle(state)
     moved = model.by_spoke @ (np.where(model.is_right, right, left) * PITCH)
     # an eighth of a turn on one side moves the rim by about 0.2 mm
@@ -139,7 +139,7 @@ def test_figures_of_a_state_by_hand(model: Model) -> None:
     state[model.tension][:] = np.where(model.is_right, 1000.0, 600.0)
     where = np.flatnonzero(model.is_right)[:2]
     state[model.tension][where] = 900.0, 1100.0
-    found = figures(model, state)
+    found = faults_of(model, state)
     assert found.lateral == pytest.approx(0.7)
     assert found.dish == pytest.approx(0.3 / model.nodes)
     spokes = model.spokes / 2

@@ -15,7 +15,7 @@ from wheelcalc.arrays import in_rows
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
-from wheelcalc.joined.at_tensions import Setup, setup
+from wheelcalc.joined.at_tensions import AtTensions, at_tensions
 from wheelcalc.joined.findings import unsound_rim
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Page
@@ -47,7 +47,7 @@ class BrokenAnswer(Answer):
     records: ClassVar[str] = "spokes"
     build: Build
     wheel: Wheel
-    setup: Setup
+    at_tensions: AtTensions
     broken: Sequence[int]
     gone: Gone
     home: Home
@@ -166,7 +166,7 @@ def broken(source: Source, rim_holes: int | Sequence[int], overrides: Overrides 
             raise InputError(
                 "rim_holes", f"found all {len(spokes)} spokes; a rim that hangs on none cannot be computed"
             )
-        ready = setup(build, wheel)
+        ready = at_tensions(build, wheel)
         gone = without(ready.structure, spokes)
     answer = BrokenAnswer(
         title=file.title,
@@ -178,7 +178,7 @@ def broken(source: Source, rim_holes: int | Sequence[int], overrides: Overrides 
         ],
         build=build,
         wheel=wheel,
-        setup=ready,
+        at_tensions=ready,
         broken=spokes,
         gone=gone,
         home=Home(np.zeros(len(gone.kept)), gone.lateral, gone.radial, gone.tensions),
@@ -219,7 +219,7 @@ def _found(answer: BrokenAnswer) -> Iterator[Finding]:
     yield from _neighbours(answer)
     yield from _tyre(answer)
     yield from _pads(answer)
-    if answer.setup.lacking:
+    if answer.at_tensions.lacking:
         yield Finding(
             "caution",
             "rim-section-unknown",
@@ -260,7 +260,7 @@ def _wheel(answer: BrokenAnswer) -> Iterator[Finding]:
 
 def _neighbours(answer: BrokenAnswer) -> Iterator[Finding]:
     """Neighbours over their limit; spokes that went slack."""
-    room, lacing = answer.setup.room, answer.wheel.lacing
+    room, lacing = answer.at_tensions.room, answer.wheel.lacing
     tensions = np.maximum(answer.gone.tensions, answer.home.tensions)
     over = tensions > room.limit
     if over.any():

@@ -30,8 +30,8 @@ PREFERRED = 4.0  # times, C: how much more a preferred fault counts, and how muc
 
 
 @dataclass(frozen=True, eq=False)
-class Setup:
-    """All that planning needs.
+class AtTensions:
+    """The wheel at the tensions that were read, else at its target: all that planning needs.
 
     Parameters
     ----------
@@ -82,8 +82,8 @@ def preferring(prefer: str, equal: EqualFaults) -> EqualFaults:
     return replace(equal, lateral=equal.lateral / factor, radial=equal.radial / factor, tension=equal.tension * factor)
 
 
-def setup(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) -> Setup:
-    """Get ready for a wheel.
+def at_tensions(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) -> AtTensions:
+    """The wheel of a build at its tensions.
 
     Parameters
     ----------
@@ -107,7 +107,7 @@ def setup(build: Build, wheel: Wheel, means: Mapping[str, float] | None = None) 
         words = ", ".join(f"{side} {levels[side]:.0f} N" for side in SIDES)
         taken = [f"No tension is known; the spokes are taken to carry {words} in the mean.", *taken]
     taken = [*taken, *_thread(wheel)]
-    return Setup(build, wheel, target, _structure(wheel, levels, estimate.section), lacking, taken)
+    return AtTensions(build, wheel, target, _structure(wheel, levels, estimate.section), lacking, taken)
 
 
 def _thread(wheel: Wheel) -> list[str]:
@@ -120,7 +120,7 @@ def _thread(wheel: Wheel) -> list[str]:
     ]
 
 
-def structure_of(ready: Setup, means: Mapping[str, float]) -> Structure:
+def structure_of(ready: AtTensions, means: Mapping[str, float]) -> Structure:
     """The same wheel at other mean tensions by side [N]."""
     levels = _levels(ready.build, ready.wheel, means, ready.target)
     return _structure(ready.wheel, levels, ready.structure.section)

@@ -100,7 +100,7 @@ def _samples(contents: Sequence[Content], turned: bool) -> Iterator[Sample]:
 
 
 def _read(answer: TrueAnswer) -> Iterator[Content]:
-    model, state, then, read = answer.planner.model, answer.state, answer.state_after, answer.taken
+    model, state, then, read = answer.planner.model, answer.state, answer.state_after, answer.newest
     done, middle, angles = answer.planner.done, model.structure.rim_plane_x, _angles(answer)
     lateral = [Curve(angles, state[model.lateral], NOW), Curve(angles, then[model.lateral], AFTER)]
     yield Content("lateral", "mm, + right", LATERAL, lateral, _bounds(middle, done.lateral), read.lateral)
@@ -145,7 +145,7 @@ def _tension(answer: TrueAnswer | BrokenAnswer, now: Floats, after: Floats) -> C
 
 def _limits(answer: TrueAnswer | BrokenAnswer) -> Iterator[tuple[str, float]]:
     """Limit and floor; one limit where both sides have the same."""
-    limits = {side: answer.setup.limit(side) for side in SIDES}
+    limits = {side: answer.at_tensions.limit(side) for side in SIDES}
     alike = limits["left"] == limits["right"]
     for side, limit in list(limits.items())[: 1 if alike else 2]:
         if math.isfinite(limit):

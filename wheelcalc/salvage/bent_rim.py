@@ -153,8 +153,8 @@ def from_table(holes: Sequence[int], gaps: Sequence[float], angles_rad: Floats, 
     most = max(2, (len(holes) - 3) // 3 + 1)
     waves = np.arange(2.0, most + 1.0)
     plane = np.column_stack([np.ones(len(at)), np.cos(at), np.sin(at)])
-    found, *_ = np.linalg.lstsq(np.column_stack([plane, _waves(waves, at)]), np.asarray(gaps), rcond=None)
-    return np.asarray(toward * (_waves(waves, angles_rad) @ found[3:]))
+    solved, *_ = np.linalg.lstsq(np.column_stack([plane, _waves(waves, at)]), np.asarray(gaps), rcond=None)
+    return np.asarray(toward * (_waves(waves, angles_rad) @ solved[3:]))
 
 
 def from_diameters(diameters: Sequence[float], angles_rad: Floats) -> Floats:
@@ -166,8 +166,8 @@ def from_diameters(diameters: Sequence[float], angles_rad: Floats) -> Floats:
     ways = np.arange(count) * np.pi / count
     half = (np.asarray(diameters) - np.mean(diameters)) / 2
     waves = np.arange(2.0, 2 * (count // 2) + 1.0, 2.0)
-    found, *_ = np.linalg.lstsq(_waves(waves, ways), half, rcond=1e-9)
-    return np.asarray(_waves(waves, angles_rad) @ found)
+    solved, *_ = np.linalg.lstsq(_waves(waves, ways), half, rcond=1e-9)
+    return np.asarray(_waves(waves, angles_rad) @ solved)
 
 
 def _waves(waves: Floats, angles_rad: Floats) -> Floats:

@@ -80,9 +80,9 @@ def sorted_out(lots: Sequence[Lot]) -> OldSpokes:
 
 
 def _findings(old: Sequence[Lot]) -> list[Finding]:
-    found = []
+    findings = []
     if any(lot.serves and lot.broken for lot in old):
-        found.append(
+        findings.append(
             Finding(
                 "caution",
                 "one-spoke-broke",
@@ -92,7 +92,7 @@ def _findings(old: Sequence[Lot]) -> list[Finding]:
             )
         )
     if any(lot.serves and (lot.ridden or 0) > RIDDEN_ENOUGH for lot in old):
-        found.append(
+        findings.append(
             Finding(
                 "note",
                 "spokes-far-ridden",
@@ -100,4 +100,4 @@ def _findings(old: Sequence[Lot]) -> list[Finding]:
                 "",
             )
         )
-    return found
+    return findings

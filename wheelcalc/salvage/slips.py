@@ -158,11 +158,11 @@ def explain(cases: Sequence[Case]) -> Verdict:
     plain = [witness.values for witness in witnesses]
     none = _log_likelihood(witnesses, plain)
     weighed = [_Weighed(NONE, "", "", float(none.logs[0]) + np.log(1 - ANY_SLIP), none.rms[0], plain)]
-    found: list[tuple[Slip, int]] = []
+    every_slip: list[tuple[Slip, int]] = []
     for index, witness in enumerate(witnesses):
-        found += [(slip, index) for slip in all_slips(witness, with_rim=index == 0)]
-    total = sum(slip.weight for slip, _ in found)
-    tried = [_tried(slip, index, witnesses) for slip, index in found]
+        every_slip += [(slip, index) for slip in all_slips(witness, with_rim=index == 0)]
+    total = sum(slip.weight for slip, _ in every_slip)
+    tried = [_tried(slip, index, witnesses) for slip, index in every_slip]
     weighed += [_weighed(each, own, total) for each, own in zip(tried, _likelihoods(tried), strict=True)]
     return _verdict(weighed, float(none.rms[0]), witnesses)
 
@@ -219,7 +219,7 @@ def _likelihoods(tried: Sequence[_Tried]) -> list[_Likelihood]:
     together: dict[tuple[int, ...], list[int]] = {}
     for at, each in enumerate(tried):
         together.setdefault(tuple(id(witness) for witness in each.witnesses), []).append(at)
-    found: dict[int, _Likelihood] = {}
+    every_slip: dict[int, _Likelihood] = {}
     for places in together.values():
         some = [tried[at] for at in places]
         versions = [
@@ -229,8 +229,8 @@ def _likelihoods(tried: Sequence[_Tried]) -> list[_Likelihood]:
         every = _log_likelihood(some[0].witnesses, versions)
         ends = np.cumsum([each.many for each in some])[:-1]
         parts = zip(np.split(every.logs, ends), np.split(every.rms, ends), strict=True)
-        found |= {at: _Likelihood(logs, rms) for at, (logs, rms) in zip(places, parts, strict=True)}
-    return [found[at] for at in range(len(tried))]
+        every_slip |= {at: _Likelihood(logs, rms) for at, (logs, rms) in zip(places, parts, strict=True)}
+    return [every_slip[at] for at in range(len(tried))]
 
 
 def _weighed(tried: _Tried, likelihood: _Likelihood, total: float) -> _Weighed:

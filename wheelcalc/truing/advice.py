@@ -42,12 +42,12 @@ class Bent(NamedTuple):
     radial_sigma: float
 
 
-def read_next(model: Model, table: Table, found: State, reader: Reader, rows: Floats) -> Next | None:
+def read_next(model: Model, table: Table, state: State, reader: Reader, rows: Floats) -> Next | None:
     """The reading not yet taken that would take most of the doubt in what counts as bad; None where all are taken.
 
     Parameters
     ----------
-    model, table, found : of the wheel
+    model, table, state : of the wheel
     reader : who reads
     rows : weighed faults of a state, as `faults.weights` gives them
 
@@ -59,9 +59,9 @@ def read_next(model: Model, table: Table, found: State, reader: Reader, rows: Fl
     unread = np.flatnonzero(~np.isfinite(table.values))
     if not len(unread):
         return None
-    taken = _taken(rows, found.doubt, _noise(model, reader))[unread]
+    taken = _taken(rows, state.doubt, _noise(model, reader))[unread]
     best = int(np.argmax(taken))
-    index, doubt = int(unread[best]), float(np.einsum("ij,ij->", rows @ found.doubt, rows))
+    index, doubt = int(unread[best]), float(np.einsum("ij,ij->", rows @ state.doubt, rows))
     for name, part in zip(QUANTITIES, (model.lateral, model.radial, model.tension), strict=True):
         if part.start <= index < part.stop:
             return Next(name, index - part.start, float(taken[best]) / max(doubt, 1e-12))
@@ -69,13 +69,13 @@ def read_next(model: Model, table: Table, found: State, reader: Reader, rows: Fl
 
 
 def worth_reading(
-    model: Model, found: State, reader: Reader, rows: Floats, turned: Floats, least: float = LEAST_WORTH
+    model: Model, state: State, reader: Reader, rows: Floats, turned: Floats, least: float = LEAST_WORTH
 ) -> np.ndarray:
     """Which readings of the next pass are worth taking, by what is known before it, (2m + n,).
 
     Parameters
     ----------
-    model, found : of the wheel before the turns
+    model, state : of the wheel before the turns
     reader : who reads
     rows : weighed faults of a state, as `faults.weights` gives them
     turned : turns of every nipple that were made since, (n,)
@@ -87,7 +87,7 @@ def worth_reading(
     """
     error = SPOKE_THREAD_PITCH * np.where(turned != 0, np.hypot(TURN_SHARE * turned, TURN_SIGMA), 0.0)
     by_turns = model.by_spoke * error
-    left = found.doubt + by_turns @ by_turns.T
+    left = state.doubt + by_turns @ by_turns.T
     noise = _noise(model, reader)
     out = np.zeros(len(noise), dtype=bool)
     before = float(np.einsum("ij,ij->", rows @ left, rows))
@@ -112,11 +112,11 @@ def _taken(rows: Floats, doubt: Floats, noise: Floats) -> Floats:
     return np.asarray(((rows @ doubt) ** 2).sum(axis=0) / (np.diag(doubt) + noise))
 
 
-def bent(model: Model, found: State) -> Bent:
+def bent(model: Model, state: State) -> Bent:
     """How far the free rim is out of flat and out of round."""
     shapes = model.free_bends.reshape(model.nodes, 6, -1)
     spans, sigmas = [], []
-    bends, doubt = found.causes[model.spokes :], found.covariance[model.spokes :, model.spokes :]
+    bends, doubt = state.causes[model.spokes :], state.covariance[model.spokes :, model.spokes :]
     for component in (LATERAL, RADIAL):
         shape = shapes[:, component]
         heights = shape @ bends

@@ -172,10 +172,10 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
         return Assigned([], [], spokes.is_right.size, (False, False), 0.0, 0.0)
     at, log_pitch, evidence = _arrays(sounds)
     posterior, apart, likely, told, marks = _posterior(at, log_pitch, evidence, spokes)
-    found = _read_off(sounds, log_pitch, posterior, apart, spokes)
-    ends = (found.marked[0] and marks, found.marked[1] and marks)
+    read_off = _read_off(sounds, log_pitch, posterior, apart, spokes)
+    ends = (read_off.marked[0] and marks, read_off.marked[1] and marks)
     return replace(
-        found,
+        read_off,
         marked=ends,
         likeness=_likeness(sounds, posterior, told),
         voice=_voice(sounds, posterior),

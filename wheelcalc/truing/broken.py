@@ -125,10 +125,10 @@ def home(gone: Gone, room: Room, lateral_gap: float, radial_gap: float) -> Home:
     won = -part.change(best)
     for share in LEFT_OVER:
         steps[near] = in_whole_steps(part, fewest(part, best, (share - 1) * won), best)
-        found = _after(gone, room, per_step, steps)
-        if within_gaps(found.lateral, found.radial, lateral_gap, radial_gap):
+        after = _after(gone, room, per_step, steps)
+        if within_gaps(after.lateral, after.radial, lateral_gap, radial_gap):
             break
-    return found
+    return after
 
 
 def nodes_away(gone: Gone) -> Floats:

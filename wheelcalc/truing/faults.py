@@ -31,7 +31,7 @@ class EqualFaults:
 
 
 @dataclass(frozen=True)
-class Figures:
+class Faults:
     """How a wheel stands.
 
     Parameters
@@ -49,13 +49,13 @@ class Figures:
     tension: tuple[float, float]
 
 
-def figures(model: Model, state: Floats) -> Figures:
+def faults_of(model: Model, state: Floats) -> Faults:
     """How a wheel in this state, (2m + n,), stands."""
     lateral, radial, tension = state[model.lateral], state[model.radial], state[model.tension]
     sides = [tension[side] for side in model.sides]
     left, right = (100 * float(side.std() / max(side.mean(), LEAST_MEAN)) for side in sides)
     means = (float(sides[0].mean()), float(sides[1].mean()))
-    return Figures(float(np.ptp(lateral)), float(np.ptp(radial)), float(lateral.mean()), (left, right), means)
+    return Faults(float(np.ptp(lateral)), float(np.ptp(radial)), float(lateral.mean()), (left, right), means)
 
 
 def weights(model: Model, equal: EqualFaults, *, dish_known: bool = True) -> tuple[Floats, Floats]:

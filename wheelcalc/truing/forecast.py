@@ -14,7 +14,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.truing.evidence import NAMES, TURN_SHARE, TURN_SIGMA, Fit, Reader, State, state
-from wheelcalc.truing.faults import LEAST_MEAN, Figures
+from wheelcalc.truing.faults import LEAST_MEAN, Faults
 from wheelcalc.truing.model import Model
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
 
@@ -32,19 +32,19 @@ class Spread:
     tension: Floats
 
     @cached_property
-    def mean(self) -> Figures:
+    def mean(self) -> Faults:
         """What is to be expected."""
         return self._of(lambda each: each.mean(axis=0))
 
     @cached_property
-    def sigma(self) -> Figures:
+    def sigma(self) -> Faults:
         """Standard error of each."""
         return self._of(lambda each: each.std(axis=0))
 
-    def _of(self, measure: Callable[[Floats], Floats]) -> Figures:
+    def _of(self, measure: Callable[[Floats], Floats]) -> Faults:
         (left, right), (low, high) = (measure(each).tolist() for each in (self.spread, self.tension))
         lateral, radial, dish = (float(measure(each)) for each in (self.lateral, self.radial, self.dish))
-        return Figures(lateral, radial, dish, (left, right), (low, high))
+        return Faults(lateral, radial, dish, (left, right), (low, high))
 
 
 def spread_of(model: Model, states: Floats) -> Spread:

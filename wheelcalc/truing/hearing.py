@@ -43,24 +43,24 @@ def hear(
         If it is too short, silent, or no round of plucks.
     """
     heard = soundings(sound, rate, wires, tell)
-    found = max((assign(sounds, spokes) for sounds in heard), key=lambda each: each.log_likelihood)
-    if found.voice > MOST_VOICE:
+    assigned = max((assign(sounds, spokes) for sounds in heard), key=lambda each: each.log_likelihood)
+    if assigned.voice > MOST_VOICE:
         raise InputError(
             "",
             "the tones in it have partials of a voice or an instrument, not of spokes; pluck one spoke after the other in a quiet "
             "room, the microphone a hand's breadth from the rim",
         )
-    likely = [each for each in found.plucks if each.likely]
+    likely = [each for each in assigned.plucks if each.likely]
     unsure = (
         len(likely) >= FEW
         and sum(each.usable for each in likely) < LEAST_USABLE * len(likely)
         and sum(each.sure for each in likely) < LEAST_SURE * len(likely)
     )
-    if found.likeness < LEAST_LIKENESS or unsure:
-        rings = sum(each.sure for each in found.plucks)
+    if assigned.likeness < LEAST_LIKENESS or unsure:
+        rings = sum(each.sure for each in assigned.plucks)
         raise InputError(
             "",
             f"{len(heard[0])} sounds begin in it and {rings} of them surely {'rings' if rings == 1 else 'ring'} like a spoke of this "
             "wheel; pluck one spoke after the other in a quiet room, the microphone a hand's breadth from the rim",
         )
-    return found
+    return assigned

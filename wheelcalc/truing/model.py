@@ -71,8 +71,8 @@ class Model:
     @cached_property
     def by_spoke(self) -> Floats:
         """Change of the state with each spoke made 1 mm shorter, (2m + n, n)."""
-        found = shortening(self.structure)
-        return np.concatenate([found.lateral, found.radial, found.tensions])
+        shortened = shortening(self.structure)
+        return np.concatenate([shortened.lateral, shortened.radial, shortened.tensions])
 
     @cached_property
     def dish_and_level(self) -> tuple[Floats, Floats]:

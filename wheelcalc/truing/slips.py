@@ -212,13 +212,13 @@ def likelier(model_of: ModelOf, tables: Sequence[Table], reader: Reader) -> list
     if not worth:
         return []
     as_typed = likeliest(typed).log_marginal + mean_tension(tables)
-    found: dict[tuple[str, str], list[Likelier]] = {}
+    same_slip: dict[tuple[str, str], list[Likelier]] = {}
     for _, slip, some, mended in sorted(worth, key=lambda each: -each[0])[:MOST_LOOKED]:
         fit = likeliest(mended)
         log = fit.log_marginal + mean_tension(some) + slip.log_odds - as_typed
         tried = Likelier(slip, math.exp(min(log, MOST_LOG)), float(fit.sizes[-3:].max()), strain(fit))
-        found.setdefault((slip.what, slip.scope), []).append(tried)
-    summed = [together(each) for each in found.values()]
+        same_slip.setdefault((slip.what, slip.scope), []).append(tried)
+    summed = [together(each) for each in same_slip.values()]
     return sorted(summed, key=lambda each: -each.times)
 
 

@@ -67,9 +67,9 @@ class Template:
     def fundamentals(self, log_partial: Floats, number: int, hold: int) -> Floats:
         """Ln of the fundamentals whose partial of this number (from 0) lies there; nan outside what tensions allow."""
         ladder = self.log_pitch + self.together[hold, :, number]
-        found = np.interp(log_partial, ladder, self.log_pitch, left=np.nan, right=np.nan)
-        allowed = (found >= self.lowest[hold]) & (found <= self.highest[hold])
-        return np.where(allowed, found, np.nan)
+        fundamental = np.interp(log_partial, ladder, self.log_pitch, left=np.nan, right=np.nan)
+        allowed = (fundamental >= self.lowest[hold]) & (fundamental <= self.highest[hold])
+        return np.where(allowed, fundamental, np.nan)
 
 
 def template(

@@ -10,7 +10,7 @@ from math import hypot
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.truing.faults import EqualFaults, Figures, figures, weights
+from wheelcalc.truing.faults import EqualFaults, Faults, faults_of, weights
 from wheelcalc.truing.model import Model
 from wheelcalc.truing.sides import Sides
 from wheelcalc.truing.task import ALMOST, Steps, Task, fewest, in_whole_steps
@@ -63,9 +63,9 @@ class Done:
     dish: float = 0.5
     spread: float = 6.0
 
-    def share(self, found: Figures) -> float:
+    def share(self, faults: Faults) -> float:
         """The worst of run-outs and spread over what is enough; the dish is not counted."""
-        return max(found.lateral / self.lateral, found.radial / self.radial, max(found.spread) / self.spread)
+        return max(faults.lateral / self.lateral, faults.radial / self.radial, max(faults.spread) / self.spread)
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,7 +83,7 @@ class Pass:
     side_turns: tuple[float, float]
     turns: Floats
     state: Floats
-    figures: Figures
+    faults: Faults
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,21 +121,21 @@ class Planner:
         """Change of the state with a step of each nipple, (2m + n, n)."""
         return self.model.by_spoke * self.room.step * SPOKE_THREAD_PITCH
 
-    def off_dish(self, found: Figures) -> float:
+    def off_dish(self, faults: Faults) -> float:
         """How far right of its place the rim is [mm]; 0 where that is unknown."""
-        return found.dish - self.model.structure.rim_plane_x if self.dish_known else 0.0
+        return faults.dish - self.model.structure.rim_plane_x if self.dish_known else 0.0
 
-    def is_done(self, found: Figures) -> bool:
+    def is_done(self, faults: Faults) -> bool:
         """Whether a wheel is true enough."""
-        left, right = (hypot(spread, doubt) for spread, doubt in zip(found.spread, self.doubt, strict=True))
-        doubted = replace(found, spread=(left, right))
-        return self.done.share(doubted) <= 1 and abs(self.off_dish(found)) <= self.done.dish
+        left, right = (hypot(spread, doubt) for spread, doubt in zip(faults.spread, self.doubt, strict=True))
+        doubted = replace(faults, spread=(left, right))
+        return self.done.share(doubted) <= 1 and abs(self.off_dish(faults)) <= self.done.dish
 
     def passes(self, state: Floats) -> Iterator[Pass]:
         """Passes one after another as predicted, until the wheel is done or nothing more is won."""
         while (planned := self.next_pass(state)).turns.any():
             yield planned
-            if self.is_done(planned.figures):
+            if self.is_done(planned.faults):
                 return
             state = planned.state
 
@@ -146,7 +146,7 @@ class Planner:
         steps = base + self._few(state, base)
         after = state + self.per_step @ steps
         turned = (float(sides[0] * self.room.step), float(sides[1] * self.room.step))
-        return Pass(turned, steps * self.room.step, after, figures(self.model, after))
+        return Pass(turned, steps * self.room.step, after, faults_of(self.model, after))
 
     # Whole sides
 
@@ -158,7 +158,7 @@ class Planner:
         return Sides(
             dish=both[model.lateral].mean(axis=0),
             tension=np.stack([by_side[side].mean(axis=0) for side in model.sides]),
-            mean=np.array(figures(model, state).tension),
+            mean=np.array(faults_of(model, state).tension),
             low=np.array([self.room.floor[side].max() for side in model.sides]),
             high=np.array([self.room.limit[side].min() for side in model.sides]),
             most=self.room.most_steps,
@@ -166,7 +166,7 @@ class Planner:
 
     def _side_steps(self, state: Floats) -> Steps:
         """Steps for all left and all right nipples; none while dish and tension as a whole are in order."""
-        sides, off = self.sides(state), self.off_dish(figures(self.model, state))
+        sides, off = self.sides(state), self.off_dish(faults_of(self.model, state))
         if sides.in_order and abs(off) <= self.done.dish:
             return np.zeros(2)
         choices = sides.choices
@@ -177,17 +177,17 @@ class Planner:
 
     def to_middle(self, state: Floats) -> tuple[float, float]:
         """Turns of all left and of all right nipples that bring the rim to its place, however far, tension kept."""
-        off, sides = self.off_dish(figures(self.model, state)), self.sides(state)
+        off, sides = self.off_dish(faults_of(self.model, state)), self.sides(state)
         far = int(abs(off) / np.abs(sides.dish).min()) + 2
         freely = replace(sides, low=sides.mean - FREE, high=sides.mean + FREE, most=far)
         left, right = freely.best(off, self.done.dish, self.equal.tension, freely.choices)
         return left * self.room.step, right * self.room.step
 
-    def in_the_end(self, state: Floats) -> Figures:
+    def in_the_end(self, state: Floats) -> Faults:
         """How the wheel would stand with nipples turned without end and in no steps."""
         base = np.zeros(self.model.spokes)
         task = self.task_at(state, base, self.balanced_faults(state, base) if self.balance else self.equal)
-        return figures(self.model, state + self.per_step @ self._unbounded(task))
+        return faults_of(self.model, state + self.per_step @ self._unbounded(task))
 
     def _unbounded(self, task: Task) -> Steps:
         """Steps of least badness, any of the nipples that turn, whatever the tensions."""
@@ -222,13 +222,13 @@ class Planner:
         task, start = self.task_at(state, base, equal), state + self.per_step @ base
         best, _ = task.best()
         won = -task.change(best)
-        least_won = WORTH_IT if self.is_done(figures(self.model, start)) else GOOD_ENOUGH
+        least_won = WORTH_IT if self.is_done(faults_of(self.model, start)) else GOOD_ENOUGH
         if won < least_won:
             return np.zeros(len(base))
-        coarse = self.done.share(figures(self.model, start)) > FAR
+        coarse = self.done.share(faults_of(self.model, start)) > FAR
         leave = max(LEFT_OVER[coarse] * won, GOOD_ENOUGH)
         steps = in_whole_steps(task, fewest(task, best, leave - won), best)
-        close = self.done.share(figures(self.model, start + self.per_step @ steps)) <= CLOSE
+        close = self.done.share(faults_of(self.model, start + self.per_step @ steps)) <= CLOSE
         if close or (coarse and -task.change(steps) > won / 2):
             return steps
         return in_whole_steps(task, np.flatnonzero(self.free), steps if steps.any() else best)
@@ -238,13 +238,13 @@ class Planner:
         equal, start = self.equal, state + self.per_step @ base
         for _ in range(BALANCING):
             task = self.task_at(state, base, equal)
-            found = figures(self.model, start + self.per_step @ self._unbounded(task))
+            faults = faults_of(self.model, start + self.per_step @ self._unbounded(task))
             lateral, radial, spread = (
                 min(max(1.0, value / (AIM * enough)), MOST_SHIFT)
                 for value, enough in (
-                    (found.lateral, self.done.lateral),
-                    (found.radial, self.done.radial),
-                    (max(found.spread), self.done.spread),
+                    (faults.lateral, self.done.lateral),
+                    (faults.radial, self.done.radial),
+                    (max(faults.spread), self.done.spread),
                 )
             )
             equal = replace(

@@ -191,13 +191,13 @@ def _fitted(base: Floats, wanted: Floats) -> Floats:
 
 def _levels(base: Floats, count: int, wanted: Floats, is_right: Bools, spread: float) -> dict[str, tuple[float, float]]:
     """Mean change of each side by the first columns of the base alone, events taken out."""
-    found, *_ = np.linalg.lstsq(base, wanted, rcond=None)
+    solved, *_ = np.linalg.lstsq(base, wanted, rcond=None)
     covariance = spread**2 * np.linalg.pinv(base.T @ base)[:count, :count]
     out = {}
     for name, mask in (("left", ~is_right), ("right", is_right)):
         if mask.any():
             mean = base[mask, :count].mean(axis=0)
-            out[name] = (float(np.expm1(mean @ found[:count])), float(np.sqrt(mean @ covariance @ mean)))
+            out[name] = (float(np.expm1(mean @ solved[:count])), float(np.sqrt(mean @ covariance @ mean)))
     return out
 
 

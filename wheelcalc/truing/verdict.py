@@ -9,7 +9,7 @@ from itertools import product
 import numpy as np
 
 from wheelcalc.arrays import Floats
-from wheelcalc.truing.faults import Figures
+from wheelcalc.truing.faults import Faults
 from wheelcalc.truing.forecast import Forecast, Spread, spread_of
 from wheelcalc.truing.turns import Done, Pass, Planner
 
@@ -70,7 +70,7 @@ def shares(figures: Spread, done: Done, middle: float) -> Mapping[str, Floats]:
     }
 
 
-def within(figures: Figures, planner: Planner) -> bool:
+def within(figures: Faults, planner: Planner) -> bool:
     """Whether a wheel is as true and even as was asked."""
     return planner.done.share(figures) <= 1 and abs(planner.off_dish(figures)) <= planner.done.dish
 

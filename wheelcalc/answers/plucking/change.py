@@ -12,7 +12,7 @@ from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
 from wheelcalc.joined import tone as spoke_tone
-from wheelcalc.joined.at_tensions import setup
+from wheelcalc.joined.at_tensions import at_tensions
 from wheelcalc.joined.pitch_tensions import tensions
 from wheelcalc.joined.touching import Pairs
 from wheelcalc.tension.calibration import PITCH_SIGMA
@@ -125,7 +125,7 @@ def since(build: Build, wheel: Wheel, touch: Pairs, pitch_hz: Floats, earlier: R
     means = {
         side: float(np.nanmean(then[wheel.lacing.on(side)])) for side in SIDES if both[wheel.lacing.on(side)].any()
     }
-    structure = setup(build, wheel, means).structure
+    structure = at_tensions(build, wheel, means).structure
     sigma = TENSION_PER_PITCH * float(np.sqrt(2)) * PITCH_SIGMA
     return Since(change(structure, wheel.lacing.is_right, then, log_ratio, touch.partner, sigma), count, log_ratio)
 

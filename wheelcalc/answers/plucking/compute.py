@@ -21,7 +21,7 @@ from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import read_readings
 from wheelcalc.files.wav import Sound, read_wav
 from wheelcalc.joined import tone as spoke_tone
-from wheelcalc.joined.at_tensions import Setup, setup
+from wheelcalc.joined.at_tensions import AtTensions, at_tensions
 from wheelcalc.joined.pitch_tensions import SideTensions, advised_turns, calibrate, tensions
 from wheelcalc.joined.section import section_for_truing, section_of
 from wheelcalc.joined.touching import Pairs, pairs, templates
@@ -80,16 +80,16 @@ def pluck(
         kinds = [templates(build, wheel, touch, each) for each in STIFFER]
     with in_file(name):
         assigned = hear(sound.samples, sound.rate, kinds, _spokes(wheel, order, touch), tell)
-    found = [
+    heard = [
         HeardPluck(each, int(order[each.place]) if each.place >= 0 else None, each.again) for each in assigned.plucks
     ]
     with file.named():
-        answer = _answer(file.title, build, wheel, sound, plan, found, assigned, touch)
+        answer = _answer(file.title, build, wheel, sound, plan, heard, assigned, touch)
     if before is not None:
         earlier = read_readings(before, wheel.rim.holes)
         with in_file(str(before)):
             answer = replace(answer, since=since(answer.build, wheel, touch, answer.pitch_hz, earlier))
-    return replace(answer, findings=by_weight(pluck_findings.found(answer)))
+    return replace(answer, findings=by_weight(pluck_findings.all_of(answer)))
 
 
 def _spokes(wheel: Wheel, order: Ints, touch: Pairs) -> Spokes:
@@ -105,14 +105,14 @@ def _answer(
     wheel: Wheel,
     sound: Sound,
     plan: Round,
-    found: list[HeardPluck],
+    heard: list[HeardPluck],
     assigned: Assigned,
     touch: Pairs,
 ) -> PluckAnswer:
-    pitch = _by_spoke(found, len(wheel.lacing))
+    pitch = _by_spoke(heard, len(wheel.lacing))
     if not np.isfinite(pitch).any():
         raise InputError("", "no pluck is sure enough to be given a spoke; pluck them again, louder and one by one")
-    rough = _setup(build, wheel, tensions(build, wheel, pitch, ()))
+    rough = _roughly_at_tensions(build, wheel, tensions(build, wheel, pitch, ()))
     estimate = section_of(build) or section_for_truing(build)[0]
     calibration = calibrate(build, wheel, pitch, touch, rough.structure, estimate)
     by_side = tensions(build, wheel, pitch, calibration.references)
@@ -126,7 +126,7 @@ def _answer(
         target=rough.target,
         sound=sound,
         round=plan,
-        heard=found,
+        heard=heard,
         assigned=assigned,
         pairs=touch,
         pitch_hz=pitch,
@@ -148,7 +148,7 @@ def _arrays(by_side: Mapping[str, SideTensions], count: int) -> tuple[Floats, Fl
     return tension, sigma, own
 
 
-def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
+def _by_spoke(heard: Sequence[HeardPluck], count: int) -> Floats:
     """Pitch of each spoke, (n,): of several plucks the mean weighted by confidence; what is likelier wrong does not count.
 
     Notes
@@ -156,17 +156,17 @@ def _by_spoke(found: Sequence[HeardPluck], count: int) -> Floats:
     Where no hole is told, the likeliest is taken, marked as doubtful: the pitches are those of this wheel all the same.
     """
     total, weight = np.zeros(count), np.zeros(count)
-    placed = any(each.pluck.usable for each in found)
-    for each in found:
+    placed = any(each.pluck.usable for each in heard)
+    for each in heard:
         if each.spoke is not None and (each.pluck.usable if placed else each.pluck.confidence >= LISTED):
             total[each.spoke] += each.pluck.confidence * each.pluck.pitch
             weight[each.spoke] += each.pluck.confidence
     return np.where(weight > 0, total / np.where(weight > 0, weight, 1.0), np.nan)
 
 
-def _setup(build: Build, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> Setup:
+def _roughly_at_tensions(build: Build, wheel: Wheel, by_side: Mapping[str, SideTensions]) -> AtTensions:
     """The wheel as a structure at about the tensions heard."""
-    return setup(build, wheel, {side: float(each.tensions.tension.mean()) for side, each in by_side.items()})
+    return at_tensions(build, wheel, {side: float(each.tensions.tension.mean()) for side, each in by_side.items()})
 
 
 def _side(build: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: Floats) -> SideHeard:
@@ -188,15 +188,15 @@ def _side(build: Build, wheel: Wheel, side: str, each: SideTensions, pitch_hz: F
 
 
 def _advice(
-    build: Build, wheel: Wheel, rough: Setup, by_side: Mapping[str, SideTensions]
+    build: Build, wheel: Wheel, rough: AtTensions, by_side: Mapping[str, SideTensions]
 ) -> tuple[int, float, float] | None:
     """Which rim hole to loosen by how many turns for a calibration: a middling spoke of the tighter side."""
     side = max(by_side, key=lambda each: float(by_side[each].tensions.tension.mean()))
     force, places = by_side[side].tensions.tension, np.flatnonzero(by_side[side].mask)
     nearest = int(np.argmin(np.abs(force - np.median(force))))
     spoke = int(places[nearest])
-    found = advised_turns(build, wheel, spoke, rough.structure, float(force[nearest]))
-    return (int(wheel.lacing.rim_hole[spoke]), *found) if found else None
+    turns = advised_turns(build, wheel, spoke, rough.structure, float(force[nearest]))
+    return (int(wheel.lacing.rim_hole[spoke]), *turns) if turns else None
 
 
 def _assumptions(build: Build, touch: Pairs) -> list[str]:

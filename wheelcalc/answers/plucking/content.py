@@ -177,14 +177,14 @@ class PluckContent(Answer):
         }
 
     def _tape_json(self) -> dict[str, Any] | None:
-        found = self.calibration.tape
-        if found is None:
+        tape = self.calibration.tape
+        if tape is None:
             return None
         return {
-            "left_N": found.by_side["left"],
-            "right_N": found.by_side["right"],
-            "sigma_percent": 100 * found.share,
-            "used": found.useful,
+            "left_N": tape.by_side["left"],
+            "right_N": tape.by_side["right"],
+            "sigma_percent": 100 * tape.share,
+            "used": tape.useful,
         }
 
     def readings(self) -> list[dict[str, Any]]:

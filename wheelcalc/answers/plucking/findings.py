@@ -20,7 +20,7 @@ MOST_NAMED = 6  # ours: more rim holes or moments in a sentence are not read
 FAR_OFF = 0.25  # C: of a side's mean: loose or tight beyond what trueing leaves
 
 
-def found(answer: PluckContent) -> list[Finding]:
+def all_of(answer: PluckContent) -> list[Finding]:
     """All findings of the answer, in the order found."""
     return [
         *_over(answer),

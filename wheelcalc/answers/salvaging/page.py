@@ -150,19 +150,19 @@ def _range(outcome: Outcome, side: str) -> str:
     return f"{outcome.lowest[side]:.0f}-{outcome.highest[side]:.0f}"
 
 
-def slips(found: Verdict, *, whole: bool) -> list[Block]:
+def slips(verdict: Verdict, *, whole: bool) -> list[Block]:
     """Which reading is wrong and how likely each slip is; the look that settles it stands in the finding."""
-    if found.agree:
-        return [Sentence(f"Which reading is wrong? {found.words}")]
+    if verdict.agree:
+        return [Sentence(f"Which reading is wrong? {verdict.words}")]
     columns = [
         Column("chance", lambda each: percent(each.probability)),
         Column("left over mm", lambda each: f"{each.misfit:.1f}", meaning="what it would leave unexplained"),
-        Column("slip", lambda each: "none: every reading is right" if each is found.none else each.what, "left"),
+        Column("slip", lambda each: "none: every reading is right" if each is verdict.none else each.what, "left"),
     ]
     return [
         Heading("Which reading is wrong?"),
-        Sentence(found.look),
-        Table(columns, found.explanations[: SLIPS if whole else FEW_SLIPS]),
+        Sentence(verdict.look),
+        Table(columns, verdict.explanations[: SLIPS if whole else FEW_SLIPS]),
     ]
 
 

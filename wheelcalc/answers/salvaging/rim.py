@@ -125,11 +125,11 @@ def rim_of(build: Build) -> RimAnswer:
         If a reading of [old_rim] cannot be.
     """
     rim = old_rim_of(build)
-    found = sort(rim, limits_of(build))
+    findings = sort(rim, limits_of(build))
     forecast, lacking = _forecast(rim, build)
     if forecast is not None:
-        found += _takes_too_much(forecast, build)
-    return RimAnswer(verdict(found), rim, tuple(found), forecast, lacking)
+        findings += _takes_too_much(forecast, build)
+    return RimAnswer(verdict(findings), rim, tuple(findings), forecast, lacking)
 
 
 def _forecast(rim: OldRim, build: Build) -> tuple[Forecast | None, str]:

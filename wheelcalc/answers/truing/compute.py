@@ -13,18 +13,18 @@ from wheelcalc.answers.base import Source, defaults_taken, opened
 from wheelcalc.answers.truing import findings as true_findings
 from wheelcalc.answers.truing import plan
 from wheelcalc.answers.truing.answer import TrueAnswer
-from wheelcalc.answers.truing.readings import Maker, Taken, reader_of, taken
+from wheelcalc.answers.truing.readings import Maker, PassReadings, pass_readings, reader_of
 from wheelcalc.answers.truing.sheet import mark_of
 from wheelcalc.build.whole import Build
 from wheelcalc.files.buildfile import Overrides, in_file
 from wheelcalc.files.needs import demand
 from wheelcalc.files.readings import RimReadings, read_passes
-from wheelcalc.joined.at_tensions import Setup, setup
+from wheelcalc.joined.at_tensions import AtTensions, at_tensions
 from wheelcalc.measuring import assemble
 from wheelcalc.page.blocks import Brief
 from wheelcalc.truing import advice
 from wheelcalc.truing.evidence import MOST_MOVES, Reader
-from wheelcalc.truing.faults import figures, weights
+from wheelcalc.truing.faults import faults_of, weights
 from wheelcalc.truing.learning import Past
 from wheelcalc.truing.slips import SURE_SLIP, likelier
 from wheelcalc.wheel.errors import InputError
@@ -89,19 +89,19 @@ def true(
         wheel = assemble.wheel(build)
         passes = _taken(build, wheel, given)
         means = next((found for each in reversed(passes) if (found := each.means(wheel))), {})
-        ready = setup(build, wheel, means)
+        ready = at_tensions(build, wheel, means)
         with in_file(passes[-1].read.name):
             return _answer(file.title, ready, passes, reader_of(build, wheel, own_plane=own_plane))
 
 
-def _taken(build: Build, wheel: Wheel, given: Sequence[Given]) -> list[Taken]:
+def _taken(build: Build, wheel: Wheel, given: Sequence[Given]) -> list[PassReadings]:
     """All passes of the files, oldest first."""
-    passes: list[Taken] = []
+    passes: list[PassReadings] = []
     for number, each in enumerate(given, 1):
         for one in _read(each, wheel, number):
             with in_file(one.name):
                 enough(one, wheel.rim.holes, first=not passes)
-                passes.append(taken(build, wheel, one))
+                passes.append(pass_readings(build, wheel, one))
                 anything_counts(passes[-1])
                 tight_enough(passes[-1].means(wheel))
     if not passes:
@@ -125,7 +125,7 @@ def _read(given: Given, wheel: Wheel, number: int) -> list[RimReadings]:
     return [pass_of(given, wheel.rim.holes, f"pass {number}")]
 
 
-def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -> TrueAnswer:
+def _answer(title: str, ready: AtTensions, passes: Sequence[PassReadings], reader: Reader) -> TrueAnswer:
     build, wheel, make = ready.build, ready.wheel, Maker(ready)
     past = Past(make, reader)
     tables, computed = plan.history(ready, past, passes)
@@ -141,10 +141,10 @@ def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -
         assumptions=[*ready.taken, *turned, *defaults_taken(build, PREFIXES)],
         build=build,
         wheel=wheel,
-        setup=ready,
+        at_tensions=ready,
         passes=passes,
-        found=judged,
-        before=figures(planner.model, plan.as_read(judged)),
+        judged=judged,
+        before=faults_of(planner.model, plan.as_read(judged)),
         promised=promised,
         dish=plan.dish_of(planner, now) if planner.dish_known else None,
         level=plan.level_of(ready, passes[-1], planner, now),
@@ -153,7 +153,7 @@ def _answer(title: str, ready: Setup, passes: Sequence[Taken], reader: Reader) -
         next_reading=advice.read_next(planner.model, tables[-1], judged.state, judged.fit.reader, rows),
         windup=plan.windup_of(wheel, ready),
     )
-    return replace(answer, findings=by_weight(true_findings.found(answer)))
+    return replace(answer, findings=by_weight(true_findings.all_of(answer)))
 
 
 def said_of(computed: Sequence[int], *, own: bool) -> list[str]:
@@ -168,7 +168,7 @@ def said_of(computed: Sequence[int], *, own: bool) -> list[str]:
     return out
 
 
-def some_wheel(found: plan.Judged) -> None:
+def some_wheel(judged: plan.Judged) -> None:
     """Refuse readings that no rim on spokes can have.
 
     Raises
@@ -176,8 +176,8 @@ def some_wheel(found: plan.Judged) -> None:
     InputError
         If nothing but errors of reading would explain them.
     """
-    fit = found.fit
-    if found.disagreeing or any(each.times > SURE_SLIP and each.worst <= NO_READER for each in found.slips):
+    fit = judged.fit
+    if judged.disagreeing or any(each.times > SURE_SLIP and each.worst <= NO_READER for each in judged.slips):
         return
     if fit.causes.gross.mean() >= MOST_MOVES or fit.sizes[-3:].max() > NO_READER:
         raise InputError(
@@ -195,20 +195,20 @@ def enough(read: RimReadings, holes: int, *, first: bool = True) -> None:
     InputError
         With the rim holes to read besides.
     """
-    found = read.holes_read
-    if len(found) >= (LEAST_HOLES if first else 1):
+    there = read.holes_read
+    if len(there) >= (LEAST_HOLES if first else 1):
         return
-    start = found[0] if found else 1
+    start = there[0] if there else 1
     spread = [(start - 1 + round(i * holes / LEAST_HOLES)) % holes + 1 for i in range(LEAST_HOLES)]
-    more = [hole for hole in spread if hole not in found][: LEAST_HOLES - len(found)]
+    more = [hole for hole in spread if hole not in there][: LEAST_HOLES - len(there)]
     raise InputError(
         "",
-        f"holds readings at {len(found)} rim hole{'' if len(found) == 1 else 's'}; {LEAST_HOLES} are the least: read lateral and "
+        f"holds readings at {len(there)} rim hole{'' if len(there) == 1 else 's'}; {LEAST_HOLES} are the least: read lateral and "
         f"radial at rim hole{'s' if len(more) > 1 else ''} {', '.join(map(str, more))} too, better at every one",
     )
 
 
-def anything_counts(each: Taken) -> None:
+def anything_counts(each: PassReadings) -> None:
     """Refuse a pass of nothing but plucks of which it is doubtful whose spoke sounded.
 
     Raises

@@ -12,12 +12,12 @@ import numpy as np
 from wheelcalc.answers.base import Answer
 from wheelcalc.answers.truing.doubted import LeftOut, left_out
 from wheelcalc.answers.truing.plan import Judged, SideTurns
-from wheelcalc.answers.truing.readings import Taken
+from wheelcalc.answers.truing.readings import PassReadings
 from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
-from wheelcalc.joined.at_tensions import Setup
+from wheelcalc.joined.at_tensions import AtTensions
 from wheelcalc.truing.advice import Bent, Next, worth_reading
-from wheelcalc.truing.faults import Figures, weights
+from wheelcalc.truing.faults import Faults, weights
 from wheelcalc.truing.forecast import Spread
 from wheelcalc.truing.slips import SURE_SLIP
 from wheelcalc.truing.turns import Planner
@@ -43,7 +43,7 @@ class TrueContent(Answer):
     Parameters
     ----------
     passes : readings of each pass, oldest first
-    found : what they come to: state, forecast, verdict, slips
+    judged : what they come to: state, forecast, verdict, slips
     before : figures as they were read last
     promised : what the last readings were to show, by those before; None of a first pass
     dish : what would bring the rim to the middle; None where the plane is unknown
@@ -57,32 +57,32 @@ class TrueContent(Answer):
     records: ClassVar[str] = "turns"
     build: Build
     wheel: Wheel
-    setup: Setup
-    passes: Sequence[Taken]
-    found: Judged
-    before: Figures
+    at_tensions: AtTensions
+    passes: Sequence[PassReadings]
+    judged: Judged
+    before: Faults
     promised: Spread | None
     dish: SideTurns | None
     level: SideTurns | None
     bent: Bent
-    compromises: dict[str, Figures]
+    compromises: dict[str, Faults]
     next_reading: Next | None
     windup: float
 
     @property
     def planner(self) -> Planner:
         """What plans for this wheel, with its model."""
-        return self.found.planner
+        return self.judged.planner
 
     @property
-    def taken(self) -> Taken:
+    def newest(self) -> PassReadings:
         """The readings of the last pass."""
         return self.passes[-1]
 
     @property
     def why(self) -> str:
         """Why to turn on, or to leave it."""
-        return self.found.verdict.why
+        return self.judged.verdict.why
 
     @property
     def done(self) -> bool:
@@ -92,22 +92,22 @@ class TrueContent(Answer):
     @property
     def slipped(self) -> bool:
         """Whether a slip of a whole column is far likelier than the readings as typed."""
-        return any(each.times > SURE_SLIP for each in self.found.slips)
+        return any(each.times > SURE_SLIP for each in self.judged.slips)
 
     @property
     def turns(self) -> Floats:
         """Turns of every nipple in the next pass, (n,), + tightens."""
-        return self.found.verdict.turns
+        return self.judged.verdict.turns
 
     @property
     def state(self) -> Floats:
         """The wheel as it most likely is, (2m + n,)."""
-        return self.found.state.values
+        return self.judged.state.values
 
     @property
     def state_after(self) -> Floats:
         """The wheel as it most likely will be, (2m + n,)."""
-        return self.found.turned
+        return self.judged.turned
 
     @property
     def stuck(self) -> list[int]:
@@ -117,12 +117,12 @@ class TrueContent(Answer):
     @property
     def first(self) -> int:
         """Number of the first pass that is still weighed, from 1."""
-        return len(self.passes) - len(self.found.fit.system.tables) + 1
+        return len(self.passes) - len(self.judged.fit.system.tables) + 1
 
     @cached_property
     def left_out(self) -> list[LeftOut]:
         """Readings taken for grossly wrong, in the order of passes and holes."""
-        return left_out(self.wheel, self.found.fit, self.found.state, self.first, self.taken)
+        return left_out(self.wheel, self.judged.fit, self.judged.state, self.first, self.newest)
 
     @property
     def left_out_now(self) -> list[LeftOut]:
@@ -131,7 +131,7 @@ class TrueContent(Answer):
 
     def content(self) -> dict[str, Any]:
         """Return the turns, what they bring, and how sure that is."""
-        verdict = self.found.verdict
+        verdict = self.judged.verdict
         return {
             "done": self.done,
             "why": self.why,
@@ -143,7 +143,7 @@ class TrueContent(Answer):
                     "likelier": each.times,
                     "would_be": MENDS[each.slip.what],
                 }
-                for each in self.found.slips
+                for each in self.judged.slips
                 if each.times > 1
             ],
             "left_out": [
@@ -166,7 +166,7 @@ class TrueContent(Answer):
                 "lateral_sigma_mm": self.bent.lateral_sigma,
                 "radial_mm": self.bent.radial,
                 "radial_sigma_mm": self.bent.radial_sigma,
-                "compromises": {name: self.figures_json(each) for name, each in self.compromises.items()},
+                "compromises": {name: self.faults_json(each) for name, each in self.compromises.items()},
             },
             "sigma": self.sigmas(),
             "read_next": self.next_reading
@@ -177,7 +177,7 @@ class TrueContent(Answer):
 
     def learned_json(self) -> dict[str, Any]:
         """What the passes so far say about this wheel and who reads it."""
-        reader, learned = self.found.fit.reader, self.found.learned
+        reader, learned = self.judged.fit.reader, self.judged.learned
         give = float(np.mean(self.wheel.end_gives))
         return {
             "noise": {
@@ -196,21 +196,21 @@ class TrueContent(Answer):
         holes = self.wheel.lacing.rim_hole
         return [
             {"pass": at + self.first, "rim_hole": int(holes[spoke])}
-            for at, spoke in sorted(self.found.fit.causes.reversed)
+            for at, spoke in sorted(self.judged.fit.causes.reversed)
         ]
 
     def was_read(self, name: str) -> bool:
         """Whether any of "lateral", "radial" or "tensions" was read in any pass."""
-        return any(bool(np.isfinite(getattr(each, name)).any()) for each in self.found.tables)
+        return any(bool(np.isfinite(getattr(each, name)).any()) for each in self.judged.tables)
 
     def side_was_read(self, side: str) -> bool:
         """Whether any tension of a side was read in any pass."""
         on = self.wheel.lacing.on(side)
-        return any(bool(np.isfinite(each.tensions[on]).any()) for each in self.found.tables)
+        return any(bool(np.isfinite(each.tensions[on]).any()) for each in self.judged.tables)
 
     def sigmas(self) -> dict[str, Any]:
         """Standard uncertainties where the estimate is least sure: lateral, radial and tension, each with its rim hole."""
-        now, model = self.found.state, self.planner.model
+        now, model = self.judged.state, self.planner.model
         place, radial = (_about_mean(now.doubt[part, part]) for part in (model.lateral, model.radial))
         if self.planner.dish_known:
             place = now.sigma[model.lateral]
@@ -231,9 +231,9 @@ class TrueContent(Answer):
     @cached_property
     def worth_reading(self) -> set[tuple[str, int]]:
         """Readings of the next pass that are worth taking after the turns: column of a file and rim hole."""
-        model, fit = self.planner.model, self.found.fit
+        model, fit = self.planner.model, self.judged.fit
         rows, _ = weights(model, self.planner.equal, dish_known=self.planner.dish_known)
-        worth = worth_reading(model, self.found.state, fit.reader, rows, self.turns)
+        worth = worth_reading(model, self.judged.state, fit.reader, rows, self.turns)
         places = range(1, model.nodes + 1)
         named = [
             *(("lateral_mm", hole) for hole in places),
@@ -242,23 +242,23 @@ class TrueContent(Answer):
         ]
         return {named[i] for i in np.flatnonzero(worth)}
 
-    def figures_json(self, found: Figures) -> dict[str, Any]:
+    def faults_json(self, faults: Faults) -> dict[str, Any]:
         """Run-outs, dish and spread; null where nothing was read that says so."""
         return {
-            "lateral_mm": found.lateral if self.was_read("lateral") else None,
-            "radial_mm": found.radial if self.was_read("radial") else None,
-            "dish_mm": found.dish if self.planner.dish_known else None,
+            "lateral_mm": faults.lateral if self.was_read("lateral") else None,
+            "radial_mm": faults.radial if self.was_read("radial") else None,
+            "dish_mm": faults.dish if self.planner.dish_known else None,
             "tension_spread_percent": {
-                side: found.spread[i] if self.side_was_read(side) else None for i, side in enumerate(SIDES)
+                side: faults.spread[i] if self.side_was_read(side) else None for i, side in enumerate(SIDES)
             },
         }
 
     def read_json(self) -> dict[str, Any]:
         """Figures as the last pass was read; null where it was not."""
         lateral, radial, tensions = (
-            bool(np.isfinite(each).any()) for each in (self.taken.lateral, self.taken.radial, self.taken.tensions)
+            bool(np.isfinite(each).any()) for each in (self.newest.lateral, self.newest.radial, self.newest.tensions)
         )
-        out = self.figures_json(self.before)
+        out = self.faults_json(self.before)
         return {
             "lateral_mm": out["lateral_mm"] if lateral else None,
             "radial_mm": out["radial_mm"] if radial else None,
@@ -268,9 +268,9 @@ class TrueContent(Answer):
             },
         }
 
-    def spread_json(self, found: Spread) -> dict[str, Any]:
+    def spread_json(self, spread: Spread) -> dict[str, Any]:
         """Figures as they are to be expected, each with its standard uncertainty."""
-        mean, sigma = self.figures_json(found.mean), self.figures_json(found.sigma)
+        mean, sigma = self.faults_json(spread.mean), self.faults_json(spread.sigma)
         return {
             **mean,
             "lateral_sigma_mm": sigma["lateral_mm"],
@@ -303,7 +303,7 @@ class TrueContent(Answer):
         """Return the readings of all passes with what was turned after each, the advice after the last."""
         from wheelcalc.answers.truing.sheet import with_turns  # noqa: PLC0415 - only where a file is written
 
-        turns = [*(each.turned for each in self.found.tables[:-1]), self.turns]
+        turns = [*(each.turned for each in self.judged.tables[:-1]), self.turns]
         return with_turns(self.wheel, self.title, self.passes, turns)
 
 

@@ -8,10 +8,10 @@ from typing import NamedTuple
 
 import numpy as np
 
-from wheelcalc.answers.truing.readings import Maker, Stray, Taken, reader_of, taken
+from wheelcalc.answers.truing.readings import Maker, PassReadings, Stray, pass_readings, reader_of
 from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
-from wheelcalc.joined.at_tensions import setup
+from wheelcalc.joined.at_tensions import at_tensions
 from wheelcalc.truing.evidence import Fit, State, System, fitted, state
 from wheelcalc.wheel.wheel import Wheel
 
@@ -32,7 +32,7 @@ class LeftOut(NamedTuple):
     likely: float
 
 
-def left_out(wheel: Wheel, fit: Fit, now: State, first: int, newest: Taken) -> list[LeftOut]:
+def left_out(wheel: Wheel, fit: Fit, now: State, first: int, newest: PassReadings) -> list[LeftOut]:
     """Readings that a fit takes for grossly wrong, and those of the newest pass that no wheel has; in the order of passes and holes.
 
     Parameters
@@ -81,7 +81,7 @@ class Doubting:
 
     @cached_property
     def _maker(self) -> Maker:
-        return Maker(setup(self.build, self.wheel))
+        return Maker(at_tensions(self.build, self.wheel))
 
     def of(self, passes: Sequence[RimReadings]) -> list[LeftOut]:
         """Readings of the last pass, be it not all read yet, that look wrong beside the others and the pass before.
@@ -96,7 +96,7 @@ class Doubting:
             If a reading cannot be used.
         """
         first = max(0, len(passes) - PASSES)
-        read = [taken(self.build, self.wheel, each) for each in passes[first:]]
+        read = [pass_readings(self.build, self.wheel, each) for each in passes[first:]]
         tables = [each.table for each in read]
         reader = reader_of(self.build, self.wheel, own_plane=False)
         fit = fitted(System(self._maker(tables[:-1]), tables, reader), rounds=ROUNDS)

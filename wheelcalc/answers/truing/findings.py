@@ -20,7 +20,7 @@ MANY = 0.25  # ours, of the spokes: the wheel as a whole is too tight
 BLIND = "the turns make the rim run true, but cannot know which spokes are loose or near their limit"
 
 
-def found(answer: TrueContent) -> list[Finding]:
+def all_of(answer: TrueContent) -> list[Finding]:
     """All findings of the answer, in the order found."""
     return [
         *build_findings(answer.build, answer.wheel),
@@ -42,7 +42,7 @@ def _spokes(answer: TrueContent, mask: np.ndarray) -> str:
 
 
 def _slack(answer: TrueContent) -> Iterator[Finding]:
-    slack = answer.taken.tensions == 0
+    slack = answer.newest.tensions == 0
     if slack.any():
         yield Finding(
             "caution",
@@ -54,7 +54,7 @@ def _slack(answer: TrueContent) -> Iterator[Finding]:
 
 def _beyond(answer: TrueContent) -> Iterator[Finding]:
     """Spokes over their limit, and sides whose mean is under the floor, by what was read."""
-    tensions, room = answer.taken.tensions, answer.setup.room
+    tensions, room = answer.newest.tensions, answer.at_tensions.room
     over = np.nan_to_num(tensions) > room.limit
     if over.any():
         holes = answer.wheel.lacing.rim_hole[over].tolist()
@@ -67,7 +67,7 @@ def _beyond(answer: TrueContent) -> Iterator[Finding]:
             f"No turn tightens {them} more.{' If they stay over, loosen all alike.' if over.mean() > MANY else ''}",
         )
     floor = answer.build.tension.floor_stop
-    for side, mean in answer.taken.means(answer.wheel).items():
+    for side, mean in answer.newest.means(answer.wheel).items():
         if mean < floor:
             yield Finding(
                 "caution",
@@ -79,15 +79,15 @@ def _beyond(answer: TrueContent) -> Iterator[Finding]:
 
 def _bent(answer: TrueContent) -> Iterator[Finding]:
     limit = answer.build.limits.rim_bent_caution
-    found = []
+    bends = []
     bent = answer.bent
     for words, value, sigma in (
         ("out of flat", bent.lateral, bent.lateral_sigma),
         ("out of round", bent.radial, bent.radial_sigma),
     ):
         if value > limit and value > SURE * sigma:
-            found.append(f"{value:.1f} mm {words} (+-{SURE * sigma:.1f})")
-    if not found:
+            bends.append(f"{value:.1f} mm {words} (+-{SURE * sigma:.1f})")
+    if not bends:
         return
     ends = {name: answer.compromises[name] for name in ("straight", "even")}
     straight, even = (
@@ -97,7 +97,7 @@ def _bent(answer: TrueContent) -> Iterator[Finding]:
     yield Finding(
         "caution",
         "rim-bent",
-        f"The rim itself is bent: without spokes it would be {' and '.join(found)}. Nipples can only hide that, at the price of "
+        f"The rim itself is bent: without spokes it would be {' and '.join(bends)}. Nipples can only hide that, at the price of "
         f"uneven tension. Straight would end at {straight}; even at {even}.",
         'Which do you want? Write truing.prefer = "straight" or "even" (now '
         f'"{answer.build.truing.prefer}"). A rim that is far out wants straightening or replacing.',
@@ -106,7 +106,7 @@ def _bent(answer: TrueContent) -> Iterator[Finding]:
 
 def _slips(answer: TrueContent) -> Iterator[Finding]:
     """The likeliest slip, where the readings without it are far likelier than as typed; others that mend them too are named."""
-    sure = [each for each in answer.found.slips if each.times > SURE_SLIP]
+    sure = [each for each in answer.judged.slips if each.times > SURE_SLIP]
     if not sure:
         return
     first, slip = sure[0], sure[0].slip
@@ -128,7 +128,7 @@ def _slips(answer: TrueContent) -> Iterator[Finding]:
 
 def _disagreeing(answer: TrueContent) -> Iterator[Finding]:
     """Columns that are scatter; a slip of the whole column says more."""
-    scatter = answer.found.disagreeing
+    scatter = answer.judged.disagreeing
     if not scatter or answer.slipped:
         return
     words = " and ".join(
@@ -165,8 +165,8 @@ def _misread(answer: TrueContent) -> Iterator[Finding]:
             f"Left out, as neighbours and tensions speak against {'it' if len(out) == 1 else 'them'} (by rim hole): {words}.",
             f"Read {'it' if len(out) == 1 else 'them'} again and write the new value. One that stands: {entry}.",
         )
-    means = answer.taken.means(answer.wheel)
-    if answer.taken.heard is None and means and max(means.values()) < MAY_BE_KGF:
+    means = answer.newest.means(answer.wheel)
+    if answer.newest.heard is None and means and max(means.values()) < MAY_BE_KGF:
         yield Finding(
             "caution",
             "may-be-kgf",
@@ -182,14 +182,14 @@ def _value(value: float, column: str) -> str:
 def _nipples(answer: TrueContent) -> Iterator[Finding]:
     """Nipples that do not turn, or were turned the wrong way; a stand that was moved."""
     said = set(answer.build.truing.stuck)
-    found = [hole for hole in answer.stuck if hole not in said]
-    if found:
-        holes = ", ".join(map(str, found))
+    unsaid = [hole for hole in answer.stuck if hole not in said]
+    if unsaid:
+        holes = ", ".join(map(str, unsaid))
         yield Finding(
             "caution",
             "nipple-stuck",
-            f"Asked to turn, but the readings say that nothing came of it: the nipple{'s' if len(found) > 1 else ''} in rim hole "
-            f"{holes}. The next pass goes round {'them' if len(found) > 1 else 'it'}.",
+            f"Asked to turn, but the readings say that nothing came of it: the nipple{'s' if len(unsaid) > 1 else ''} in rim hole "
+            f"{holes}. The next pass goes round {'them' if len(unsaid) > 1 else 'it'}.",
             f"Hold the spoke and look whether it turns with the nipple. If it is seized, write truing.stuck = [{holes}]; penetrating "
             "oil at both ends of the nipple, a day's wait, or a new spoke.",
         )
@@ -200,7 +200,7 @@ def _nipples(answer: TrueContent) -> Iterator[Finding]:
             f"After pass {each['pass']} the nipple in rim hole {each['rim_hole']} was most likely turned the wrong way.",
             "Tighter is clockwise, seen from the tyre. The next pass takes it for that.",
         )
-    for number in (answer.first - 1 + each for each in answer.found.fit.causes.moved):
+    for number in (answer.first - 1 + each for each in answer.judged.fit.causes.moved):
         yield Finding(
             "note",
             "stand-moved",
@@ -211,7 +211,7 @@ def _nipples(answer: TrueContent) -> Iterator[Finding]:
 
 def _unsure(answer: TrueContent) -> Iterator[Finding]:
     """Plucks that do not count, since it is doubtful whose spoke sounded."""
-    unsure, sides = answer.taken.unsure, " and ".join(answer.taken.unsure.from_hole)
+    unsure, sides = answer.newest.unsure, " and ".join(answer.newest.unsure.from_hole)
     if sides:
         known = any(answer.side_was_read(side) for side in SIDES)
         yield Finding(
@@ -233,12 +233,12 @@ def _unsure(answer: TrueContent) -> Iterator[Finding]:
 
 
 def _doubts(answer: TrueContent) -> Iterator[Finding]:
-    if answer.setup.lacking:
+    if answer.at_tensions.lacking:
         yield Finding(
             "caution",
             "rim-section-unknown",
             "The rim's section is unknown, so a typical one stands in for it: each pass may fall short or go too far by a fifth.",
-            f"Read again after every pass; {', '.join(answer.setup.lacking)} would sharpen it.",
+            f"Read again after every pass; {', '.join(answer.at_tensions.lacking)} would sharpen it.",
         )
     doubt = NINETEEN_IN_TWENTY * answer.sigmas()["lateral_mm"]
     limit = answer.planner.done.lateral
@@ -252,15 +252,15 @@ def _doubts(answer: TrueContent) -> Iterator[Finding]:
             "Read lateral at more rim holes before you turn much, best at every second one.",
         )
     yield from _unsure(answer)
-    if not any(answer.side_was_read(side) for side in SIDES) and not answer.taken.unsure.from_hole:
+    if not any(answer.side_was_read(side) for side in SIDES) and not answer.newest.unsure.from_hole:
         yield Finding(
             "caution",
             "tension-not-read",
             f"No tension was read: {BLIND}.",
             "Pluck all spokes of a side and record it (`wheelcalc pluck`), or read them with a meter.",
         )
-    heard = answer.taken.heard
-    if heard is not None and len(heard.calibrated) < len(SIDES) and np.isfinite(answer.taken.tensions).any():
+    heard = answer.newest.heard
+    if heard is not None and len(heard.calibrated) < len(SIDES) and np.isfinite(answer.newest.tensions).any():
         yield Finding(
             "note",
             "pitch-uncalibrated",

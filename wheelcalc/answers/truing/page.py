@@ -52,7 +52,7 @@ def verdict(answer: TrueContent) -> str:
     if answer.why == NOT_YET:
         rows = answer.turn_rows()
         turns = fraction(sum(abs(row["turns"]) for row in rows))
-        aims = several([AIMS[each] for each in answer.found.verdict.aims])
+        aims = several([AIMS[each] for each in answer.judged.verdict.aims])
         return f"Turn {counted(len(rows), 'nipple')}, {turns} turns in all, for the {aims}."
     if answer.why == WITHIN and not answer.was_read("tensions"):
         return "Nothing to turn: the wheel runs true as you asked. How even it is no reading says, so it is not done."
@@ -65,7 +65,7 @@ def verdict(answer: TrueContent) -> str:
         BENT: "Leave it as it is: the rim is bent, so it can be straight or even, not both.",
         STUCK: f"Leave it as it is until the nipple in rim hole {holes} turns: the others cannot do its work.",
         AGAIN: "Do not turn anything: these readings do not agree with one another. Read again."
-        if answer.found.disagreeing and not answer.slipped
+        if answer.judged.disagreeing and not answer.slipped
         else "Do not turn anything: the readings look slipped. Read again.",
     }[answer.why]
 
@@ -73,10 +73,10 @@ def verdict(answer: TrueContent) -> str:
 def fraction(turns: float) -> str:
     """Return a number of turns as a mechanic writes it: "1 3/8"."""
     whole, part = divmod(abs(turns), 1)
-    found = Fraction(part).limit_denominator(FINEST)
-    if abs(float(found) - part) > 1e-9:
+    near = Fraction(part).limit_denominator(FINEST)
+    if abs(float(near) - part) > 1e-9:
         return f"{abs(turns):.3g}"
-    return " ".join(([f"{whole:.0f}"] if whole else []) + ([str(found)] if found else [])) or "0"
+    return " ".join(([f"{whole:.0f}"] if whole else []) + ([str(near)] if near else [])) or "0"
 
 
 def turn(turns: float) -> str:
@@ -141,7 +141,7 @@ def _common(answer: TrueContent) -> str:
     """What all nipples of a side have in common, and for what."""
     parts = [
         f"{side} {signed_turn(value)}"
-        for side, value in zip(SIDES, answer.found.verdict.side_turns, strict=True)
+        for side, value in zip(SIDES, answer.judged.verdict.side_turns, strict=True)
         if value
     ]
     if not parts:
@@ -158,15 +158,15 @@ def turned_past(answer: TrueContent) -> str:
 
 
 def _figures(answer: TrueContent) -> Iterator[Block]:
-    found = answer.found.verdict
+    judged = answer.judged.verdict
     columns: list[tuple[str, dict[str, Any]]] = [
         ("as read", answer.read_json()),
-        ("now", answer.spread_json(found.now)),
+        ("now", answer.spread_json(judged.now)),
     ]
     if answer.turns.any():
         columns += [
-            ("after", answer.spread_json(found.after)),
-            ("next readings", answer.spread_json(found.after_reads)),
+            ("after", answer.spread_json(judged.after)),
+            ("next readings", answer.spread_json(judged.after_reads)),
         ]
     rows = [(words, [_figure(each, name, sigma, digits) for _, each in columns]) for words, name, sigma, digits in ROWS]
     for side in SIDES:
@@ -178,16 +178,16 @@ def _figures(answer: TrueContent) -> Iterator[Block]:
     yield Table(heads, rows)
 
 
-def _figure(found: Mapping[str, Any], name: str, sigma: str, digits: int) -> str:
-    value, doubt = found[name], found.get(sigma)
+def _figure(stand: Mapping[str, Any], name: str, sigma: str, digits: int) -> str:
+    value, doubt = stand[name], stand.get(sigma)
     if value is None:
         return "not read"
     shown = f"{value:.{digits}f}" if name != "dish_mm" else signed(value, digits)
     return shown if doubt is None else f"{shown} +-{1.96 * doubt:.{digits}f}"
 
 
-def _uneven(found: Mapping[str, Any], side: str) -> str:
-    value, doubt = found["tension_spread_percent"][side], found.get("tension_spread_sigma_percent", {}).get(side)
+def _uneven(stand: Mapping[str, Any], side: str) -> str:
+    value, doubt = stand["tension_spread_percent"][side], stand.get("tension_spread_sigma_percent", {}).get(side)
     if value is None:
         return "not read"
     return f"{value:.1f}" if doubt is None else f"{value:.1f} +-{1.96 * doubt:.1f}"
@@ -211,8 +211,8 @@ def _learned(answer: TrueContent) -> Iterator[Block]:
     """What the passes say of the reader and the wheel; of one pass the JSON says it."""
     if len(answer.passes) < 2:
         return
-    found = answer.learned_json()
-    noise = found["noise"]
+    learned = answer.learned_json()
+    noise = learned["noise"]
     words = [
         f"{name} {noise[key]:.2f} mm"
         for name, key in (("lateral", "lateral_mm"), ("radial", "radial_mm"))
@@ -220,8 +220,8 @@ def _learned(answer: TrueContent) -> Iterator[Block]:
     ]
     words += [f"tension {noise['tension_percent']:.0f} %"] if noise["tension_percent"] is not None else []
     yield Sentence(
-        f"Learned: your readings scatter by {', '.join(words)}; the rim is {found['stiffness_of_estimate']:.2f} times as stiff as "
-        f"estimated, the ends give {found['end_give']:.2f} mm for 1000 N."
+        f"Learned: your readings scatter by {', '.join(words)}; the rim is {learned['stiffness_of_estimate']:.2f} times as stiff as "
+        f"estimated, the ends give {learned['end_give']:.2f} mm for 1000 N."
     )
 
 
@@ -232,14 +232,14 @@ def _advice(answer: TrueContent) -> Iterator[str]:
 
 def dish(answer: TrueContent) -> str:
     """Where the rim lies against the middle, where the pass above does not see to it."""
-    found = answer.dish
-    if found is None:
+    move = answer.dish
+    if move is None:
         return "Dish: unknown, since lateral was not read from the plane half-way between the locknuts."
-    words = sides(found.left, found.right)
-    if not words or any(answer.found.verdict.side_turns):
+    words = sides(move.left, move.right)
+    if not words or any(answer.judged.verdict.side_turns):
         return ""
-    way = "right" if found.move > 0 else "left"
-    line = f"Dish: the rim must move {abs(found.move):.1f} mm to the {way}"
+    way = "right" if move.move > 0 else "left"
+    line = f"Dish: the rim must move {abs(move.move):.1f} mm to the {way}"
     if answer.turns.any():
         return f"{line}; the turns above see to it."
     return f"{line}: {words}. That is within what you call done."
@@ -247,13 +247,13 @@ def dish(answer: TrueContent) -> str:
 
 def level(answer: TrueContent) -> str:
     """What brings the tension as a whole to its target."""
-    found = answer.level
+    both = answer.level
     turned = (
-        [(side, value) for side, value in zip(SIDES, (found.left, found.right), strict=True) if value] if found else []
+        [(side, value) for side, value in zip(SIDES, (both.left, both.right), strict=True) if value] if both else []
     )
     if not turned:
         return ""
-    target = answer.setup.target.tension
+    target = answer.at_tensions.target.tension
     words = ", ".join(f"all {side} {signed_turn(value)}" for side, value in turned)
     slowly = ", half a turn at a time" if max(abs(value) for _, value in turned) > 0.5 else ""
     return (
@@ -263,6 +263,8 @@ def level(answer: TrueContent) -> str:
 
 def read_more(answer: TrueContent) -> str:
     """What to read besides, where something was not."""
-    found = answer.next_reading
-    worth = found is not None and found.share >= WORTH_SAYING
-    return f"To be surer, read {found.quantity} at rim hole {answer.hole_of(found)} next." if found and worth else ""
+    reading = answer.next_reading
+    worth = reading is not None and reading.share >= WORTH_SAYING
+    return (
+        f"To be surer, read {reading.quantity} at rim hole {answer.hole_of(reading)} next." if reading and worth else ""
+    )

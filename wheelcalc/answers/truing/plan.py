@@ -8,13 +8,13 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from wheelcalc.answers.truing.readings import Taken
+from wheelcalc.answers.truing.readings import PassReadings
 from wheelcalc.arrays import Floats
-from wheelcalc.joined.at_tensions import Setup, preferring
+from wheelcalc.joined.at_tensions import AtTensions, preferring
 from wheelcalc.truing import advice
 from wheelcalc.truing.agreement import Disagreeing, disagreeing
 from wheelcalc.truing.evidence import Fit, State
-from wheelcalc.truing.faults import Figures, figures
+from wheelcalc.truing.faults import Faults, faults_of
 from wheelcalc.truing.forecast import Forecast, Spread, forecast_of
 from wheelcalc.truing.learning import Learned, Past
 from wheelcalc.truing.slips import SURE_SLIP, Likelier
@@ -78,7 +78,7 @@ class Judged:
         return self.state.values + self.planner.per_step @ (self.verdict.turns / self.planner.room.step)
 
 
-def judged(ready: Setup, past: Past, tables: Sequence[Table], slips: Sequence[Likelier] = ()) -> Judged:
+def judged(ready: AtTensions, past: Past, tables: Sequence[Table], slips: Sequence[Likelier] = ()) -> Judged:
     """What tables of readings come to.
 
     Parameters
@@ -100,7 +100,7 @@ def judged(ready: Setup, past: Past, tables: Sequence[Table], slips: Sequence[Li
     return Judged(tables, known, now, planner, forecast, verdict, slips, scatter)
 
 
-def history(ready: Setup, past: Past, passes: Sequence[Taken]) -> tuple[list[Table], list[int]]:
+def history(ready: AtTensions, past: Past, passes: Sequence[PassReadings]) -> tuple[list[Table], list[int]]:
     """Tables of all passes with what was turned after each, and the passes (from 1) whose turns the advice stands in for."""
     lost, tables, computed = np.isin(ready.wheel.lacing.rim_hole, ready.build.truing.stuck), list[Table](), list[int]()
     for number, each in enumerate(passes, 1):
@@ -115,7 +115,7 @@ def history(ready: Setup, past: Past, passes: Sequence[Taken]) -> tuple[list[Tab
     return tables, computed
 
 
-def planner_of(ready: Setup, known: Learned, now: State, tables: Sequence[Table]) -> Planner:
+def planner_of(ready: AtTensions, known: Learned, now: State, tables: Sequence[Table]) -> Planner:
     """What plans passes for this wheel, by the settings of the file."""
     system, build = known.fit.system, ready.build
     model = system.model
@@ -134,7 +134,7 @@ def planner_of(ready: Setup, known: Learned, now: State, tables: Sequence[Table]
     )
 
 
-def _done_as_read(ready: Setup, tables: Sequence[Table]) -> Done:
+def _done_as_read(ready: AtTensions, tables: Sequence[Table]) -> Done:
     """When the wheel is done, by what was read of it: the rest can neither be seen nor asked for."""
     done = ready.done
     lateral, radial, tension = (
@@ -148,11 +148,11 @@ def _done_as_read(ready: Setup, tables: Sequence[Table]) -> Done:
     )
 
 
-def as_read(found: Judged) -> Floats:
+def as_read(last: Judged) -> Floats:
     """The state as it was read last, the likeliest where nothing was; zeros that may lie anywhere brought to it."""
-    model, now = found.planner.model, found.state.values
-    values = found.tables[-1].values.copy()
-    for part, floats in ((model.lateral, found.fit.system.reader.any_plane), (model.radial, True)):
+    model, now = last.planner.model, last.state.values
+    values = last.tables[-1].values.copy()
+    for part, floats in ((model.lateral, last.fit.system.reader.any_plane), (model.radial, True)):
         if floats and np.isfinite(values[part]).any():
             values[part] -= np.nanmedian(values[part] - now[part])
     return np.where(np.isfinite(values), values, now)
@@ -168,12 +168,12 @@ def promised(past: Past, tables: Sequence[Table]) -> Spread | None:
 
 def dish_of(planner: Planner, now: Floats) -> SideTurns:
     """What brings the rim to the middle [turns], the mean tension kept."""
-    off = planner.off_dish(figures(planner.model, now))
+    off = planner.off_dish(faults_of(planner.model, now))
     left, right = planner.to_middle(now)
     return SideTurns(-off, left, right)
 
 
-def level_of(ready: Setup, newest: Taken, planner: Planner, now: Floats) -> SideTurns | None:
+def level_of(ready: AtTensions, newest: PassReadings, planner: Planner, now: Floats) -> SideTurns | None:
     """What brings the tension to its target, where it was read and lies outside the evenness asked for."""
     means = newest.means(ready.wheel)
     if len(means) < len(SIDES) or not ready.target.known:
@@ -187,7 +187,7 @@ def level_of(ready: Setup, newest: Taken, planner: Planner, now: Floats) -> Side
     return SideTurns(0.0, float(left), float(right))
 
 
-def compromises(ready: Setup, planner: Planner, now: Floats) -> dict[str, Figures]:
+def compromises(ready: AtTensions, planner: Planner, now: Floats) -> dict[str, Faults]:
     """What each preference would end with."""
     plain = replace(ready, build=ready.build.having({"truing.prefer": "both"})).equal_faults
     return {
@@ -196,7 +196,7 @@ def compromises(ready: Setup, planner: Planner, now: Floats) -> dict[str, Figure
     }
 
 
-def windup_of(wheel: Wheel, ready: Setup) -> float:
+def windup_of(wheel: Wheel, ready: AtTensions) -> float:
     """Twist of the spokes that twist most [turns]."""
     out = []
     for side in SIDES:

@@ -12,7 +12,7 @@ import numpy as np
 from wheelcalc.arrays import Bools, Floats, Ints
 from wheelcalc.build.whole import Build
 from wheelcalc.files.readings import RimReadings
-from wheelcalc.joined.at_tensions import Setup, setup, structure_of
+from wheelcalc.joined.at_tensions import AtTensions, at_tensions, structure_of
 from wheelcalc.joined.section import section_for_truing
 from wheelcalc.tension.structure import Structure
 from wheelcalc.truing.agreement import strays
@@ -61,7 +61,7 @@ class Stray(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class Taken:
+class PassReadings:
     """Readings of a pass as arrays, nan where nothing was read.
 
     Parameters
@@ -105,7 +105,7 @@ def side_means(wheel: Wheel, tensions: Floats) -> dict[str, float]:
     return {side: float(tensions[mask].mean()) for side, mask in read.items() if mask.any()}
 
 
-def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
+def pass_readings(build: Build, wheel: Wheel, read: RimReadings) -> PassReadings:
     """Readings of a pass as arrays.
 
     Raises
@@ -131,13 +131,13 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
         return out
 
     tensions, sigma, pitch = (at_spokes(column) for column in ("tension_N", "tension_sigma_N", "pitch_hz"))
-    found = None
+    heard = None
     if np.isfinite(pitch).any():
         from wheelcalc.answers.truing.pitches import from_pitches  # noqa: PLC0415 - only where pitches were read
 
-        found = from_pitches(build, wheel, pitch, setup(build, wheel).structure, section_for_truing(build)[0])
-        tensions = np.where(np.isfinite(pitch), found.tensions, tensions)
-        sigma = np.fmax(found.sigma, sigma)
+        heard = from_pitches(build, wheel, pitch, at_tensions(build, wheel).structure, section_for_truing(build)[0])
+        tensions = np.where(np.isfinite(pitch), heard.tensions, tensions)
+        sigma = np.fmax(heard.sigma, sigma)
     tensions, no_tension = _without_tight_strays(build, wheel, tensions)
     assigned = np.where(np.isfinite(tensions), at_spokes("assigned"), np.nan)
     tensions, sigma, unsure = _assigned(wheel, tensions, sigma, assigned)
@@ -145,7 +145,7 @@ def taken(build: Build, wheel: Wheel, read: RimReadings) -> Taken:
     lateral, no_lateral = _without_strays(build, "lateral", at_holes("lateral_mm"))
     radial, no_radial = _without_strays(build, "radial", at_holes("radial_mm"))
     gone = [*no_lateral, *no_radial, *no_tension]
-    return Taken(lateral, radial, tensions, sigma, turned, found, read, unsure, gone)
+    return PassReadings(lateral, radial, tensions, sigma, turned, heard, read, unsure, gone)
 
 
 def _without_strays(build: Build, name: str, column: Floats) -> tuple[Floats, list[Stray]]:
@@ -208,7 +208,7 @@ class Maker:
     ready : all that planning needs
     """
 
-    ready: Setup
+    ready: AtTensions
     made: dict[tuple[float, ...], Model] = field(default_factory=dict)
 
     def __call__(self, tables: Sequence[Table], give: float = 1.0, stiffness: float = 1.0) -> Model:

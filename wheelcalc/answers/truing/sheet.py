@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from wheelcalc.answers.base import Source, opened
-from wheelcalc.answers.truing.readings import Taken
+from wheelcalc.answers.truing.readings import PassReadings
 from wheelcalc.arrays import Floats
 from wheelcalc.files.buildfile import Overrides
 from wheelcalc.files.needs import demand
@@ -44,7 +44,7 @@ def blank_of(source: Source, overrides: Overrides = (), **keys: Any) -> str:
         return blank(assemble.wheel(file.build), file.title)
 
 
-def with_turns(wheel: Wheel, title: str, passes: Sequence[Taken], turns: Sequence[Floats]) -> str:
+def with_turns(wheel: Wheel, title: str, passes: Sequence[PassReadings], turns: Sequence[Floats]) -> str:
     """All readings, a row for each hole and pass, with the turns made or to be made after each pass.
 
     Parameters

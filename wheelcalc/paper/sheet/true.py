@@ -82,7 +82,7 @@ def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
         f"{_outcome(answer)} {SIGNS} In mm, N, turns; each nipple is turned once, ticked when it is done.",
         class_="small",
     )
-    lacing, read = answer.wheel.lacing, answer.taken
+    lacing, read = answer.wheel.lacing, answer.newest
     at = lacing.rim_hole - 1
     yield _log(
         [
@@ -97,7 +97,7 @@ def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
 
 def _outcome(answer: TrueAnswer) -> str:
     """Run-outs and spread as read, and as they should be after the pass."""
-    now, after = answer.spread_json(answer.found.verdict.now), answer.spread_json(answer.found.verdict.after)
+    now, after = answer.spread_json(answer.judged.verdict.now), answer.spread_json(answer.judged.verdict.after)
     words = {"lateral_mm": "sideways", "radial_mm": "up and down"}
     parts = [f"{word} {now[key]:.2f} mm, then {after[key]:.2f}" for key, word in words.items() if now[key] is not None]
     for side, spread in now["tension_spread_percent"].items():
