@@ -347,8 +347,8 @@ def _possible(side: str, given: Mapping[str, Floats]) -> None:
 
 def _refuse(wrong: Bools, values: Floats, key: str, would_do: str) -> None:
     if wrong.any():
-        found = np.broadcast_to(values, wrong.shape)[wrong].flat[0]
-        raise InputError(key, f"found {found:g}; all must be {would_do}")
+        wrong_value = np.broadcast_to(values, wrong.shape)[wrong].flat[0]
+        raise InputError(key, f"found {wrong_value:g}; all must be {would_do}")
 
 
 def _flexibility(wire: Wire, lengths: Floats) -> Floats:

@@ -118,7 +118,7 @@ def pooled(spokes: Sequence[SpokeChoice]) -> list[Pool]:
 
 
 @dataclass(frozen=True)
-class Found:
+class JarMatches:
     """What a search gave: wheels for which the spokes seem to do, the likeliest first; those nearest to it; how many
     patterns were looked at.
     """
@@ -159,7 +159,7 @@ def search(
     pools: Sequence[Pool],
     window: Window,
     widest_deg: float,
-) -> Found:
+) -> JarMatches:
     """Sift every wheel of half the rim's holes to each flange, crossed or radial, for those that the jar might build.
 
     Parameters
@@ -196,7 +196,7 @@ def search(
     enough = _candidates(np.argwhere(able & (missing == 0)), missing, off)
     served = {(each.rim, each.hub) for each in enough}
     short = [each for each in _nearest(able, missing, off, needs) if (each.rim, each.hub) not in served]
-    return Found(enough, short, int(together.sum()) * len(pools) ** 2)
+    return JarMatches(enough, short, int(together.sum()) * len(pools) ** 2)
 
 
 def _heads_agree(hubs: Sequence[HubChoice], pools: Sequence[Pool]) -> Bools:

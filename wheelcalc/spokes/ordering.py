@@ -11,6 +11,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from wheelcalc.arrays import Floats, Ints
+from wheelcalc.build.whole import Build
 from wheelcalc.wheel.parts import SIDES
 
 # Weights that put first things first: no hole left out, then few lengths, then the best chance. A line of low chance
@@ -28,6 +29,11 @@ class Window(NamedTuple):
 
     short: float
     beyond: float
+
+    @staticmethod
+    def of(build: Build) -> Window:
+        """As a build allows it."""
+        return Window(build.stock.short_at_most, build.stock.beyond_at_most)
 
 
 class Stock(NamedTuple):

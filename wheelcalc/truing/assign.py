@@ -284,7 +284,7 @@ def _posterior(
         chances += [row[3] + each.log_likelihood for row, each in zip(rows, last, strict=True)]
     weight = _weights(np.array(chances), np.array(rights), alike_in_all)
     return (
-        np.asarray(sum(w * found.posterior for w, found in zip(weight, ended, strict=True))),
+        np.asarray(sum(w * assigned.posterior for w, assigned in zip(weight, ended, strict=True))),
         apart,
         max(chances),
         max(chances) - float(none.sum()),

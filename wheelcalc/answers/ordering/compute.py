@@ -48,7 +48,7 @@ def order(source: Source, overrides: Overrides = (), **keys: Any) -> OrderAnswer
         demand("order", file.build)
         answer = lengths(file)
         build = answer.build
-        window = Window(build.stock.short_at_most, build.stock.beyond_at_most)
+        window = Window.of(build)
         stock = stock_of(build, answer.cut, window)
         lines, left_out = planned(answer, stock, window)
         wires, nipple = assemble.wires(build), assemble.nipple(build)

@@ -25,8 +25,8 @@ from wheelcalc.measuring import assemble
 from wheelcalc.salvage.cases import lacing_of, pattern_by_counts, wheel_of
 from wheelcalc.salvage.jar import (
     Candidate,
-    Found,
     HubChoice,
+    JarMatches,
     Pool,
     RimChoice,
     SpokeChoice,
@@ -264,8 +264,8 @@ def jar_of(file: BuildFile) -> JarAnswer | None:
         for rim in rims
         if all(abs(_apart(rim, hub)) > MOST_HOLES_APART for hub in hubs)
     ]
-    shed = _Shed(build, rims, hubs, pooled(spokes), _window(build))
-    even, even_tried = _even(shed)
+    shed = _Shed(build, rims, hubs, pooled(spokes), Window.of(build))
+    even = _even(shed)
     uneven, uneven_tried = _uneven(shed)
     wanted = [*even.enough, *(each for each in uneven if not each.missing)]
     near = [*even.short, *(each for each in uneven if each.missing)]
@@ -274,7 +274,7 @@ def jar_of(file: BuildFile) -> JarAnswer | None:
     short = [each for each in builds if each.short_of]
     short += [each for candidate in near[: 3 * NEAR_MISSES] if (each := _planned(candidate, shed))]
     shown = sorted((_judged(each, shed) for each in whole[:SHOWN]), key=lambda each: each.rank)
-    return JarAnswer([*shown, *_near_misses(short, whole, shed)], len(wanted), even_tried + uneven_tried, left_out, old)
+    return JarAnswer([*shown, *_near_misses(short, whole, shed)], len(wanted), even.tried + uneven_tried, left_out, old)
 
 
 def _in_the_frame(hub: _Part) -> _Part:
@@ -314,10 +314,6 @@ def _near_misses(short: Sequence[JarBuild], whole: Sequence[JarBuild], shed: _Sh
     return list(out.values())
 
 
-def _window(build: Build) -> Window:
-    return Window(build.stock.short_at_most, build.stock.beyond_at_most)
-
-
 @dataclass(frozen=True, eq=False)
 class _Shed:
     """All that there is: the build's own keys, rims, hubs, spokes; and where an end may sit."""
@@ -339,16 +335,16 @@ def _apart(rim: _Part, hub: _Part) -> int:
     return int(rim.build.rim.holes - sum(hub.build.hub.flange(side).holes for side in SIDES))
 
 
-def _even(shed: _Shed) -> tuple[Found, int]:
+def _even(shed: _Shed) -> JarMatches:
     """Wheels with half of the rim's holes on each flange, all at once."""
     choices = [(index, choice) for index, part in enumerate(shed.rims) if (choice := _rim_choice(part, shed.hubs))]
     if not choices:
-        return Found((), (), 0), 0
+        return JarMatches((), (), 0)
     hubs = [_hub_choice(hub) for hub in shed.hubs]
-    found = search([choice for _, choice in choices], hubs, shed.pools, shed.window, shed.widest_deg)
+    matches = search([choice for _, choice in choices], hubs, shed.pools, shed.window, shed.widest_deg)
     own = [index for index, _ in choices]
-    enough, short = ([each._replace(rim=own[each.rim]) for each in many] for many in (found.enough, found.short))
-    return Found(enough, short, found.tried), found.tried
+    enough, short = ([each._replace(rim=own[each.rim]) for each in many] for many in (matches.enough, matches.short))
+    return JarMatches(enough, short, matches.tried)
 
 
 def _uneven(shed: _Shed) -> tuple[list[Candidate], int]:
@@ -478,12 +474,12 @@ def _lacking(task: _Task, left_out: Sequence[int], lines: Sequence[Line]) -> lis
         mine = [hole for hole in left_out if hole in set(task.holes[side].tolist())]
         if mine:
             used = Stock(tuple(sorted({line.length for line in lines if line.side == side})) or (1.0,))
-            found, rest = task.plan(used, [side], mine)
+            bought, rest = task.plan(used, [side], mine)
             low = task.build.limits.low_chance
-            if rest or any(line.chance < low for line in found):
+            if rest or any(line.chance < low for line in bought):
                 wanted = task.cut[side][np.isin(task.holes[side], mine)]
-                found, _ = task.plan(Stock.by_step(task.build.stock.step, wanted, task.window), [side], mine)
-            out += found
+                bought, _ = task.plan(Stock.by_step(task.build.stock.step, wanted, task.window), [side], mine)
+            out += bought
     return out
 
 
@@ -509,10 +505,10 @@ def _judged(choice: JarBuild, shed: _Shed) -> JarBuild:
     hub = next(part for part in shed.hubs if part.name == choice.hub)
     build = _together(rim, hub, choice.crosses, choice.wires)
     in_bike = against_the_bike(build, present_bead_seat(shed.build))
-    found = [*hub.stops, *in_bike, *_speaks_against(build, wheel_of(build)), *_moved(choice, shed.pools)]
+    against = [*hub.stops, *in_bike, *_speaks_against(build, wheel_of(build)), *_moved(choice, shed.pools)]
     spacers = chosen_spacers(hub.build) or (0.0, 0.0)
     return replace(
-        choice, fits=hub.fits, spacers=(spacers[0], spacers[1]), findings=tuple(by_weight(list(dict.fromkeys(found))))
+        choice, fits=hub.fits, spacers=(spacers[0], spacers[1]), findings=tuple(by_weight(list(dict.fromkeys(against))))
     )
 
 
