@@ -188,7 +188,32 @@ def test_one_of_three_old_lengths_is_out(first_lines: FirstLines) -> None:
 
 def test_one_key_is_good_for_no_step(first_lines: FirstLines) -> None:
     status, text = first_lines({"rim": {"holes": 36}}, "check")
-    assert (status, text.startswith("Not enough yet for any step of the new wheel.")) == (0, True)
+    # D: an order needs erd and what it was read to, crosses, and of each flange its holes, circle and place
+    lacking = "Not enough yet for any step of the new wheel: `fit` lacks 2 readings and `order` lacks 9 readings."
+    assert (status, text.startswith(lacking)) == (0, True)
     status, text = first_lines({"rim": {"holes": 36}}, "order")
     assert status == 2
     assert "rim.erd: is missing and `order` needs it" in text
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            '[[rims]]\nname = "black"\nholes = 36\n',
+            "is a drawer of parts, not a build file; give a build file and this",
+        ),
+        ('[rims]\nname = "black"\nholes = 36\n', "is a drawer of parts, not a build file; give a build file and this"),
+        ("[rims]\nholes = 36\n[rim]\nholes = 36\n", "rims: belongs into a drawer of parts, a file of its own"),
+        ('name = "black"\n[rim]\nholes = 36\n', "the nearest known is title"),
+        ('[rim]\nname = "black"\nholes = 36\n', "the nearest known is rim.part"),
+    ],
+)
+def test_a_drawer_and_its_names_are_known_for_what_they_are(text: str, said: str, first_lines: FirstLines) -> None:
+    status, first = first_lines(text, "order")
+    assert (status, said in first) == (2, True), first
+
+
+def test_check_says_how_a_part_is_written_into_a_drawer(first_lines: FirstLines) -> None:
+    status, first = first_lines('[rims]\nname = "black"\nholes = 36\n', "check")
+    assert (status, "rims: write [[rims]], in double brackets" in first) == (2, True)

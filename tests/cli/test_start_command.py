@@ -387,6 +387,15 @@ def test_a_cracked_rim_ends_in_a_stop(tmp_path: Path) -> None:
     assert "STOP     The rim is cracked" in done.stdout
 
 
+def test_a_drawer_is_no_build_file_to_go_on_with(tmp_path: Path) -> None:
+    drawer = tmp_path / "shed.toml"
+    drawer.write_text('[[rims]]\nname = "black"\nholes = 36\n')
+    text = refused(unattended(tmp_path, "shed.toml", "--rim-holes", "36"))
+    assert "shed.toml: is a drawer of parts, not a build file; name another file for the wheel" in text
+    assert "`wheelcalc start wheel.toml --parts shed.toml`" in text
+    assert drawer.read_text().count("holes") == 1
+
+
 def test_every_question_has_an_option_and_a_known_key() -> None:
     from wheelcalc.cli.start import command
 

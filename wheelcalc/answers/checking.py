@@ -23,7 +23,13 @@ from wheelcalc.wheel.findings import Finding, by_weight
 JOB = ("measure", "salvage", "fit", "lengths", "order", "compare", "lace", "tap", "tension", "true", "pluck", "sheet")
 
 
-NOT_ENOUGH = "Not enough yet for any step of the new wheel."
+NOT_ENOUGH = "Not enough yet for any step of the new wheel"
+ASKED_BY_START = (
+    "`wheelcalc start` with this file asks for what is missing, one by one, and says how to read it. While an old wheel is still built, "
+    "`wheelcalc salvage` says what to read of it first."
+)
+READING = "reading"
+USED_FIRST = ("fit", "order")  # the steps that need least, and most
 
 
 @dataclass(frozen=True)
@@ -111,7 +117,12 @@ class CheckAnswer(Answer):
         if waiting:
             below = "stops" if sum(each.level == "stop" for each in self.findings) > 1 else "stop"
             parts.insert(0, f"Put the {below} below right first: {several(waiting)} must wait")
-        return f"{'; '.join(parts)[:1].upper()}{'; '.join(parts)[1:]}." if parts else NOT_ENOUGH
+        return f"{'; '.join(parts)[:1].upper()}{'; '.join(parts)[1:]}." if parts else self._not_enough()
+
+    def _not_enough(self) -> str:
+        """Say how many readings the first steps lack; what works with any file proves nothing."""
+        lacking = {each.command: len(each.missing) for each in self.commands if each.command in USED_FIRST}
+        return f"{NOT_ENOUGH}: {several([f'`{name}` lacks {counted(lacking[name], READING)}' for name in USED_FIRST])}."
 
     def _drawer(self) -> Page:
         first = self.parts[0]
@@ -144,7 +155,10 @@ class CheckAnswer(Answer):
         if self.next is None:
             return []
         brings = self.next.brings
-        return [Sentence(f"Next: {self.next.key} ({self.next.how}). {brings[:1].upper()}{brings[1:]}")]
+        said = [Sentence(f"Next: {self.next.key} ({self.next.how}). {brings[:1].upper()}{brings[1:]}")]
+        if any(each.ready and each.fed for each in self.commands):
+            return said
+        return [*said, Sentence(ASKED_BY_START)]
 
     def content(self) -> dict[str, Any]:
         """Return the commands and the next reading."""

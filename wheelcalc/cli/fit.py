@@ -11,6 +11,10 @@ HELP = """Tell whether the hub fits the frame, and how the chain runs.
 
 Example: wheelcalc fit donor-hub.toml --set spacers.fitted="{ left = 2, right = 4 }"
 
+It answers what the file tells of: [frame] and [hub] the width, axle, brake and spacers; [crank], [cogs] and
+frame.shell_width the chainline and the spacers of another crank; [geometry] and [geometry.new] what another fork or
+wheel does to trail, bars, saddle and pedals.
+
 With -o it writes .txt, .json, .html or .csv (every spacer plan).
 """
 

@@ -17,7 +17,7 @@ from wheelcalc.build.section import Key
 from wheelcalc.build.whole import Build
 from wheelcalc.files import values
 from wheelcalc.files.bytes import bytes_of
-from wheelcalc.files.drawer import TAKERS, Part, drawer_of, is_drawer, taken, together
+from wheelcalc.files.drawer import DRAWER_ONLY, TAKERS, Part, drawer_of, is_drawer, taken, together
 from wheelcalc.files.from_python import as_in_file
 from wheelcalc.files.keys import keys, lists
 from wheelcalc.wheel import give
@@ -156,7 +156,7 @@ def build_of(
 ) -> BuildFile:
     """Return the build that a tree of plain values (as TOML gives it) describes; see `read_build`."""
     with in_file(name):
-        _refuse_drawer(tree)
+        refuse_drawer(tree)
         flat, jar = _flatten(tree)
     origin = dict.fromkeys(flat, name)
     asked = list(_asked(overrides))
@@ -185,12 +185,22 @@ def build_of(
     return BuildFile(name, filled, entered, read_with)
 
 
-def _refuse_drawer(tree: Mapping[str, Any]) -> None:
+HOW_A_DRAWER_SERVES = (
+    "give a build file and this one beside it (`drawers`). `wheelcalc check` lists what lies in it, `wheelcalc salvage --parts` what "
+    "it builds"
+)
+
+
+def refuse_drawer(tree: Mapping[str, Any], instead: str = HOW_A_DRAWER_SERVES) -> None:
+    """Refuse a drawer that was given as a build file, and say what to do instead.
+
+    Raises
+    ------
+    InputError
+        If it is one.
+    """
     if is_drawer(tree):
-        text = "is a drawer of parts, not a build file; give a build file and this one beside it (`drawers`)"
-        raise InputError(
-            "", f"{text}. `wheelcalc check` lists what lies in it, `wheelcalc salvage --parts` what it builds"
-        )
+        raise InputError("", f"is a drawer of parts, not a build file; {instead}")
 
 
 def with_parts(flat: Mapping[str, Any], parts: Sequence[Part]) -> dict[str, Any]:
@@ -376,6 +386,11 @@ def _unknown(path: str, is_section: bool) -> InputError:
     shown = values.shown(path)
     if path in _sections():
         return InputError(shown, f"is a section: write [{shown}] and its keys below it")
+    if path in DRAWER_ONLY:
+        text = (
+            f"belongs into a drawer of parts, a file of its own (--parts); a build file has [{path.removesuffix('s')}]"
+        )
+        return InputError(shown, text)
     known = sorted(_sections() | set(lists())) if is_section else list(keys())
     near = _nearest(path, known)
     what = "section" if is_section else "key"

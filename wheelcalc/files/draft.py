@@ -10,7 +10,16 @@ from typing import Any
 from wheelcalc.build.dimension import Dimension
 from wheelcalc.build.whole import Build
 from wheelcalc.files import typed, values
-from wheelcalc.files.buildfile import LARGEST_FILE, build_of, in_file, key_of, parsed, raw_values, with_parts
+from wheelcalc.files.buildfile import (
+    LARGEST_FILE,
+    build_of,
+    in_file,
+    key_of,
+    parsed,
+    raw_values,
+    refuse_drawer,
+    with_parts,
+)
 from wheelcalc.files.bytes import bytes_of
 from wheelcalc.files.drawer import Part
 from wheelcalc.files.keys import keys
@@ -51,6 +60,7 @@ class Draft:
         """Take in what the text says, or raise `InputError` that names the file."""
         tree = parsed(self.text.encode())
         with in_file(str(self.path)):
+            refuse_drawer(tree, _beside_a_drawer(self._name))
             self.own = raw_values(tree)
             self.given = with_parts(self.own, self.parts)
             tool = str(self.given.get("measuring.tool", "rule")).strip().lower()
@@ -151,6 +161,11 @@ class Draft:
             raise InputError("-o", f'"{self._name}" is no plain file; name one')
         with in_file(str(self.path)):
             return bytes_of(self.path, LARGEST_FILE, "a build file")
+
+
+def _beside_a_drawer(name: str) -> str:
+    start = f"wheelcalc start wheel.toml --parts {name}"
+    return f'name another file for the wheel: `{start}` asks which of its parts to take, and with --keep rim="NAME" puts that rim into it'
 
 
 def _defaults(single: dict[str, Dimension]) -> dict[str, Dimension]:

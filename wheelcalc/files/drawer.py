@@ -26,12 +26,14 @@ class Part(NamedTuple):
     tool: str
 
 
+DRAWER_ONLY = {"rims", "hubs", "cranks"}  # a build file has [spokes] too
 BUILD_ONLY = {"rim", "hub", "position"}  # of a build file, never of a drawer
 
 
 def is_drawer(tree: Mapping[str, Any]) -> bool:
     """Whether a tree of plain values is a drawer and not a build file."""
-    return any(isinstance(tree.get(name), list) for name in SECTIONS) and set(tree) <= {*SECTIONS, *ASIDE}
+    begun = any(isinstance(tree.get(name), list) for name in SECTIONS) or any(name in tree for name in DRAWER_ONLY)
+    return begun and set(tree) <= {*SECTIONS, *ASIDE}
 
 
 def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
@@ -55,7 +57,8 @@ def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
     for section, kind in SECTIONS.items():
         entries = tree.get(section, [])
         if not (isinstance(entries, list) and all(isinstance(each, Mapping) for each in entries)):
-            raise InputError(section, f"write [[{section}]] once for each", file)
+            double = f"write [[{section}]], in double brackets, once for each, and below it its name and keys"
+            raise InputError(section, double, file)
         for number, entry in enumerate(entries, start=1):
             name = entry.get("name")
             if not isinstance(name, str) or not name.strip():

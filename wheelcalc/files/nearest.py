@@ -23,8 +23,10 @@ OTHER_NAMES = {
         "offset": "rim.hole_offset",
         "asymmetry": "rim.hole_offset",
         "spokes": "rim.holes",
+        "name": "rim.part",
     },
     "hub": {
+        "name": "hub.part",
         "old": "hub.over_locknut",
         "width": "hub.over_locknut",
         "spacing": "hub.over_locknut",
@@ -65,7 +67,9 @@ OTHER_NAMES = {
         "weight": "load.rider",
     },
 }
-SAID = {f"{table}.{word}": key for table, words in OTHER_NAMES.items() for word, key in words.items()}
+SAID = {"name": "title"} | {
+    f"{table}.{word}": key for table, words in OTHER_NAMES.items() for word, key in words.items()
+}
 
 
 def nearest(path: str, known: Sequence[str]) -> str | None:
