@@ -60,29 +60,7 @@ _MODULES = {
     "tone": "wheelcalc.tension.tone",
 }
 
-__all__ = [
-    "BuildFile",
-    "Flange",
-    "Hub",
-    "InputError",
-    "Lacing",
-    "Nipple",
-    "Rim",
-    "Section",
-    "Wheel",
-    "Wire",
-    "__version__",
-    "answers",
-    "batch",
-    "crossing_angle_rad",
-    "geometric_length",
-    "lacing",
-    "pictures",
-    "ratio_left_to_right",
-    "read_build",
-    "span",
-    "tone",
-]
+__all__ = ["__version__", *_HOMES, *_MODULES]  # noqa: PLE0604 - names, each once
 
 
 def __getattr__(name: str) -> Any:

@@ -58,24 +58,7 @@ _ABOVE = {"sheet": "wheelcalc.paper.sheet.bench_sheet"}  # an answer that is mad
 # What the docstrings say in short, for who asks with help().
 _SHORT = "source, overrides, keys : as every answer takes them"
 
-
-__all__ = [
-    "broken",
-    "check",
-    "compare",
-    "fit",
-    "lace",
-    "lengths",
-    "measure",
-    "order",
-    "pluck",
-    "salvage",
-    "sheet",
-    "tables",
-    "tap",
-    "tension",
-    "true",
-]
+__all__ = [*_HOMES, *_ABOVE]  # noqa: PLE0604 - names, each once
 
 
 def __getattr__(name: str) -> Any:
