@@ -193,9 +193,9 @@ def tap(
 def _rim(build: Build) -> tuple[BareRim, float]:
     """What is known of the rim, and the relative standard uncertainty of its m R^3."""
     material = material_of(_material(build))
-    known = CENTROID in build
+    measured = CENTROID in build
     diameter = centroid_diameter(build)
-    error = build.sigma(CENTROID) if known else math.hypot(build.sigma("rim.erd"), FROM_ENDS)
+    error = build.sigma(CENTROID) if measured else math.hypot(build.sigma("rim.erd"), FROM_ENDS)
     mass = build.number(MASS)
     sigma = math.hypot(build.sigma(MASS) / mass, 3 * error / diameter)
     return BareRim(diameter / 2, mass, material.youngs_modulus / material.density), sigma

@@ -185,8 +185,8 @@ def assign(sounds: Sequence[Sounding], spokes: Spokes) -> Assigned:
 
 def _voice(sounds: Sequence[Sounding], posterior: Floats) -> float:
     """Ln of how much likelier whole multiples of a fundamental are than a spoke's partials, mean over the plucks."""
-    known = posterior[:, :, :-1].sum(axis=1)
-    best, weight = known.argmax(axis=1), known.max(axis=1)
+    taken_as_spoke = posterior[:, :, :-1].sum(axis=1)
+    best, weight = taken_as_spoke.argmax(axis=1), taken_as_spoke.max(axis=1)
     over = [
         float(np.clip(each.voice - each.evidence[pitch], -MOST_VOICE, MOST_VOICE))
         if pitch < each.evidence.size
@@ -202,8 +202,8 @@ def _likeness(sounds: Sequence[Sounding], posterior: Floats, told: float) -> flo
     if in_round.sum() < LISTED:
         return 0.0
     power = 10 ** (np.array([each.loud for each in sounds]) / 10)
-    known = posterior[:, :, :-1].sum(axis=1).max(axis=1)
-    share, sure = np.sum(power * in_round) / power.sum(), np.sum(known) / in_round.sum()
+    taken_as_spoke = posterior[:, :, :-1].sum(axis=1).max(axis=1)
+    share, sure = np.sum(power * in_round) / power.sum(), np.sum(taken_as_spoke) / in_round.sum()
     enough = max(told / in_round.sum() / TELLS, told / TELLS_IN_ALL)
     return float(share * sure * np.clip(enough, 0, 1))
 

@@ -216,9 +216,9 @@ class System:
         # half the reading and half the mean: a reading grossly too low must not look sure
         level = (np.abs(values) + self.model.true[self.at[1]]) / 2
         meter = np.maximum(self.reader.tension * level, LEAST_SIGMA)
-        known = own[self.read]
-        tension = np.where(np.isfinite(known), np.maximum(known, LEAST_SIGMA), meter)
-        return np.array([np.where(self.kind == 2, tension, sigma), ~np.isfinite(known)])
+        told = own[self.read]
+        tension = np.where(np.isfinite(told), np.maximum(told, LEAST_SIGMA), meter)
+        return np.array([np.where(self.kind == 2, tension, sigma), ~np.isfinite(told)])
 
     @cached_property
     def gross_variance(self) -> Floats:

@@ -58,8 +58,8 @@ class Learned:
     def stuck(self) -> list[int]:
         """Spokes from 0 whose nipples were asked to turn and did not, in these passes or before."""
         asked = np.sum([np.abs(each.turned) for each in self.fit.system.tables[:-1]], axis=0)
-        known = self.fit.system.believed.stuck
-        return [spoke for spoke in self.fit.causes.stuck if spoke in known or asked[spoke] >= ASKED]
+        before = self.fit.system.believed.stuck
+        return [spoke for spoke in self.fit.causes.stuck if spoke in before or asked[spoke] >= ASKED]
 
     def taught(self) -> Believed:
         """What is to be believed before the readings of later passes."""

@@ -88,7 +88,7 @@ def true(
         demand("true", build)
         wheel = assemble.wheel(build)
         passes = _taken(build, wheel, given)
-        means = next((found for each in reversed(passes) if (found := each.means(wheel))), {})
+        means = next((of_sides for each in reversed(passes) if (of_sides := each.means(wheel))), {})
         ready = at_tensions(build, wheel, means)
         with in_file(passes[-1].read.name):
             return _answer(file.title, ready, passes, reader_of(build, wheel, own_plane=own_plane))

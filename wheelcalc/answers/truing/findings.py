@@ -213,12 +213,12 @@ def _unsure(answer: TrueContent) -> Iterator[Finding]:
     """Plucks that do not count, since it is doubtful whose spoke sounded."""
     unsure, sides = answer.newest.unsure, " and ".join(answer.newest.unsure.from_hole)
     if sides:
-        known = any(answer.side_was_read(side) for side in SIDES)
+        others = any(answer.side_was_read(side) for side in SIDES)
         yield Finding(
             "caution",
             "hearing-doubtful",
             f"Which spoke each pluck was is doubtful on the {sides}: no tension heard there counts, and no nipple is turned for "
-            f"it{'' if known else f'; {BLIND}'}.",
+            f"it{'' if others else f'; {BLIND}'}.",
             f"Pluck again from {unsure.starts} on, the first spoke twice to begin with and twice again to end with (`wheelcalc "
             "pluck` --from says where it began); or read the tensions with a meter.",
         )

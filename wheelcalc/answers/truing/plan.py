@@ -88,16 +88,16 @@ def judged(ready: AtTensions, past: Past, tables: Sequence[Table], slips: Sequen
     tables : oldest first; of the last one no turns were made yet
     slips : of whole columns, the likeliest first
     """
-    known = past.after(tables)
-    forecast = forecast_of(known.fit)
+    learned = past.after(tables)
+    forecast = forecast_of(learned.fit)
     now = forecast.state
-    planner = planner_of(ready, known, now, tables)
-    scatter = list(disagreeing(known.fit, now))
+    planner = planner_of(ready, learned, now, tables)
+    scatter = list(disagreeing(learned.fit, now))
     if scatter or (slips and slips[0].times > SURE_SLIP):
         verdict = left_as_it_is(AGAIN, forecast)
     else:
         verdict = decide(planner, forecast, len(tables), replace(planner, stuck=()) if planner.stuck else None)
-    return Judged(tables, known, now, planner, forecast, verdict, slips, scatter)
+    return Judged(tables, learned, now, planner, forecast, verdict, slips, scatter)
 
 
 def history(ready: AtTensions, past: Past, passes: Sequence[PassReadings]) -> tuple[list[Table], list[int]]:
@@ -115,9 +115,9 @@ def history(ready: AtTensions, past: Past, passes: Sequence[PassReadings]) -> tu
     return tables, computed
 
 
-def planner_of(ready: AtTensions, known: Learned, now: State, tables: Sequence[Table]) -> Planner:
+def planner_of(ready: AtTensions, learned: Learned, now: State, tables: Sequence[Table]) -> Planner:
     """What plans passes for this wheel, by the settings of the file."""
-    system, build = known.fit.system, ready.build
+    system, build = learned.fit.system, ready.build
     model = system.model
     doubts = 100 * now.sigma[model.tension] / model.structure.tensions
     left, right = (float(doubts[side].mean()) for side in model.sides)
@@ -130,7 +130,7 @@ def planner_of(ready: AtTensions, known: Learned, now: State, tables: Sequence[T
         dish_known=not system.reader.any_plane and any(np.isfinite(each.lateral).any() for each in tables),
         balance=build.truing.prefer == "both",
         doubt=(left, right),
-        stuck=tuple(sorted({*said, *known.stuck})),
+        stuck=tuple(sorted({*said, *learned.stuck})),
     )
 
 

@@ -220,7 +220,7 @@ class Maker:
         give, stiffness : factors on what is believed of the ends' give and the rim's stiffnesses
         """
         wheel = self.ready.wheel
-        means = next((found for each in reversed(tables) if (found := side_means(wheel, each.tensions))), {})
+        means = next((of_sides for each in reversed(tables) if (of_sides := side_means(wheel, each.tensions))), {})
         key = (*(round(means.get(side, 0.0), 1) for side in SIDES), give, stiffness)
         if key not in self.made:
             structure = structure_of(self.ready, means) if means else self.ready.structure
