@@ -41,14 +41,12 @@ def show(
     InputError
         If the file cannot be written or its suffix means nothing here.
     """
-    from wheelcalc.page.html import document  # noqa: PLC0415 - only where a page is written
-
     laid_out = page or answer.page
     where = page_text.Screen() if wanted.output else screen(no_color=wanted.no_color)
     writers: dict[str, Writer] = {
         ".txt": lambda: page_text.to_text(laid_out(), where, every_assumption=wanted.assumed),
         ".json": lambda: to_json(answer.as_json()),
-        ".html": lambda: document(laid_out()),
+        ".html": lambda: _document(laid_out()),
         **(more or {}),
     }
     if wanted.output is None:
@@ -60,6 +58,12 @@ def show(
             if finding.level == "stop":
                 aside("\n".join(page_text.finding_lines(finding, where)))
     return 1 if answer.stops else 0
+
+
+def _document(page: Page) -> str:
+    from wheelcalc.page.html import document  # noqa: PLC0415 - only where a page is written
+
+    return document(page)
 
 
 def _print(text: str) -> None:
