@@ -75,9 +75,3 @@ BOX = Html('<span class="box" role="img" aria-label="box to tick"></span>')
 def blank(width_mm: float = 22.0) -> Html:
     """Return a line to write on."""
     return Html(f'<span class="blank" role="img" aria-label="to write in" style="width:{width_mm:g}mm"></span>')
-
-
-def signed(value: float) -> str:
-    """Return a length with its sign, zero without one [mm]."""
-    text = f"{value:+.1f}"
-    return f"{text[1:] if float(text) == 0 else text} mm"

@@ -33,8 +33,11 @@ def _of_entry(entry: Entry) -> str:
 
 def lines_table(lines: Sequence[Line], window: Window) -> list[Block]:
     """Where each line's ends will sit, and the chance that they fit."""
-    if not lines:
-        return [Sentence("Nothing to order: see above.")]
+    return [table_of(lines, window)] if lines else [Sentence("Nothing to order: see above.")]
+
+
+def table_of(lines: Sequence[Line], window: Window) -> Table:
+    """The table of lines, with what its columns mean."""
     mixed = len({line.side for line in lines}) < len(lines)
     end = (
         f"+ beyond, - short of the nipple's slot; allowed -{window.short:g} to +{window.beyond:g} "
@@ -49,7 +52,7 @@ def lines_table(lines: Sequence[Line], window: Window) -> list[Block]:
         Column("also fits", _also, "left"),
         Column("rim holes", lambda line: ", ".join(map(str, line.rim_holes)), "left"),
     ]
-    return [Table(columns if mixed else columns[:-1], lines)]
+    return Table(columns if mixed else columns[:-1], lines)
 
 
 def _also(line: Line) -> str:

@@ -8,7 +8,9 @@ from collections.abc import Iterator
 import numpy as np
 
 from wheelcalc.answers.ordering.answer import OrderAnswer
-from wheelcalc.page.tags import BOX, Html, blank, joined, signed, table, tag, to_tick
+from wheelcalc.answers.ordering.page import table_of
+from wheelcalc.page.numbers import percent, signed
+from wheelcalc.page.tags import BOX, Html, blank, joined, table, tag, to_tick
 from wheelcalc.paper.sheet.material import Material, findings
 from wheelcalc.paper.sheet.page import shortened
 from wheelcalc.spokes.ordering import EDGE, Line
@@ -48,7 +50,7 @@ def _slip(answer: OrderAnswer) -> Html:
                 tag("b", f"{line.count} + {line.spares}", class_="large"),
                 what,
                 signed(line.end_position),
-                chance(line.chance),
+                percent(line.chance),
             ]
         )
     nipple = answer.nipple
@@ -56,23 +58,11 @@ def _slip(answer: OrderAnswer) -> Html:
     nipples = f"{answer.nipples} nipples: {nipple.material}, {nipple.length:g} mm long{washer}."
     return joined(
         [
-            table(["side", "length", "spokes + spares", "what to ask for", "end", "chance"], rows, "slip"),
+            table(["side", "length", "spokes + spares", "what to ask for", "end mm", "chance"], rows, "slip"),
             tag("p", tag("b", nipples), class_="large"),
-            tag(
-                "p",
-                "end: + beyond, - short of the bottom of the nipple's slot, under tension. chance: that all ends of the line lie in "
-                "the allowed range.",
-                class_="small",
-            ),
+            tag("p", table_of(answer.lines, answer.window).legend, class_="small"),
         ]
     )
-
-
-def chance(share: float) -> str:
-    """Return a chance as one reads it, never 100 or 0 %."""
-    if share >= 0.995:
-        return "over 99 %"
-    return "under 1 %" if share < 0.005 else f"{100 * share:.0f} %"
 
 
 def _neighbours(answer: OrderAnswer, line: Line) -> str:

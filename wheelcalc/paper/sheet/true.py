@@ -16,11 +16,9 @@ from wheelcalc.wheel.errors import InputError
 PASSES = 5
 MANY_ROWS = 36  # above, rows are low, so that one page holds them
 TO_READ = ("lat", "rad", "N", "turn")
-HIGH_ROWS = 20  # rows that fit a page at their usual height
 SHOWN = 0.05  # mm: a smaller move reads as none
 SIGNS = "lateral: + to the right. radial: + outward. turn: + tighter (clockwise seen from the tyre)."
-HEADERS = ["hole", "hub", "lateral mm", "radial mm", "N or Hz", "turn"]
-FILLED = ["hole", "hub", "lateral", "radial", "N", "turn"]
+HEADERS = ["hole", "hub", "lateral", "radial", "N", "turn"]
 
 
 def truing_page(material: Material) -> list[Html]:
@@ -90,8 +88,7 @@ def _planned(answer: TrueAnswer, spokes: list[list[str]]) -> Iterator[Html]:
             for spoke, lateral, radial, force, turn in zip(
                 spokes, read.lateral[at], read.radial[at], read.tensions, answer.turns, strict=True
             )
-        ],
-        FILLED,
+        ]
     )
 
 
@@ -115,8 +112,7 @@ def _turn(turns: float) -> list[object]:
     return [tag("b", signed_turn(turns)), " ", BOX] if turns else []
 
 
-def _log(rows: list[list[object]], headers: list[str] = HEADERS) -> Html:
+def _log(rows: list[list[object]]) -> Html:
     half = (len(rows) + 1) // 2
-    class_ = "log" + " low" * (half > HIGH_ROWS or headers is FILLED) + " filled" * (headers is FILLED)
-    halves = [table(headers, part, class_) for part in (rows[:half], rows[half:]) if part]
+    halves = [table(HEADERS, part, "log filled") for part in (rows[:half], rows[half:]) if part]
     return tag("div", halves, class_="pair")
