@@ -201,10 +201,10 @@ class _Model:
         i, j = np.unravel_index(best, told.shape)
         every = np.column_stack([radial[i], lateral[j]])
         kept: list[Floats] = []
-        for each in every:
-            if all(np.abs(each - other).max() > UNLIKE for other in kept):
-                kept.append(each)
-        return np.array(kept[:TRIED])
+        while len(every) and len(kept) < TRIED:
+            kept.append(every[0])
+            every = every[np.abs(every - every[0]).max(axis=1) > UNLIKE]
+        return np.array(kept)
 
     def _one_kind(self, log_hz: Floats, kind: int) -> Floats:
         """What all modes of a kind, (..., waves), bring at each peak, (..., peaks)."""
