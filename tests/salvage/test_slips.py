@@ -14,7 +14,7 @@ from tests.oracles import ideal_old_wheels
 from wheelcalc import answers
 from wheelcalc.files.buildfile import build_of
 from wheelcalc.salvage.cases import Case, fitted, old_wheel, with_erd_guessed
-from wheelcalc.salvage.slips import Verdict, explain
+from wheelcalc.salvage.slips import SURE, Verdict, explain
 from wheelcalc.salvage.witness import Witness
 from wheelcalc.wheel.errors import InputError
 
@@ -168,7 +168,7 @@ def test_the_odd_one_of_three_lengths_is_named_and_what_to_read_again() -> None:
 
 def test_where_two_slips_look_alike_it_says_so_and_names_the_look_that_divides_them() -> None:
     rng, seen = np.random.default_rng(31), 0
-    for _ in range(12):
+    for _ in range(24):
         verdict = verdict_of(old_wheels.with_slip(rng, old_wheels.old_wheel(rng), "outside of elbow"))
         if not verdict.told and not verdict.agree:
             seen += 1
@@ -293,3 +293,17 @@ def test_neighbours_of_two_to_one_run_apart_or_cross() -> None:
     assert any(
         each.what == "pair_spokes, right: they cross, not run apart" for each in explain([case_of(tree)]).explanations
     )
+
+
+def test_an_erd_five_mm_small_may_be_the_seat_or_the_rule_and_neither_is_said_to_be_it() -> None:
+    rng = np.random.default_rng(77)
+    for _ in range(12):
+        tree = old_wheels.old_wheel(rng)
+        tree["rim"]["erd"] = [value - 5 for value in tree["rim"]["erd"]]
+        verdict = verdict_of(tree)
+        chances = {each.what: each.probability for each in verdict.explanations}
+        seat, rule = (sum(p for what, p in chances.items() if word in what) for word in ("erd: seat", "erd: offset by"))
+        assert not verdict.told  # on these rims the nipple's seat lies 2.5 mm below the spoke's end: the same number
+        assert seat < SURE
+        assert rule > 0.1 * seat
+        assert "rim.erd" in verdict.look

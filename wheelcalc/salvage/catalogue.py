@@ -36,13 +36,12 @@ NODE_WEIGHTS = np.exp(-(NODES**2) / 2) / np.exp(-(NODES**2) / 2).sum()
 
 
 def _misread() -> tuple[Floats, Floats]:
-    """Sizes of a rule misread [mm] and their weights: whole mm before halves, fives and tens before all others."""
-    size = np.concatenate([np.arange(1.0, 30.5, 0.5), [40.0, 50.0, 100.0]])
+    """Sizes of a rule misread [mm] and their weights: whole mm, fives and tens before all others, one of each most."""
+    size = np.concatenate([np.arange(1.0, 31.0), [40.0, 50.0, 100.0]])
     weight = 1 / (size + 2)
-    weight[size % 1 != 0] *= 0.3
     weight[size % 5 == 0] *= 2
     weight[size % 10 == 0] *= 3
-    weight[size == 10] *= 4
+    weight[(size == 5) | (size == 10)] *= 4
     return np.concatenate([size, -size]), np.concatenate([weight, weight]) / (2 * weight.sum())
 
 
@@ -127,7 +126,8 @@ def _rim(witness: Witness) -> Iterator[Slip]:
         "Put two old spokes with nipples into opposite holes and measure rim.erd across their ends again.",
     )
     depths = {to: end_beyond(to, build) for to in ("spoke end", "nipple top", "nipple seat")}
-    for to, weight in (("nipple seat", 1.6), ("spoke end", 1.6), ("nipple top", 0.4)):
+    # The build file asks what erd was read to, so that this is no commoner than other slips.
+    for to, weight in (("nipple seat", 1.1), ("spoke end", 1.1), ("nipple top", 0.2)):
         if to != now:
             word = f"erd: {'seat' if 'nipple seat' in (to, now) else 'end'}: read to the {to}, not to the {now}"
             yield _slip(
@@ -148,7 +148,7 @@ def _rim(witness: Witness) -> Iterator[Slip]:
         what,
         "Look under one nipple's head for a washer.",
         "erd",
-        0.5,
+        0.3,
         {"erd": erd + 2 * (-washer if washer else WASHER)},
     )
     if witness.values["hole_offset"]:
@@ -193,7 +193,7 @@ def _hub(witness: Witness) -> Iterator[Slip]:
         )
         yield from _place(witness, sides, where, at)
         if not both:
-            yield _misread_by(witness, "pcd", list(pcd), where, 0.5, look)
+            yield _misread_by(witness, "pcd", list(pcd), where, 0.35, look)
     if "over" in values:
         look = "Measure hub.over_locknut again, outer face to outer face."
         yield _misread_by(witness, "over_locknut", ["over"], "", 1.0, look)
@@ -272,7 +272,7 @@ def _place(witness: Witness, sides: Sequence[str], where: str, at: str) -> Itera
             if witness.raw[sides[0]]
             else "read from the locknut for the centre"
         )
-        yield _slip(witness, f"{word}{where}: {what}", look, names[0], 1.2 if both else 0.5, centre)
+        yield _slip(witness, f"{word}{where}: {what}", look, names[0], 1.2 if both else 0.15, centre)
     if not both:
         yield _misread_by(witness, word, names, where, 2.0, look)
 
@@ -363,7 +363,7 @@ def _spokes(witness: Witness) -> Iterator[Slip]:
             NODE_WEIGHTS,
         )
         yield _misread_by(
-            witness, "lengths", names, where, (0.6 if both else 2.0) * (0.5 if witness.as_ordered else 1.0), look
+            witness, "lengths", names, where, (0.3 if both else 2.0) * (0.5 if witness.as_ordered else 1.0), look
         )
     if abs(float(values["length.left"] - values["length.right"])) > 0.25:
         swapped = {f"length.{side}": values[f"length.{opposite(side)}"] for side in SIDES}

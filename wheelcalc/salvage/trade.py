@@ -48,12 +48,12 @@ USUAL_WIDTH, WIDTH_SIGMA, ANY_WIDTH = (
     0.8,
     100.0,
 )  # share that has one of them, to so many mm; the rest over so many
-ODD, ODD_CIRCLE, ODD_OFFSET = 0.25, (52.0, 15.0), (27.0, 9.0)  # share of odd wheels; mean and spread of theirs [mm]
+ODD, ODD_CIRCLE, ODD_OFFSET = 0.25, (52.0, 15.0), (27.5, 7.5)  # share of odd wheels; mean and spread of theirs [mm]
 # C: hub centre to flange: share of such hubs, mean and spread on the left, the same on the right, or how much alike both
 # are [mm]. Rear: with cogs on the right; fixed, coaster and gear hubs. Front: plain; with a rotor on the left.
 REAR_HUBS = ((0.8, (34.5, 3.0), (19.0, 2.5)), (0.2, (31.0, 4.0), 1.5))
 FRONT_HUBS = ((0.7, (34.0, 3.0), 1.0), (0.3, (23.0, 3.0), (34.0, 3.0)))
-ANY_HUB, ANY_OFFSET = 0.1, (29.0, 9.5)  # share of hubs of no such kind, and theirs
+ANY_HUB, ANY_OFFSET = 0.1, (28.5, 8.0)  # share of hubs of no such kind, and theirs
 # C: where a spoke's end may sit, short of and beyond the slot's bottom [mm]; how blurred, and the share of any place.
 OLD_WINDOW, END_BLUR, ANY_END = (2.0, 1.0), 0.5, 0.1
 CROSSES = {0: 0.04, 1: 0.06, 2: 0.2, 3: 0.62, 4: 0.08}
