@@ -107,10 +107,10 @@ def usual_by_hand(rear: bool, p: dict[str, float], seat: float | None) -> float:
         usual = 0.8 * n(left, 34.5, 3) * n(right, 19, 2.5) + 0.2 * n(left, 31, 4) * n(right, left, 1.5)
     else:
         usual = 0.7 * n(left, 34, 3) * n(right, left, 1) + 0.3 * n(left, 23, 3) * n(right, 34, 3)
-    like *= 0.9 * usual + 0.1 * n(left, 29, 9.5) * n(right, 29, 9.5) + floor**2
+    like *= 0.9 * usual + 0.1 * n(left, *trade.ANY_OFFSET) * n(right, *trade.ANY_OFFSET) + floor**2
     odd = 1.0
     for s in SIDES:
-        odd *= (n(p[f"pcd.{s}"], 52, 15) + floor / 10) * (n(p[f"offset.{s}"], 27, 9) + floor / 10)
+        odd *= (n(p[f"pcd.{s}"], 52, 15) + floor / 10) * (n(p[f"offset.{s}"], *trade.ODD_OFFSET) + floor / 10)
     if "crosses.left" in p:
         table = {0: 0.04, 1: 0.06, 2: 0.2, 3: 0.62, 4: 0.08}
         one, other = (table.get(int(p[f"crosses.{s}"]), 0.0) + 0.005 for s in SIDES)
@@ -516,28 +516,29 @@ def test_misread_rules_are_misread_by_tens_first() -> None:
     weight = dict(zip(MISREAD.tolist(), MISREAD_WEIGHTS.tolist(), strict=True))
     assert max(weight, key=lambda size: weight[size]) in (10.0, -10.0)
     assert weight[10.0] == weight[-10.0]
-    assert weight[5.0] > weight[4.0] > weight[4.5]
+    assert weight[5.0] > weight[4.0] > weight[6.0]
+    assert all(size == int(size) for size in weight)
     assert weight[20.0] > weight[15.0] > weight[14.0]
 
 
 # R: protects the weights that are ours, proves nothing
 WEIGHTS = {
-    "erd: seat: read to the nipple seat, not to the spoke end": 1.6,
-    "erd: end: read to the nipple top, not to the spoke end": 0.4,
+    "erd: seat: read to the nipple seat, not to the spoke end": 1.1,
+    "erd: end: read to the nipple top, not to the spoke end": 0.2,
     "erd: offset by a whole number of mm": 3.0,
     "pcd, both sides: edge for hole": 2.5,
     "pcd, left: edge for hole": 1.5,
     "pcd, both sides: radius for diameter": 0.6,
     "pcd, right: radius for diameter": 0.3,
     "locknut_to_flange, both sides: read from the centre, not from the locknut": 1.2,
-    "locknut_to_flange, left: read from the centre, not from the locknut": 0.5,
+    "locknut_to_flange, left: read from the centre, not from the locknut": 0.15,
     "locknut_to_flange, left: offset by a whole number of mm": 2.0,
     "hub: sides swapped": 1.5,
     "crosses, both sides: miscounted by one": 2.0,
     "crosses, left: miscounted by one": 0.4,
     "lengths, both sides: outside of elbow, not inside": 2.5,
     "lengths, left: outside of elbow, not inside": 0.15,
-    "lengths, both sides: offset by a whole number of mm": 0.6,
+    "lengths, both sides: offset by a whole number of mm": 0.3,
     "lengths, left: offset by a whole number of mm": 2.0,
     "lengths: sides swapped": 1.2,
     "end_position, both sides: sign": 2.0,
