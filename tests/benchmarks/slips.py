@@ -1,6 +1,7 @@
 """How well wrong readings are found: random old wheels with each slip of the catalogue; prints the table and the calibration.
 
-Run by hand: `python -m tests.benchmarks.slips [wheels a slip] [world] [seed]`; the worlds are those of WORLDS. Record: slips.md.
+Run by hand: `python -m tests.benchmarks.slips [wheels a slip] [world] [seed] [slips, ; between]`; the worlds are those of
+WORLDS. Record: slips.md.
 """
 
 from __future__ import annotations
@@ -15,13 +16,20 @@ import numpy as np
 
 from tests.making import old_wheels, other_old_wheels
 from tests.making.salvaged_wheels import known_of, loading
-from tests.oracles import ideal_old_wheels
+from tests.oracles import ideal_old_wheels, ideal_other_old_wheels
 from wheelcalc.salvage.cases import old_wheel
 from wheelcalc.salvage.slips import Verdict, explain
 from wheelcalc.wheel.errors import InputError
 
 Maker = Callable[[np.random.Generator], old_wheels.Tree]
-ALIKE: dict[str, float | None] = {"shops": 0.6, "unlike": 0.1, "odd": None}  # worlds that the best observer knows
+Observer = Callable[[old_wheels.Tree, np.random.Generator], dict[str, float]]
+# Who knows a world: probability of each slip by the readings.
+OBSERVERS: dict[str, Observer] = {
+    "shops": lambda tree, rng: ideal_old_wheels.posteriors(tree, rng, alike=0.6),
+    "unlike": lambda tree, rng: ideal_old_wheels.posteriors(tree, rng, alike=0.1),
+    "odd": lambda tree, rng: ideal_old_wheels.posteriors(tree, rng, alike=None),
+    "others": lambda tree, rng: ideal_other_old_wheels.posteriors(tree, rng),
+}
 WORLDS: dict[str, Maker] = {
     "shops": lambda rng: old_wheels.old_wheel(rng, alike=0.6),
     "unlike": lambda rng: old_wheels.old_wheel(rng, alike=0.1),
@@ -45,9 +53,10 @@ def _slipped(rng: np.random.Generator, wheel: Maker, slip: old_wheels.Slip) -> t
     raise AssertionError("no wheel takes this slip")
 
 
-def main(wheels: int = 40, world: str = "shops", seed: int = 5) -> None:
+def main(wheels: int = 40, world: str = "shops", seed: int = 5, only: str = "") -> None:
     rng, wheel = np.random.default_rng(seed), WORLDS[world]
     slips = other_old_wheels.SLIPS if world == "others" else old_wheels.SLIPS
+    slips = {name: slip for name, slip in slips.items() if not only or name in only.split(";")}
     doubted = sum(not verdict_of(wheel(rng)).agree for _ in range(10 * wheels))
     print(f"World {world}, seed {seed}: right readings doubted: {doubted} of {10 * wheels}\n")
     bins: dict[int, list[float]] = defaultdict(lambda: [0, 0.0, 0])
@@ -73,8 +82,8 @@ def main(wheels: int = 40, world: str = "shops", seed: int = 5) -> None:
                 row[0] += 1
                 row[1] += each.probability
                 row[2] += old_wheels.holds(each.what, words)
-            if world in ALIKE and name in ideal_old_wheels.NAMES:
-                chances = ideal_old_wheels.posteriors(tree, rng, alike=ALIKE[world])
+            if name in ideal_old_wheels.NAMES:
+                chances = OBSERVERS[world](tree, rng)
                 best.append(max(chances, key=lambda each: chances[each]) == name)
         total += counts
         shares = [counts[word] / wheels for word in ("first", "among slips", "named", "silent", "innocent")]
@@ -93,4 +102,4 @@ def main(wheels: int = 40, world: str = "shops", seed: int = 5) -> None:
 
 
 if __name__ == "__main__":
-    main(*(kind(text) for kind, text in zip((int, str, int), sys.argv[1:], strict=False)))
+    main(*(kind(text) for kind, text in zip((int, str, int, str), sys.argv[1:], strict=False)))

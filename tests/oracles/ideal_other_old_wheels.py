@@ -102,7 +102,10 @@ def without(reading: Reading) -> Iterator[tuple[str, list[tuple[float, Reading]]
     edges = np.arange(3.5, 12.6, 0.5)
     share = _normal(edges, 8.0, 1.5) / _normal(edges, 8.0, 1.5).sum()
     for s in SIDES:
-        yield f"pcd to the edge, {s}", [(w, _less(reading, f"pcd.{s}", by=e)) for w, e in zip(share, edges, strict=True)]
+        yield (
+            f"pcd to the edge, {s}",
+            [(w, _less(reading, f"pcd.{s}", by=e)) for w, e in zip(share, edges, strict=True)],
+        )
         yield f"flange out, {s}", [(1 / 4, _less(reading, f"place.{s}", by=off)) for off in (10, -10, 5, 20)]
         yield f"lengths out, {s}", [(1 / 6, _less(reading, f"length.{s}", by=off)) for off in (10, -10, 5, 3, -3, 8)]
         odd = []
