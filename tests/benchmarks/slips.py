@@ -28,7 +28,7 @@ OBSERVERS: dict[str, Observer] = {
     "shops": lambda tree, rng: ideal_old_wheels.posteriors(tree, rng, alike=0.6),
     "unlike": lambda tree, rng: ideal_old_wheels.posteriors(tree, rng, alike=0.1),
     "odd": lambda tree, rng: ideal_old_wheels.posteriors(tree, rng, alike=None),
-    "others": lambda tree, rng: ideal_other_old_wheels.posteriors(tree, rng),
+    "others": ideal_other_old_wheels.posteriors,
 }
 WORLDS: dict[str, Maker] = {
     "shops": lambda rng: old_wheels.old_wheel(rng, alike=0.6),
