@@ -306,4 +306,4 @@ def test_an_erd_five_mm_small_may_be_the_seat_or_the_rule_and_neither_is_said_to
         assert not verdict.told  # on these rims the nipple's seat lies 2.5 mm below the spoke's end: the same number
         assert seat < SURE
         assert rule > 0.1 * seat
-        assert "rim.erd" in verdict.look
+        assert verdict.agree or verdict.look.startswith("Read this one to know: ")
