@@ -4,7 +4,7 @@ import pytest
 
 from tests.making.builds import as_toml, with_keys
 from wheelcalc import answers
-from wheelcalc.answers.salvaging.rim import Forecast, Outcome, longer_from_jar
+from wheelcalc.answers.salvaging.rim import Outcome, RimForecast, longer_from_jar
 from wheelcalc.cli.main import run
 from wheelcalc.files import tables
 from wheelcalc.salvage.old_rim import OldRim, gaps_of, sort, verdict
@@ -98,7 +98,7 @@ def test_without_a_section_the_forecast_says_what_it_needs():
 
 def forecast(longer):
     outcome = Outcome(0.0, 0.0, {}, {}, 0.0)
-    return Forecast(outcome, outcome, longer, tuple(hole for hole, value in longer.items() if value >= 0.5), "")
+    return RimForecast(outcome, outcome, longer, tuple(hole for hole, value in longer.items() if value >= 0.5), "")
 
 
 def test_longer_spokes_of_the_jar_go_to_the_high_spots_of_their_side():

@@ -227,7 +227,7 @@ def _in_order() -> list[str]:
 OF_THE_OLD = ("old_wheel.", "readings.", "jar.", "stock.on_hand")
 
 
-def _readiness(command: str, build: Build, tried: Mapping[str, Tried]) -> Readiness:
+def _readiness(command: str, build: Build, tried: Mapping[str, TriedCommand]) -> Readiness:
     keys = tuple(dict.fromkeys(shortened(ways[0]) for ways in missing(command, build)))
     stops = [stop for each in STOPPED_WITH.get(command, (command,)) if each in tried for stop in tried[each].stops]
     problem = next((tried[each].problem for each in STOPPED_WITH.get(command, (command,)) if each in tried), "")
@@ -248,7 +248,7 @@ STOPPED_WITH = {"true": ("lengths",), "pluck": ("lengths",), "sheet": TRIED}
 
 
 @dataclass(frozen=True)
-class Tried:
+class TriedCommand:
     """What a command finds in a build, or why it cannot work."""
 
     findings: tuple[Finding, ...] = ()
@@ -260,9 +260,9 @@ class Tried:
         return [each for each in self.findings if each.level == "stop"]
 
 
-def _each_tried(file: BuildFile) -> dict[str, Tried]:
+def _each_tried(file: BuildFile) -> dict[str, TriedCommand]:
     """Try what the file holds enough for; what follows from a stop of the lengths is not worked out."""
-    tried: dict[str, Tried] = {}
+    tried: dict[str, TriedCommand] = {}
     for command in (each for each in TRIED if not missing(each, file.build)):
         lengths = tried.get("lengths")
         waits = lengths is not None and bool(lengths.stops) and command != "fit"
@@ -270,18 +270,18 @@ def _each_tried(file: BuildFile) -> dict[str, Tried]:
     return tried
 
 
-def _tried(command: str, file: BuildFile) -> Tried:
+def _tried(command: str, file: BuildFile) -> TriedCommand:
     from wheelcalc import answers  # noqa: PLC0415 - each command loads when it is tried
 
     try:
-        return Tried(tuple(getattr(answers, command)(file).findings))
+        return TriedCommand(tuple(getattr(answers, command)(file).findings))
     except InputError as error:
         problem = f"{error.key}: {error.text}" if error.key else error.text
         remedy = "Put that right first; all that needs the wheel waits for it."
-        return Tried((Finding("stop", "cannot-be-built", problem, remedy),), problem)
+        return TriedCommand((Finding("stop", "cannot-be-built", problem, remedy),), problem)
 
 
-def _worth_saying(build: Build, tried: Mapping[str, Tried]) -> list[Finding]:
+def _worth_saying(build: Build, tried: Mapping[str, TriedCommand]) -> list[Finding]:
     """Every stop; what else is to be said of the readings, each command says of its own work."""
     readings = tried["lengths"].findings if "lengths" in tried and not tried["lengths"].problem else doubts(build)
     return by_weight([*readings, *odd_lengths(build), *(stop for each in tried.values() for stop in each.stops)])

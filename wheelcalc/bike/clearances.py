@@ -36,7 +36,7 @@ def chain_to_dropout(build: Build, spacers: Spacing, chain_width: float | None) 
 
     Parameters
     ----------
-    known, chain_width : as in `chain_gap`
+    build, chain_width : as in `chain_gap`
     spacers : fitted or proposed; the right one moves the chain away from the end
     """
     if build.position == "front" or build.hub.drive == "none":

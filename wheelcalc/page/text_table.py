@@ -15,7 +15,7 @@ MARGIN = "    "  # of the words under a row
 MANY = 8  # rows, from which parts stand side by side where they may
 
 
-class Strip(NamedTuple):
+class TextColumn(NamedTuple):
     """One column as text: its name, its cells and where they stand."""
 
     name: str
@@ -52,27 +52,28 @@ def table_lines(table: Table, width: int) -> list[str]:
     width : letters in a line
     """
     rows = table.rows
-    strips = [
-        Strip(column.name, [row[place] for row in rows], column.align) for place, column in enumerate(table.columns)
+    columns = [
+        TextColumn(column.name, [row[place] for row in rows], column.align)
+        for place, column in enumerate(table.columns)
     ]
-    parts = (width + ABREAST_GAP) // (_total([strip.wide for strip in strips]) + ABREAST_GAP)
+    parts = (width + ABREAST_GAP) // (_total([column.wide for column in columns]) + ABREAST_GAP)
     if table.abreast and len(rows) > MANY and parts > 1 and not any(table.under):
-        return _abreast(strips, width, parts)
-    return [line for group in _groups(strips, table.under, width) for line in group][1:]
+        return _abreast(columns, width, parts)
+    return [line for group in _groups(columns, table.under, width) for line in group][1:]
 
 
 def _total(widths: Sequence[int]) -> int:
     return sum(widths) + GAP * (len(widths) - 1)
 
 
-def _groups(strips: Sequence[Strip], under: Sequence[str], width: int) -> list[list[str]]:
+def _groups(columns: Sequence[TextColumn], under: Sequence[str], width: int) -> list[list[str]]:
     """As many tables as are needed, a blank line ahead of each; each begins with the first column, which names the row."""
-    key, *others = strips
+    key, *others = columns
     if _fits([key, *others], width):
         return [["", *_drawn([key, *others], width, under)]]
     if any(under) or any(not _fits([key, each], width) for each in others):
-        return [["", *_cards(strips, width, row), *_under(words, width)] for row, words in enumerate(under)]
-    out: list[list[Strip]] = [[key]]
+        return [["", *_cards(columns, width, row), *_under(words, width)] for row, words in enumerate(under)]
+    out: list[list[TextColumn]] = [[key]]
     for each in others:
         if not _fits([*out[-1], each], width):
             out.append([key])
@@ -80,31 +81,31 @@ def _groups(strips: Sequence[Strip], under: Sequence[str], width: int) -> list[l
     return [["", *_drawn(group, width)] for group in out]
 
 
-def _fits(strips: Sequence[Strip], width: int) -> bool:
-    return _total([strip.least for strip in strips]) <= width
+def _fits(columns: Sequence[TextColumn], width: int) -> bool:
+    return _total([column.least for column in columns]) <= width
 
 
-def _widths(strips: Sequence[Strip], width: int) -> list[int]:
+def _widths(columns: Sequence[TextColumn], width: int) -> list[int]:
     """Widths that fit together: the names fold first, then the widest words."""
-    widths = [strip.wide for strip in strips]
-    for floor in ([max(s.words, _longest_word([s.name])) for s in strips], [s.least for s in strips]):
+    widths = [column.wide for column in columns]
+    for floor in ([max(s.words, _longest_word([s.name])) for s in columns], [s.least for s in columns]):
         while _total(widths) > width and widths != floor:
-            most = max(range(len(strips)), key=lambda place: (widths[place] > floor[place], widths[place]))
+            most = max(range(len(columns)), key=lambda place: (widths[place] > floor[place], widths[place]))
             widths[most] -= 1
     return widths
 
 
-def _drawn(strips: Sequence[Strip], width: int, under: Sequence[str] = ()) -> list[str]:
+def _drawn(columns: Sequence[TextColumn], width: int, under: Sequence[str] = ()) -> list[str]:
     from tabulate import tabulate  # noqa: PLC0415 - only where a table is printed
 
-    widths = _widths(strips, width)
-    names = [_in(strip.name, wide) if strip.name else "" for strip, wide in zip(strips, widths, strict=True)]
-    cells = [[_in(cell, wide) for cell in strip.cells] for strip, wide in zip(strips, widths, strict=True)]
+    widths = _widths(columns, width)
+    names = [_in(column.name, wide) if column.name else "" for column, wide in zip(columns, widths, strict=True)]
+    cells = [[_in(cell, wide) for cell in column.cells] for column, wide in zip(columns, widths, strict=True)]
     used = [max(map(_widest, [name, *column])) for name, column in zip(names, cells, strict=True)]
     deep = max(name.count("\n") for name in names)
     heads = ["\n" * (deep - name.count("\n")) + name for name in names]
     rows = [heads, ["-" * wide for wide in used], *map(list, zip(*cells, strict=True))]
-    text = tabulate(rows, tablefmt="plain", disable_numparse=True, colalign=[strip.align for strip in strips])
+    text = tabulate(rows, tablefmt="plain", disable_numparse=True, colalign=[column.align for column in columns])
     lines = iter([line.rstrip() for line in text.splitlines()])
     out = [*islice(lines, deep + 2)]
     for row, words in enumerate(under):
@@ -125,20 +126,20 @@ def _widest(cell: str) -> int:
     return max(map(len, cell.split("\n")))
 
 
-def _cards(strips: Sequence[Strip], width: int, row: int) -> list[str]:
+def _cards(columns: Sequence[TextColumn], width: int, row: int) -> list[str]:
     """One row as lines, a column each."""
-    named = [f"{strip.name}: {strip.cells[row]}" for strip in strips if strip.cells[row]]
+    named = [f"{column.name}: {column.cells[row]}" for column in columns if column.cells[row]]
     return [
         line for each in named for line in textwrap.wrap(each, width, subsequent_indent="  ", break_on_hyphens=False)
     ]
 
 
-def _abreast(strips: Sequence[Strip], width: int, parts: int) -> list[str]:
+def _abreast(columns: Sequence[TextColumn], width: int, parts: int) -> list[str]:
     """As many parts side by side, each read downward."""
-    count = len(strips[0].cells)
+    count = len(columns[0].cells)
     deep = -(-count // parts)
     drawn = [
-        _drawn([strip._replace(cells=strip.cells[start : start + deep]) for strip in strips], width)
+        _drawn([column._replace(cells=column.cells[start : start + deep]) for column in columns], width)
         for start in range(0, count, deep)
     ]
     wide = [max(map(len, part)) + ABREAST_GAP for part in drawn]

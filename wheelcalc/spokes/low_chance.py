@@ -18,7 +18,7 @@ GRADES = (1.0, 0.5)
 WORTH_SAYING = 0.01  # ours: a remedy that gains less than one in a hundred is none
 
 
-class Remedy(NamedTuple):
+class LineRemedy(NamedTuple):
     """What to do, and the chance of the line (of its worse part) after it."""
 
     text: str
@@ -34,7 +34,7 @@ def findings(
     ----------
     lines, cut : of the order, and the cut length of each spoke of each line [mm]
     budget : what each reading does to the lengths
-    window, known : where ends may sit; `limits.low_chance`
+    window, build : where ends may sit; `limits.low_chance`
     """
     limit = build.limits.low_chance
     for line, own in zip(lines, cut, strict=True):
@@ -51,25 +51,25 @@ def findings(
             )
 
 
-def _best(remedies: Sequence[Remedy], now: float, limit: float) -> Remedy | None:
+def _best(remedies: Sequence[LineRemedy], now: float, limit: float) -> LineRemedy | None:
     """The first that brings the line over the limit, else the one that raises it most; None where none does."""
     enough = [each for each in remedies if each.chance >= limit]
     raising = [each for each in remedies if each.chance > now + WORTH_SAYING]
     return enough[0] if enough else max(raising, key=lambda each: each.chance, default=None)
 
 
-def _remedies(line: Line, cut: Floats, budget: Sequence[Share], window: Window) -> Iterator[Remedy]:
+def _remedies(line: Line, cut: Floats, budget: Sequence[Share], window: Window) -> Iterator[LineRemedy]:
     sigma = combined(budget, line.side)
     for grade in GRADES:
         length, chance = _best_length(cut, sigma, window, grade)
         if abs(length - line.length) > EDGE:
-            yield Remedy(f"Buy {length:g} mm for them instead, where you can have that length.", chance)
+            yield LineRemedy(f"Buy {length:g} mm for them instead, where you can have that length.", chance)
     yield from _repeated(line, budget, window)
     for grade in GRADES:
         parts = [_best_length(part, sigma, window, grade) for part in _in_two(cut)]
         if len(parts) == 2:
             lengths = " and ".join(f"{length:g}" for length, _ in parts)
-            yield Remedy(f"Buy two lengths for them, {lengths} mm.", min(chance for _, chance in parts))
+            yield LineRemedy(f"Buy two lengths for them, {lengths} mm.", min(chance for _, chance in parts))
 
 
 def _best_length(cut: Floats, sigma: float, window: Window, grade: float) -> tuple[float, float]:
@@ -89,7 +89,7 @@ def _in_two(cut: Floats) -> list[Floats]:
     return [ordered[:at], ordered[at:]]
 
 
-def _repeated(line: Line, budget: Sequence[Share], window: Window) -> Iterator[Remedy]:
+def _repeated(line: Line, budget: Sequence[Share], window: Window) -> Iterator[LineRemedy]:
     """The readings that err most, known exactly: the first, or the first two, or three."""
     readings = [each for each in budget if each.side == line.side and not each.reading.startswith(NOT_READ)]
     for count in range(1, min(3, len(readings)) + 1):
@@ -97,4 +97,4 @@ def _repeated(line: Line, budget: Sequence[Share], window: Window) -> Iterator[R
         sigma = combined((each for each in budget if each.reading not in again), line.side)
         chance = float(chance_inside(line.least_end, line.most_end, sigma, window))
         names = " and ".join(each.reading for each in readings[:count])
-        yield Remedy(f"Read {names} again, several times and with a better tool; then choose anew.", chance)
+        yield LineRemedy(f"Read {names} again, several times and with a better tool; then choose anew.", chance)

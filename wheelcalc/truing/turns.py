@@ -77,7 +77,7 @@ class Pass:
     side_turns : turns of all left and of all right nipples, for the dish or the tension as a whole
     turns : of every nipple, those of its side included, (n,), + tightens
     state : predicted after it
-    figures : of that state
+    faults : of that state
     """
 
     side_turns: tuple[float, float]

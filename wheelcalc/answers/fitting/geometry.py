@@ -33,7 +33,8 @@ class Geometry:
 
     Parameters
     ----------
-    bikes, stances : before and after
+    bikes : before and after
+    before, after : how each stands
     stack_change, reach_change : of the crown [mm], None where unknown
     moves : what the rider meets of bars, saddle and top tube; None where nothing changes or the bracket is unknown
     swept_toe_rooms : before and after, pedal's middle forward to the arc of the turned front tyre [mm], None where unknown

@@ -8,7 +8,7 @@ from dataclasses import replace
 from wheelcalc.answers.ordering.page import lines_table
 from wheelcalc.answers.salvaging.jar import JarAnswer, JarBuild
 from wheelcalc.answers.salvaging.old import OldWheel
-from wheelcalc.answers.salvaging.rim import Forecast, Outcome, RimAnswer
+from wheelcalc.answers.salvaging.rim import Outcome, RimAnswer, RimForecast
 from wheelcalc.page.blocks import Block, Column, Heading, Listed, Sentence, Step, Steps, Table
 from wheelcalc.page.numbers import counted, percent
 from wheelcalc.salvage.slips import Verdict
@@ -125,7 +125,7 @@ def _whole_old_rim(answer: RimAnswer) -> list[Block]:
     return [worth, said, head, Table(columns, rows), Sentence(_longer(answer, told))]
 
 
-def _longer(answer: RimAnswer, told: Forecast) -> str:
+def _longer(answer: RimAnswer, told: RimForecast) -> str:
     """Where longer spokes belong, and which of the jar's."""
     if not told.high_spots:
         most = max(told.longer.values())

@@ -58,7 +58,7 @@ class Outcome:
 
 
 @dataclass(frozen=True)
-class Forecast:
+class RimForecast:
     """What to expect of the rim before anything is ordered.
 
     Parameters
@@ -93,7 +93,7 @@ class RimAnswer:
     verdict: str
     rim: OldRim
     findings: tuple[Finding, ...]
-    forecast: Forecast | None
+    forecast: RimForecast | None
     lacking: str
     from_jar: tuple[Longer, ...] = ()
 
@@ -132,7 +132,7 @@ def rim_of(build: Build) -> RimAnswer:
     return RimAnswer(verdict(findings), rim, tuple(findings), forecast, lacking)
 
 
-def _forecast(rim: OldRim, build: Build) -> tuple[Forecast | None, str]:
+def _forecast(rim: OldRim, build: Build) -> tuple[RimForecast | None, str]:
     """The forecast, or in words why there is none."""
     if not rim.diameters and rim.widest_gap is None:
         return None, "old_rim.diameters and old_rim.flat"
@@ -152,7 +152,7 @@ def _forecast(rim: OldRim, build: Build) -> tuple[Forecast | None, str]:
         return None, "a lower tension.target: this one buckles the rim"
     longer = {int(h): float(v) for h, v in zip(wheel.lacing.rim_hole, _over_mean(even.longer, wheel), strict=True)}
     return (
-        Forecast(
+        RimForecast(
             straight=_outcome(straight, wheel, rest.tensions),
             even=_outcome(even, wheel, rest.tensions),
             longer=longer,
@@ -204,7 +204,7 @@ def _outcome(built: Built, wheel: Wheel, tensions: Floats) -> Outcome:
     )
 
 
-def _takes_too_much(forecast: Forecast, build: Build) -> Iterator[Finding]:
+def _takes_too_much(forecast: RimForecast, build: Build) -> Iterator[Finding]:
     """What making the rim run true would ask of the spokes."""
     straight, limit = forecast.straight, build.limits.uneven_caution / 100
     slack = [side for side in SIDES if straight.lowest[side] <= 0]
@@ -245,7 +245,7 @@ def _most(build: Build, wheel: Wheel, side: str) -> float:
 
 
 def longer_from_jar(
-    forecast: Forecast | None, is_right: Mapping[int, bool], lengths: Mapping[str, float], jar: Mapping[float, int]
+    forecast: RimForecast | None, is_right: Mapping[int, bool], lengths: Mapping[str, float], jar: Mapping[float, int]
 ) -> tuple[Longer, ...]:
     """Which longer spokes of the jar belong at the rim's high spots.
 
