@@ -89,7 +89,7 @@ def test_turns_move_the_mean_and_their_errors_the_rest(forecast: Forecast, turns
 
 
 def test_states_scatter_as_the_readings_allow(forecast: Forecast) -> None:
-    states = forecast.states
+    states = replace(forecast).states
     assert np.all(
         np.abs(states.mean(axis=0) - forecast.state.values) < 4.5 * forecast.state.sigma / np.sqrt(DRAWS) + 1e-9
     )
@@ -121,7 +121,9 @@ def test_the_error_of_turns_is_the_one_learned(forecast: Forecast) -> None:
     fit = fitted(System(model_of(case)([steady(case.real)]), [steady(case.real)], Reader()))
     sizes = fit.sizes.copy()
     sizes[3] = 0.45
-    assert forecast_of(replace(fit, sizes=sizes)).turning == 0.45
+    found = forecast_of(replace(fit, sizes=sizes))
+    assert found.turning == 0.45
+    assert (found.noise.lateral, found.noise.tension) == (0.08 * sizes[6], 0.04 * sizes[8])
 
 
 def planner(forecast: Forecast, done: Done) -> Planner:
@@ -211,7 +213,7 @@ def test_within_is_up_to_the_limits(forecast: Forecast) -> None:
     assert within(Faults(0.3, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
     assert not within(Faults(0.3001, 0.5, -0.4, (6.0, 5.0), (600.0, 900.0)), plan)
     assert not within(Faults(0.3, 0.5, -0.4001, (6.0, 5.0), (600.0, 900.0)), plan)
-    assert surely_within(of(0.25, 0.375, (0.05, 0.125)), planner(forecast, Done(0.25 + 0.05, 0.5, 0.4, 6.0)))
+    assert surely_within(of(0.25, 0.375, (0.0625, 0.125)), planner(forecast, Done(0.3125, 0.5, 0.4, 6.0)))
 
 
 @pytest.mark.parametrize(
@@ -314,3 +316,42 @@ def test_what_is_left_has_no_turns_and_the_figures_of_now(forecast: Forecast) ->
     assert found.now is forecast.now
     assert found.after is forecast.now
     assert_allclose(found.after_reads.lateral, forecast.read(forecast.states).lateral)
+
+
+def test_where_the_tensions_are_too_low_the_sides_are_turned_though_no_figure_gains(
+    forecast: Forecast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = of(0.6, 0.3)
+    told = Told(forecast.model, forecast.state, forecast.noise).tell(now, now)
+    monkeypatch.setattr(verdict, "spread_of", lambda *_: now)
+    plan = planner(forecast, Done(0.3, 0.5, 0.5, 6.0))
+    tensions = forecast.state.values[forecast.model.tension]
+    wanted = np.full(len(tensions), max(tensions[side].mean() for side in forecast.model.sides) + 60.0)
+    found = decide(replace(plan, room=replace(plan.room, floor=wanted, limit=wanted + 300.0)), told, 1)
+    assert (found.why, found.aims) == (NOT_YET, ("tension",))
+    assert any(found.side_turns)
+    assert decide(plan, told, 1).why in (BENT, END)
+
+
+def test_why_it_is_left_is_asked_with_the_planner_that_turns_freely(
+    forecast: Forecast, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    now = of(0.6, 0.3)
+    told = Told(forecast.model, forecast.state, forecast.noise).tell(now, now)
+    monkeypatch.setattr(verdict, "spread_of", lambda *_: now)
+    plan, freely = planner(forecast, Done(0.3, 0.5, 0.5, 6.0)), planner(forecast, Done(0.3, 0.5, 0.4, 6.0))
+    monkeypatch.setattr(verdict, "why_left", lambda *given: given)
+    assert decide(plan, told, 1, freely).why == (plan, told, freely)
+
+
+def test_evenness_that_costs_straightness_is_no_aim(forecast: Forecast) -> None:
+    worse = of(0.52, 0.3, spread=9.0)
+    assert tried(forecast, of(0.36, 0.3, spread=13.6), worse, worse).aims == ()
+
+
+def test_what_stays_as_it_was_is_not_better(forecast: Forecast) -> None:
+    """Four draws in ten gain, six are within and stay: not over 0.54."""
+    for counts, aims in (((40, 60), ()), ((55, 45), ("lateral",))):
+        now = replace(of(0.6, 0.3), lateral=np.repeat([0.9, 0.2], counts))
+        after = replace(now, lateral=np.repeat([0.5, 0.2], counts))
+        assert tried(forecast, now, after, after).aims == aims
