@@ -143,6 +143,17 @@ def test_the_covariance_is_that_of_its_causes(case: RealCase, model: Model, whic
     assert_allclose(system.covariance(SIZES, system.nothing()), expected, rtol=1e-9, atol=1e-9)
 
 
+def test_a_flange_elsewhere_counts_by_its_distance_from_the_rim(case: RealCase, model: Model) -> None:
+    """D: 0.3 mm of that distance, with the meter's 7 %; the rim of a dished wheel is not midway."""
+    dished = replace(model, structure=replace(model.structure, rim_plane_x=2.7))
+    system = replace(two_passes(case, model), model=dished)
+    for column, side in zip(system.sides.T, model.sides, strict=True):
+        offset = abs(model.structure.hub_points[side, 0].mean() - 2.7)
+        share = np.hypot(0.07, 0.3 / offset) * model.structure.tensions[side].mean()
+        on_side = np.r_[np.zeros(2 * model.nodes, dtype=bool), side][system.at[1]]
+        assert_allclose(column, np.where(on_side, share, 0.0))
+
+
 @pytest.mark.parametrize("which", range(3))
 def test_the_misfit_is_what_a_true_wheel_turned_as_said_does_not_read(case: RealCase, model: Model, which: int) -> None:
     """D: places less those of the true wheel turned so far, less their median where the zero may lie anywhere, pass by pass."""
