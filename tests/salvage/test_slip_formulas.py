@@ -620,3 +620,11 @@ def test_a_hub_that_cannot_be_laced_so_is_no_hypothesis() -> None:
     swapped(*HUB)(tree)
     with pytest.raises(InputError):
         witness_of(tree)
+
+
+def test_a_radial_side_is_not_miscounted_so_the_other_one_is() -> None:
+    tree = tree_of()
+    tree["old_wheel"]["crosses"] = {"left": 0, "right": 3}
+    weights = {each.what: each.weight for each in all_slips(witness_of(tree)) if each.what.startswith("crosses")}
+    assert weights["crosses, right: miscounted by one"] > 10 * weights["crosses, both sides: miscounted by one"]
+    assert weights["crosses, left: miscounted by one"] < 0.2

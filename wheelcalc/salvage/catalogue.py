@@ -289,13 +289,12 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
         for side in sides:
             versions[f"crosses.{side}"] = np.maximum(values[f"crosses.{side}"] + np.array([1.0, -1.0]), 0)
         of = "" if both else f" ({sides[0]} side)"
-        weight = (1.0 if both else 1.5) if witness.as_ordered else (2.0 if both else 0.4)
         yield _slip(
             witness,
             f"crosses, {_where(sides)}: miscounted by one",
             look.format(of),
             f"crosses.{sides[0]}",
-            weight,
+            _miscounted(witness, sides),
             versions,
             shares,
         )
@@ -319,6 +318,16 @@ def _lacing(witness: Witness) -> Iterator[Slip]:
     other = "aligned" if now == "staggered" else "staggered"
     look = "Push a spoke straight through a hole of one flange: does it meet a hole of the other (aligned) or the web between?"
     yield _slip(witness, f"phase: the hub's holes are {other}, not {now}", look, "turned.left", 0.4, turned)
+
+
+def _miscounted(witness: Witness, sides: Sequence[str]) -> float:
+    """How often crosses are miscounted: on both sides alike, but a radial side is plain at sight, so on the other alone."""
+    both, radial = len(sides) == 2, {s for s in SIDES if float(witness.values[f"crosses.{s}"]) == 0}
+    if witness.as_ordered:
+        return 1.0 if both else 1.5
+    if len(radial) == 1:
+        return 0.1 if radial & set(sides) else 2.0
+    return 2.0 if both else 0.4
 
 
 def _pairs(witness: Witness) -> Iterator[Slip]:

@@ -17,13 +17,13 @@ def findings_of(
     old: OldWheel | None, verdict: Verdict | None, jar: JarAnswer | None, rim: RimAnswer | None
 ) -> Iterator[Finding]:
     """What the parts say; the order of the new spokes and the rim may say the same."""
-    yield from _old_wheel_findings(old)
+    yield from _old_wheel_findings(old, verdict)
     yield from _slip_findings(verdict)
     yield from _jar_findings(jar)
     yield from rim.findings if rim else ()
 
 
-def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
+def _old_wheel_findings(old: OldWheel | None, slips: Verdict | None) -> Iterator[Finding]:
     if old is None:
         return
     yield Finding(
@@ -47,11 +47,16 @@ def _old_wheel_findings(old: OldWheel | None) -> Iterator[Finding]:
             "old-and-measured-disagree",
             f"rim.erd was measured as {old.measured.value:.1f} mm, the old wheel says {old.gauged.erd:.1f} mm: "
             f"{abs(old.apart or 0.0):.1f} mm apart; {old.agreement}. The error of their mean was widened to fit.",
-            ("Do not order: find the slip first" if hardly else "Look for a slip before you order")
-            + ", the ranking above says where to look.",
+            ("Do not order" if hardly else "Do not order yet") + f". {_read_again(slips)}",
         )
     if old.spokes is not None:
         yield from (each for each in old.spokes.findings if each.level != "note")
+
+
+def _read_again(slips: Verdict | None) -> str:
+    """What to read before anything is ordered."""
+    look = "" if slips is None else slips.look
+    return look or "Read rim.erd and a spoke of each side again."
 
 
 def _slip_findings(verdict: Verdict | None) -> Iterator[Finding]:
