@@ -7,6 +7,7 @@ import subprocess
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -416,11 +417,50 @@ def test_back_offers_the_earlier_answer_and_enter_takes_it(tmp_path: Path) -> No
 # What an order needs, then the rest
 
 
-PLAINEST = [
-    *("36", "4", "spoke end", "602.4", "130.2"),
-    *("18", "3", "", "44.7", "2", "30.6"),
-    *("18", "", "", "45.1", "", "46.3", "3x"),
-]
+PLAINEST = ["36", "602.4 spoke end", "130.2", "18", "44.7", "30.6", "18", "45.1", "46.3", "3x"]
+
+
+def test_ten_readings_are_ten_questions(tmp_path: Path) -> None:
+    assert len(PLAINEST) == 10
+    shown, _ = dialogue(["start", "wheel.toml"], [*PLAINEST, "no"], tmp_path)
+    assert shown[: shown.index("That was what an order needs.")].count("> ") == 10
+
+
+@pytest.mark.parametrize(
+    ("answers", "table", "keys"),
+    [
+        (["36", "602.4", "nipple seat", "2.5", ""], "rim", {"erd": 602.4, "erd_to": "nipple seat"}),
+        (["36", "602.4", "2", ""], "rim", {"erd": 602.4, "erd_to": "nipple top"}),
+        (["36", "602.1, 602.6 to the seats", "2.5"], "rim", {"erd": [602.1, 602.6], "erd_to": "nipple seat"}),
+        (["36", "602 +- 1 mm spoke end"], "rim", {"erd": "602 +- 1 mm", "erd_to": "spoke end"}),
+        (["36", "a bit", "602,4 end", "602.4 end"], "rim", {"erd": 602.4, "erd_to": "spoke end"}),
+        (["36", "260 gap 82.4, 82.8"], "readings", {"rim": {"two_spokes": {"length": 260, "gap": [82.4, 82.8]}}}),
+        (["36", "260 + 82.4"], "readings", {"rim": {"two_spokes": {"length": 260, "gap": 82.4}}}),
+        (["36", "how", "1", "260", "-3.5"], "readings", {"rim": {"two_spokes": {"length": 260, "gap": -3.5}}}),
+        (
+            ["36", "602 end", "130", "18", "near 42.4 far 47.3", "offset 34.4"],
+            "readings",
+            {"hub": {"left": {"near_edges": 42.4, "far_edges": 47.3}}},
+        ),
+        (
+            ["36", "602 end", "130", "18", "44.7", "offset 34.4"],
+            "hub",
+            {"over_locknut": 130, "left": {"holes": 18, "pcd": 44.7, "offset": 34.4}},
+        ),
+    ],
+)
+def test_a_dimension_is_typed_with_its_way(
+    answers: list[str], table: str, keys: dict[str, Any], tmp_path: Path
+) -> None:
+    dialogue(["start", "wheel.toml"], [*answers, "stop"], tmp_path)
+    found = tomllib.loads((tmp_path / "wheel.toml").read_text())[table]
+    assert {key: found.get(key) for key in keys} == keys
+
+
+def test_back_takes_a_dimension_and_its_way_out_together(tmp_path: Path) -> None:
+    shown, _ = dialogue(["start", "wheel.toml"], ["36", "602.4 spoke end", "back", "", "stop"], tmp_path)
+    assert "[602.4 spoke end] > " in shown
+    assert tomllib.loads((tmp_path / "wheel.toml").read_text())["rim"]["erd"] == 602.4
 
 
 def test_what_an_order_needs_comes_first_and_the_rest_is_offered(tmp_path: Path) -> None:

@@ -13,7 +13,9 @@ from wheelcalc.cli.output import folded
 from wheelcalc.files import how
 from wheelcalc.files.draft import Draft
 from wheelcalc.files.keys import keys
+from wheelcalc.files.outline.direct import read_direct
 from wheelcalc.files.outline.questions import Choice, NextItem, Progress, Question, Section, next_of
+from wheelcalc.files.typed import value_of
 from wheelcalc.joined.findings import doubtful
 from wheelcalc.wheel.errors import InputError, printable
 from wheelcalc.wheel.findings import Finding
@@ -23,7 +25,10 @@ WORDS = (
     "Answer and press Enter. ? explains the question, skip leaves it for later, back returns to the question before, "
     "stop ends for today. Every answer is in the file at once: whatever happens, the same command goes on from there."
 )
-FIRST = "What a spoke order needs comes first: ten readings. all asks everything, in the order of the job."
+FIRST = (
+    "What a spoke order needs comes first: ten readings. how lists all ways to take one, where there are several. all asks everything, in "
+    "the order of the job."
+)
 AGAIN = "Some answers stand in the file already. again goes through them, each offered as it stands."
 
 
@@ -69,33 +74,47 @@ class Dialogue:
             if typed == "back":
                 self._back()
                 continue
-            if self._turned(typed):
+            if self._turned(typed, step.item):
                 continue
             before = (self.draft.text, self.progress.copy())
-            name = named(step.item)
+            name = self._named(step.item)
             typed = typed or self._offered(step.item)
             if self._answer(step, typed):
                 self.history.append(before)
                 self.earlier[name] = "" if typed == "skip" else typed
 
-    def _turned(self, typed: str) -> bool:
+    def _turned(self, typed: str, item: Section | Choice | Question) -> bool:
         """Whether a word changed what is asked, instead of answering."""
         if typed == "all" and not self.progress.everything:
             self.progress.everything = True
+            return True
+        if typed == "how" and isinstance(item, Choice) and self.progress.direct(item):
+            self.progress.menus.add(item.key)
             return True
         if typed == "again" and any(self.draft.answer(question.key) for question in self._questions()):
             self.progress = Progress(everything=self.progress.everything, again=True)
             return True
         return False
 
+    def _direct(self, item: Section | Choice | Question) -> bool:
+        return isinstance(item, Choice) and self.progress.direct(item)
+
+    def _named(self, item: Section | Choice | Question) -> str:
+        """Return the name by which an earlier answer is remembered."""
+        if isinstance(item, Section):
+            return f"gate {item.title}"
+        return f"{'direct' if self._direct(item) else type(item).__name__} {item.key}"
+
     def _questions(self) -> Iterator[Question]:
         return (question for section in self.outline for question in section.questions())
 
     def _offered(self, item: Section | Choice | Question) -> str:
         """Return what Enter repeats: what was answered in this session, what stands in the file, the left side's way."""
-        earlier = self.earlier.get(named(item), "")
+        earlier = self.earlier.get(self._named(item), "")
         if isinstance(item, Question) and self.progress.again:
             return earlier or self.draft.answer(item.key)
+        if self._direct(item):
+            return earlier
         if isinstance(item, Choice) and (way := self.progress.ways.get(item.key.replace(".right.", ".left."))):
             return earlier or str(way + 1)
         return earlier
@@ -107,12 +126,15 @@ class Dialogue:
 
     def _ask(self, step: NextItem) -> str:
         """Show a question and return what was typed, explained as often as wanted."""
-        say("", *asked(step.item, self.draft))
+        item = step.item
+        direct = isinstance(item, Choice) and self.progress.direct(item)
+        say("", *(folded(item.direct) if isinstance(item, Choice) and direct else asked(item, self.draft)))
         while True:
-            typed = self._line(prompt(step.item, self.draft, self._offered(step.item)))
+            offered = self._offered(item)
+            typed = self._line("> " if direct and not offered else prompt(item, self.draft, offered))
             if typed != "?":
                 return typed
-            say(*explained(step.item))
+            say(*explained(item))
 
     def _line(self, mark: str) -> str:
         while True:
@@ -125,7 +147,7 @@ class Dialogue:
                 continue
             if typed.lower() in ("stop", "quit", "exit"):
                 raise StoppedError
-            return typed.lower() if typed.lower() in ("back", "skip", "?", "all", "again") else typed
+            return typed.lower() if typed.lower() in ("back", "skip", "?", "all", "again", "how") else typed
 
     def _back(self) -> None:
         if self.draft.refresh():
@@ -146,7 +168,9 @@ class Dialogue:
         if typed == "skip":
             self.progress.passed.add(item.key)
             return True
-        return self._way(item, typed) if isinstance(item, Choice) else self._value(item, typed)
+        if isinstance(item, Choice):
+            return self._straight(item, typed) if self.progress.direct(item) else self._way(item, typed)
+        return self._value(item, typed)
 
     def _gate(self, section: Section, typed: str) -> bool:
         if (typed.lower() or _usual(section)) in ("y", "yes"):
@@ -156,6 +180,36 @@ class Dialogue:
         else:
             tell("Answer yes or no.")
             return False
+        return True
+
+    def _straight(self, choice: Choice, typed: str) -> bool:
+        """Take a dimension typed with its way; what that way needs besides is asked next."""
+        read = read_direct(choice, typed)
+        if read is None:
+            tell("Nothing was typed, and there is no order without it. how lists all ways, skip leaves it for later.")
+            return False
+        before, progress = self.draft.text, self.progress.copy()
+        self.progress.ways[choice.key] = read.way
+        if not read.complete(choice.ways):
+            return self._kept_for_later(choice, read.answers)
+        if all(self._value(question, text) for question, text in read.answers):
+            return True
+        self.progress = progress
+        if self.draft.text != before:
+            self.draft.take(before)
+            self.draft.save()
+        return False
+
+    def _kept_for_later(self, choice: Choice, answers: tuple[tuple[Question, str], ...]) -> bool:
+        """Offer what was typed again once what must be told before it is known."""
+        for question, text in answers:
+            try:
+                value_of(question.key, keys()[question.key], text, self.draft.build.measuring.tool)
+            except InputError as error:
+                tell(sentence(error))
+                del self.progress.ways[choice.key]
+                return False
+            self.earlier[self._named(question)] = text
         return True
 
     def _way(self, choice: Choice, typed: str) -> bool:
@@ -247,11 +301,6 @@ def choices(key: Key) -> list[str]:
     if key.kind == "flag":
         return [f"{MARGIN}yes or no"]
     return folded("   ".join(f"{number} {word}" for number, word in enumerate(key.choices, 1)), MARGIN)
-
-
-def named(item: Section | Choice | Question) -> str:
-    """Return the name by which an earlier answer is remembered."""
-    return f"gate {item.title}" if isinstance(item, Section) else f"{type(item).__name__} {item.key}"
 
 
 def prompt(item: Section | Choice | Question, draft: Draft, earlier: str = "") -> str:

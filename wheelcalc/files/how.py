@@ -42,12 +42,14 @@ class Wording:
     explain : what the words mean, for "?"
     ways : of a dimension that can be had in several, one a line
     between : what the reading lies between, for the sheet
+    direct : of a dimension that can be had in several ways: as one asks for it itself, its way typed beside it
     """
 
     ask: str = ""
     explain: str = ""
     ways: tuple[str, ...] = ()
     between: str = ""
+    direct: str = ""
 
 
 def _topics() -> Mapping[str, Mapping[str, Any]]:
@@ -82,7 +84,7 @@ def _wording(kind: str, key: str) -> Wording:
     row = rows.get(key) or rows[key.replace(f".{side}", ".SIDE")]
     ways = tuple(_of_side(each, side) for each in row.get("ways", ()))
     ask, explain = (_of_side(row.get(name, ""), side) for name in ("ask", "explain"))
-    return Wording(ask, explain, ways, row.get("between", ""))
+    return Wording(ask, explain, ways, row.get("between", ""), _of_side(row.get("direct", ""), side))
 
 
 def _of_side(text: str, side: str) -> str:

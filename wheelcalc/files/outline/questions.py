@@ -81,6 +81,7 @@ class Choice:
     explanation : what the dimension is
     ways : the best first
     others : keys that would do in its place
+    direct : as one asks for the dimension itself, its way typed beside it
     """
 
     key: str
@@ -88,6 +89,7 @@ class Choice:
     explanation: str
     ways: tuple[Way, ...]
     others: tuple[str, ...] = ()
+    direct: str = ""
 
     @property
     def topic(self) -> str:
@@ -113,7 +115,7 @@ def choice(key: str, ways: tuple[Way, ...], others: tuple[str, ...] = ()) -> Cho
     """Return the question in which way a dimension will be found; see `Choice`."""
     words = how.choice(key)
     named = tuple(replace(way, text=text) for way, text in zip(ways, words.ways, strict=True))
-    return Choice(key, words.ask, words.explain, named, others)
+    return Choice(key, words.ask, words.explain, named, others, words.direct)
 
 
 @dataclass(frozen=True)
@@ -144,10 +146,16 @@ class Progress:
     ways: dict[str, int] = field(default_factory=dict)
     everything: bool = False  # in the order of the job, not what an order needs first
     again: bool = False  # only what stands in the file already
+    menus: set[str] = field(default_factory=set)  # dimensions whose ways were asked for
 
     def copy(self) -> Progress:
         """Return a copy that later answers do not change."""
-        return replace(self, passed=set(self.passed), ways=dict(self.ways))
+        return replace(self, passed=set(self.passed), ways=dict(self.ways), menus=set(self.menus))
+
+    def direct(self, choice: Choice) -> bool:
+        """Whether a dimension is asked for itself, its way typed beside it, and not first in which way."""
+        of_the_left = choice.key.replace(".right.", ".left.")
+        return not (self.everything or self.again or {choice.key, of_the_left} & self.menus)
 
 
 @dataclass(frozen=True)
@@ -167,14 +175,27 @@ REST = Section(
 )
 
 
-def needed_first(outline: tuple[Section, ...]) -> tuple[Section, ...]:
+def needed_first(outline: tuple[Section, ...], progress: Progress) -> tuple[Section, ...]:
     """Return the questions without which there is no order, and those that offer a whole part."""
     sections = []
     for section in outline:
-        items = tuple(item for item in section.items if isinstance(item, Choice) or item.needed or item.brings_a_part)
+        items = tuple(
+            _no_more_than_needed(item) if isinstance(item, Choice) and progress.direct(item) else item
+            for item in section.items
+            if isinstance(item, Choice) or item.needed or item.brings_a_part
+        )
         if items:
             sections.append(replace(section, items=items, gate=""))
     return tuple(sections)
+
+
+def _no_more_than_needed(choice: Choice) -> Choice:
+    """Return a choice without what its ways ask for besides, such as a spoke hole's width; that is asked with the rest."""
+    ways = (
+        replace(way, questions=tuple(each for each in way.questions if each.needed or not each.shared))
+        for way in choice.ways
+    )
+    return replace(choice, ways=tuple(ways))
 
 
 def next_of(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> NextItem | None:
@@ -188,7 +209,7 @@ def next_of(outline: tuple[Section, ...], draft: Draft, progress: Progress) -> N
         step = next_item(outline, draft, progress)
     if progress.everything or progress.again or step is None:
         return step
-    first = next_item(needed_first(outline), draft, progress)
+    first = next_item(needed_first(outline, progress), draft, progress)
     if first is None and f"gate {REST.title}" not in progress.passed:
         return None if REST.title in progress.passed else NextItem(REST, REST)
     return first or step
