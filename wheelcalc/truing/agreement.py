@@ -21,7 +21,10 @@ FEW, SHARE = (
 SCATTER = 3.2  # times the usual error of reading: beyond, a column may be scatter
 EXPLAINED = 0.3  # of a column's variance, by all other readings: less, and it is no wheel's
 GROWN = 2.0  # ours, times the scatter of the passes before: one who reads so coarsely is known then
-MOST_LEFT_OUT, LEAST_READ = 1 / 6, 12  # ours: of a column of so many readings, grossly wrong; one in thirty is usual
+MOST_LEFT_OUT, LEAST_READ = (
+    1 / 4,
+    20,
+)  # ours: of a column of so many readings, grossly wrong; of 1 in 30 wrong, 1 in 6 were taken for it at most
 
 
 class Disagreeing(NamedTuple):
