@@ -1,6 +1,6 @@
 """Real wheels, run by hand: sessions to their end, slips, kinks, seized nipples; of either make of wheels.
 
-OPENBLAS_NUM_THREADS=1 .venv/bin/python -m tests.benchmarks.real_wheels sessions|slips|second|kinks|seized real|other FIRST COUNT
+OPENBLAS_NUM_THREADS=1 .venv/bin/python -m tests.benchmarks.real_wheels sessions|slips|second|proofs|kinks|seized real|other FIRST COUNT
 The record: real_wheels.md.
 """
 
@@ -9,6 +9,7 @@ from __future__ import annotations
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from functools import partial
 
 import numpy as np
@@ -18,12 +19,14 @@ from tests.making.real_sessions import COUNTED, Exact, Learner, Session, model_o
 from tests.making.real_wheels import Person, RealCase, kink, real_wheel
 from wheelcalc.arrays import Floats
 from wheelcalc.truing.evidence import Reader, System, fitted
+from wheelcalc.truing.proof import doubted, proof_of
 from wheelcalc.truing.slips import SURE_SLIP, likelier
 from wheelcalc.truing.table import table
 
 Maker = Callable[..., RealCase]
 Read = tuple[Floats, Floats, Floats]
 MAKES: dict[str, tuple[Maker, type[Person]]] = {"real": (real_wheel, Person), "other": (other_wheel, OtherPerson)}
+WATCHED = 0.03  # mm, error of a gauge watched while a nipple is turned
 LEAST = 0.6  # mm of run-out, from which a slip is to be found
 
 
@@ -112,6 +115,37 @@ def second(make: str, first: int, count: int) -> None:
         print(f"{name:15} stopped at the second reading: {stopped} of {turned}", flush=True)
 
 
+def proofs(make: str, first: int, count: int) -> None:
+    """Of right and of wrong signs: stopped; told to prove by the first nipple, seen then (gauge to 0.03 mm); turned without."""
+    maker, person = MAKES[make]
+    for name in ("none", "lateral sign", "radial sign"):
+        counts, slip = (
+            dict.fromkeys(("stopped", "no turns", "proof, as it must", "proof, the other way", "no proof"), 0),
+            SLIPS[name][0],
+        )
+        for seed in range(first, first + count):
+            case, rng = maker(seed, run_out=(LEAST, 4.0)), np.random.default_rng(seed)
+            asked = Learner(case)
+            turns = asked.turns(*slip(person().read(case.real, rng)))
+            tried = likelier(model_of(case), [replace(asked.tables[0], turned=0 * turns)], Reader())
+            if tried and tried[0].times > SURE_SLIP:
+                counts["stopped"] += 1
+                continue
+            proof = proof_of(model_of(case)(asked.tables), turns, doubted(tried))
+            if proof is None:
+                counts["no proof" if turns.any() else "no turns"] += 1
+                continue
+            after = person().turn(case.real, np.where(np.arange(len(turns)) == proof.spoke, turns, 0.0), rng)
+            here = case.wheel.lacing.rim_hole[proof.spoke] - 1
+            sideways, outward, _ = slip(
+                (after.lateral - case.real.lateral, after.radial - case.real.radial, after.tensions)
+            )
+            moves = {"lateral": sideways[here], "radial": outward[here]}
+            seen = all((moves[each] + WATCHED * rng.normal()) * getattr(proof, each) > 0 for each in proof.columns)
+            counts["proof, as it must" if seen else "proof, the other way"] += 1
+        print(f"{name:15} of {count}: {counts}", flush=True)
+
+
 def kinks(make: str, first: int, count: int) -> None:
     """Kinks of 1.5 to 4 mm, 2 to 5 holes wide: readings on them that are thrown out, and kinks of which none is."""
     maker, person = MAKES[make]
@@ -157,6 +191,6 @@ def seized(make: str, first: int, count: int) -> None:
 
 if __name__ == "__main__":
     what, make, first, count = sys.argv[1:]
-    {"sessions": sessions, "slips": slips, "second": second, "kinks": kinks, "seized": seized}[what](
+    {"sessions": sessions, "slips": slips, "second": second, "proofs": proofs, "kinks": kinks, "seized": seized}[what](
         make, int(first), int(count)
     )

@@ -19,6 +19,7 @@ from wheelcalc.joined.at_tensions import AtTensions
 from wheelcalc.truing.advice import Bent, Next, worth_reading
 from wheelcalc.truing.faults import Faults, weights
 from wheelcalc.truing.forecast import Spread
+from wheelcalc.truing.proof import Proof, doubted, proof_of
 from wheelcalc.truing.slips import SURE_SLIP
 from wheelcalc.truing.turns import Planner
 from wheelcalc.truing.verdict import WITHIN
@@ -109,6 +110,11 @@ class TrueContent(Answer):
         """The wheel as it most likely will be, (2m + n,)."""
         return self.judged.turned
 
+    @cached_property
+    def proof(self) -> Proof | None:
+        """The nipple to turn first, alone, where the readings do not tell whether a sign is right."""
+        return proof_of(self.planner.model, self.turns, doubted(self.found.slips))
+
     @property
     def stuck(self) -> list[int]:
         """Rim holes whose nipples do not turn."""
@@ -153,6 +159,7 @@ class TrueContent(Answer):
             "learned": self.learned_json(),
             "stuck": self.stuck,
             "turned_backwards": self.backwards(),
+            "proof": self.proof_json(),
             "turns": self.turn_rows(),
             "before": self.read_json(),
             "now": self.spread_json(verdict.now),
@@ -174,6 +181,30 @@ class TrueContent(Answer):
             "windup_turns": self.windup,
             "spokes": self.spoke_rows(),
         }
+
+    def proof_json(self) -> dict[str, Any] | None:
+        """The nipple to turn first, and what the readings beside it must change by."""
+        proof = self.proof
+        return proof and {
+            "rim_hole": int(self.wheel.lacing.rim_hole[proof.spoke]),
+            "turns": proof.turns,
+            "lateral_change_mm": proof.lateral if "lateral" in proof.columns else None,
+            "radial_change_mm": proof.radial if "radial" in proof.columns else None,
+        }
+
+    @property
+    def proof_words(self) -> str:
+        """What the gauge must show beside the nipple that is turned first."""
+        proof = self.proof
+        if proof is None:
+            return ""
+        moves = {"lateral": (proof.lateral, "right", "left"), "radial": (proof.radial, "outward", "inward")}
+        said = []
+        for column in proof.columns:
+            change, more, less = moves[column]
+            way = f"rise (the rim goes {more})" if change > 0 else f"fall (the rim goes {less})"
+            said.append(f"{column} there must {way} by about {abs(change):.2f} mm")
+        return f"{' and '.join(said)}"
 
     def learned_json(self) -> dict[str, Any]:
         """What the passes so far say about this wheel and who reads it."""

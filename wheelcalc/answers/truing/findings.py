@@ -17,6 +17,7 @@ SURE = 2.0  # standard uncertainties from which a bend is more than the readings
 MAY_BE_KGF = 160.0  # N: wheels have means of 500 to 1200 N, which are 50 to 120 kgf
 MANY_TIMES = 1000.0
 MANY = 0.25  # ours, of the spokes: the wheel as a whole is too tight
+HOLES_TOO = "; or count the holes anew, forward from the valve"
 BLIND = "the turns make the rim run true, but cannot know which spokes are loose or near their limit"
 
 
@@ -26,6 +27,7 @@ def all_of(answer: TrueContent) -> list[Finding]:
         *build_findings(answer.build, answer.wheel),
         *_slips(answer),
         *_disagreeing(answer),
+        *_proof(answer),
         *_slack(answer),
         *_beyond(answer),
         *_bent(answer),
@@ -143,6 +145,23 @@ def _disagreeing(answer: TrueContent) -> Iterator[Finding]:
         f"These readings do not agree with one another: {words}. No rim on spokes lies so.",
         "Do not turn anything. Look that the gauge is firm, readings are in mm and each stands beside its own rim hole; then read again. "
         f"If you cannot read better, write {entry}.",
+    )
+
+
+def _proof(answer: TrueContent) -> Iterator[Finding]:
+    """Signs of which the readings do not tell whether they are right."""
+    proof = answer.proof
+    if proof is None:
+        return
+    several, holes_too = len(proof.columns) > 1, "lateral" in proof.columns
+    yield Finding(
+        "caution",
+        "sign-not-proven",
+        f"The readings do not tell whether {' and '.join(proof.columns)} {'have' if several else 'has'} the right sign"
+        f"{' and the holes are counted forward' if holes_too else ''}; the first nipple turned does: begin with hole "
+        f"{answer.wheel.lacing.rim_hole[proof.spoke]} alone.",
+        f"Watch the gauge: {answer.proof_words}. If {'either' if several else 'it'} goes the other way, turn the nipple back and no "
+        f"other: {'; '.join(MENDS[f'{column} sign'] for column in proof.columns)}{HOLES_TOO if holes_too else ''}.",
     )
 
 

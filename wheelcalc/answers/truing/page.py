@@ -134,6 +134,9 @@ def _turns(answer: TrueContent) -> Iterator[Block]:
         f"+ tighter (clockwise from the tyre){past and f'; turn {past} too far and back'}. Holes: {which}forward from the valve."
         f"{_common(answer)}"
     )
+    if answer.proof is not None:
+        hole = answer.wheel.lacing.rim_hole[answer.proof.spoke]
+        yield Sentence(f"First hole {hole} alone, {signed_turn(answer.proof.turns)}: {answer.proof_words}; else stop.")
     yield pass_table(answer)
 
 
