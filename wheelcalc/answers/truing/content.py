@@ -113,7 +113,7 @@ class TrueContent(Answer):
     @cached_property
     def proof(self) -> Proof | None:
         """The nipple to turn first, alone, where the readings do not tell whether a sign is right."""
-        return proof_of(self.planner.model, self.turns, doubted(self.found.slips))
+        return proof_of(self.planner.model, self.turns, doubted(self.judged.slips))
 
     @property
     def stuck(self) -> list[int]:
