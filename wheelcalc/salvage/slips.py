@@ -209,7 +209,7 @@ def _tried(slip: Slip, index: int, witnesses: Sequence[Witness]) -> _Tried:
     for place, witness in enumerate(moved):
         own = {name: value for name, value in slip.versions.items() if place == index or name in SHARED}
         versions.append(
-            {name: np.broadcast_to(own.get(name, value), (len(slip.shares),)) for name, value in witness.values.items()}
+            {name: np.full(len(slip.shares), own.get(name, value)) for name, value in witness.values.items()}
         )
     return _Tried(slip, moved, versions)
 
