@@ -17,9 +17,9 @@ from pathlib import Path
 import pytest
 
 from tests.making.builds import as_toml, with_keys
+from tests.making.last_pass import readings_of
 from tests.tools.process import called
 from wheelcalc.cli.main import run
-from wheelcalc.files.readings import readings_of
 from wheelcalc.files.tables import limits
 from wheelcalc.files.writing import insert
 from wheelcalc.wheel.errors import InputError

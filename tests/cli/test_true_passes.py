@@ -12,11 +12,12 @@ from click.testing import CliRunner
 from tests.cli.test_true_command import FACTS, HEAD, as_json, readings, run, untrue
 from tests.making import errand_session
 from tests.making.builds import as_toml, with_keys
+from tests.making.last_pass import readings_of
 from wheelcalc import answers
 from wheelcalc.cli.true import command
 from wheelcalc.cli.true_asking import asked, ticked, turns_of
 from wheelcalc.cli.true_how import lesson
-from wheelcalc.files.readings import read_passes, readings_of
+from wheelcalc.files.readings import read_passes
 from wheelcalc.wheel.errors import InputError
 
 

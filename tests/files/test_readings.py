@@ -9,15 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from wheelcalc.files.readings import (
-    RimReadings,
-    numbered,
-    passes_of,
-    read_passes,
-    read_readings,
-    readings_of,
-    wheel_line,
-)
+from tests.making.last_pass import readings_of
+from wheelcalc.files.readings import RimReadings, numbered, passes_of, read_passes, read_readings, wheel_line
 from wheelcalc.wheel.errors import InputError
 
 HEAD = "rim_hole,lateral_mm,radial_mm,tension_N\n"

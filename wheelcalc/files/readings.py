@@ -147,11 +147,6 @@ def numbered(text: str, name: str, holes: int, wheel: str = "") -> dict[int, Rim
     return {number: RimReadings(name, columns_of[number], lines_of[number]) for number in columns_of}
 
 
-def readings_of(text: str, name: str, holes: int) -> RimReadings:
-    """Return the readings of the last pass that a text holds; see `read_passes`."""
-    return passes_of(text, name, holes)[-1]
-
-
 def wheel_line(title: str, holes: int, mark: str) -> str:
     """Return the line that names a file's wheel."""
     return f"# wheel: {' '.join(title.split()) or 'no title'}, {holes} holes, {mark}"
