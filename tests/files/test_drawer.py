@@ -348,3 +348,11 @@ def test_parts_in_cm_and_inches_are_the_same_parts(tmp_path: Path, capsys: pytes
         run([*call, "--set", 'rim.part="rim"', "--set", 'hub.part="hub"'])
         said.append(json.loads(capsys.readouterr().out)["sides"])
     assert said[0] == said[1]
+
+
+def test_one_list_of_a_drawer_without_its_s_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    drawer = tmp_path / "drawer.toml"
+    drawer.write_text('[[rims]]\nname = "black"\nholes = 36\n[[hub]]\nname = "old"\n')
+    assert run(["salvage", str(EXAMPLES / "donor-hub.toml"), "--parts", str(drawer)]) == 2
+    said = capsys.readouterr().err
+    assert "drawer.toml: hub: does not belong into a drawer; write [[rims]], [[hubs]]" in said

@@ -46,7 +46,7 @@ def drawer_of(tree: Mapping[str, Any], file: str) -> list[Part]:
     """
     tool = "rule"
     out = []
-    if BUILD_ONLY & set(tree):
+    if BUILD_ONLY & set(tree) and not DRAWER_ONLY & set(tree):
         text = f"is a build file, not a drawer: a drawer holds {_lists()}, each with a name"
         raise InputError("--parts", text, file)
     for section, entries in tree.items():
