@@ -77,10 +77,11 @@ MODULES = {
         "published/test_ford_2018_bent_rims.py",
     ),
     "deflection": ("tension/deflection", "tension/test_deflection.py published/test_deflection_gauge_derived.py"),
+    # Without the tests that hear whole recordings: 17 s for a mutant that lives, of which the quick ones leave few.
     "tapped": (
         "measuring/tapped measuring/mode_fit measuring/rim_modes measuring/ringing measuring/spectra",
-        "measuring/test_tapped_rims.py measuring/test_ringing_rules.py measuring/test_ringing_sums.py "
-        "measuring/test_modes_weighed.py published/test_ford_2018_rims.py",
+        "measuring/test_ringing_rules.py measuring/test_ringing_sums.py measuring/test_modes_weighed.py "
+        "published/test_ford_2018_rims.py",
     ),
     "witness": (
         "salvage/witness salvage/trade salvage/slips salvage/catalogue",

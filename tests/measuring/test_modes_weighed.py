@@ -91,3 +91,19 @@ def test_stiffness_its_error_and_the_evidence_are_those_of_all_that_is_possible(
     assert {(mode.kind, mode.waves) for mode in found.modes} == {("radial", n) for n in (2, 3, 4)} | {
         ("lateral", n) for n in (2, 3, 4, 5)
     }
+
+
+def test_of_a_pair_the_louder_names_the_mode() -> None:
+    """Of two peaks of one mode, and of three only the two louder ones; alike loud, the lower."""
+    peaks = heard()
+    hz = peaks[4].hz  # lateral, three waves
+    for levels, wanted in (
+        ((1.0, 4.0), (1.004, 1.0)),
+        ((4.0, 1.0), (1.0, 1.004)),
+        ((2.0, 2.0), (1.0, 1.004)),
+        ((1.0, 4.0, 7.0), (0.996, 1.004)),
+    ):
+        twins = [Peak(hz * at, -12.0, level) for at, level in zip((1.0, 1.004, 0.996), levels, strict=False)]
+        found = fitted(RIM, [*peaks[:4], *twins, *peaks[5:]], BAND)
+        (mode,) = (each for each in found.modes if (each.kind, each.waves) == ("lateral", 3))
+        assert (mode.hz, mode.pair_hz) == pytest.approx((hz * wanted[0], hz * wanted[1]))

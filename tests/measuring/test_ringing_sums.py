@@ -87,6 +87,46 @@ def test_two_peaks_closer_than_one_and_a_half_hertz_are_one_and_a_tone_of_the_ro
     assert_allclose(heard.steady, [301.0], atol=0.2)
 
 
+@pytest.mark.parametrize(
+    ("fall", "lead", "struck"),
+    [
+        (8.7, 0.0, True),  # falls by 0.8 dB in the half second between, and was not there before the first tap
+        (8.7, 1.0, False),  # was there
+        (40.0, 0.0, False),  # falls by less than 0.3 dB
+        (2.3, 1.0, False),  # falls by 3 dB, and was as loud before the first tap as after all
+        (2.3, 0.0, True),
+    ],
+)
+def test_a_tone_that_rings_from_tap_to_tap_is_struck_where_the_first_began_it(
+    fall: float, lead: float, struck: bool
+) -> None:
+    """Each tap makes it as loud as the one before, so that it neither grows nor sways."""
+    time = np.arange(round(SECONDS * RATE)) / RATE
+    last = np.max([np.where(time >= start, start, -np.inf) for start in TAPS], axis=0)
+    envelope = np.where(time < TAPS[0], lead, np.exp(-np.maximum(time - last, 0.0) / fall))
+    heard = ringing(
+        rung([(131.0, 0.3, 0.3), (472.0, 0.3, 0.3), (811.0, 0.3, 0.3)])
+        + 0.05 * envelope * np.sin(2 * np.pi * 301.0 * time),
+        RATE,
+    )
+    assert bool(np.abs(heard.peaks - 301.0).min() < 0.3) == struck
+    assert (heard.steady.size == 0) is struck
+
+
+@pytest.mark.parametrize(
+    ("sound", "text"),
+    [
+        (np.full(8000, 0.3), "is silent; check which microphone was recorded"),
+        (np.sin(np.arange(20000) / 3), "holds no tap that is left to ring; tap the rim a few times, two seconds apart"),
+        (np.ones(4000), "is 0.67 s long; a tap needs 0.8 s to ring"),
+    ],
+)
+def test_what_holds_no_tap_says_so(sound: Floats, text: str) -> None:
+    with pytest.raises(InputError) as raised:
+        ringing(sound, RATE)
+    assert (str(raised.value), raised.value.key) == (text, "")
+
+
 @pytest.mark.parametrize(("rate", "factor"), [(48000.0, 16), (11025.0, 3), (6000.0, 2), (5999.0, 1)])
 def test_fewer_samples_keep_what_is_low_and_lose_what_would_fold_back(rate: float, factor: int) -> None:
     """D: a sine comes out as it went in below 0.35 of the new rate, and not at all above 0.56 of it."""
@@ -209,6 +249,12 @@ def test_what_is_no_rim_by_its_evidence(
         asked(recordings, monkeypatch, evidence=evidence, sigma=sigma)
     assert ("heard 82, 92, 255, 601 Hz;" if both else "heard 92, 255, 601 Hz;") in str(raised.value)
     assert ("record it tapped both ways" in str(raised.value)) != both
+
+
+def test_six_of_many_peaks_are_quoted(monkeypatch: pytest.MonkeyPatch) -> None:
+    many = heard((91.9, 150.0, 255.4, 300.0, 400.0, 500.0, 601.0), [])
+    with pytest.raises(InputError, match=r"heard 92, 150, 255, 300, 400, 500, \.\.\. Hz;"):
+        asked({"radial": many}, monkeypatch, evidence=0.0)
 
 
 def test_modes_that_are_told_and_were_not_heard(monkeypatch: pytest.MonkeyPatch) -> None:
