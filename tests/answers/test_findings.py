@@ -39,6 +39,7 @@ def test_a_cracked_rim_stops_all_that_builds_on_it_and_is_said_once() -> None:
             "hub.over_locknut (65.7 mm)",
         ),
         ({"hub__drive": "cassette", "hub__left__locknut_to_flange": 48.0}, "sides-swapped", "caution", "17.7 mm"),
+        ({"hub__drive": "cassette", "hub__left__locknut_to_flange": 53.0}, "sides-swapped", "stop", "12.7 mm"),
         ({"hub__drive": "freewheel", "hub__left__locknut_to_flange": 48.0}, "sides-swapped", "caution", "17.7 mm"),
         ({"hub__flange_distance": 57.3}, "flange-distance-differs", "caution", "55.4 mm"),
         ({"hub__left__offset": 37.2}, "offsets-differ", "caution", "35.9 mm"),

@@ -70,6 +70,14 @@ MISREAD = {
     "a radius for the pcd": (rear(hub__drive="cassette", hub__right__pcd=22.5), r"hub.right.pcd is 22.5 .*radius \(45"),
     "a rotor outside of its flange": (rear(hub__rotor=True, hub__rotor_face=48), "rotor_face is 48 .*34.1"),
     "a tyre's name for the bead seat": (rear(rim__bead_seat_diameter=660.4), "bead_seat_diameter is 660.4 .*26 inches"),
+    "left and right swapped": (
+        rear(hub__drive="cassette", hub__left__locknut_to_flange=46.6, hub__right__locknut_to_flange=34.1),
+        r"left flange sits 21.0 mm .*right one 33.5 .*always the nearer",
+    ),
+    "half of the hub for an offset": (
+        rear(hub__left__locknut_to_flange=None, hub__left__offset=67.6),
+        "hub.left.offset is 67.6 mm, 0.0 mm less than half",
+    ),
     "wire thicker than its hole": (
         rear(spokes__wire="3", hub__left__hole_diameter=2.3),
         r"left flange's holes \(2.3 mm\) are narrower than the wire \(3 mm\)",

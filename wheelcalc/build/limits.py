@@ -33,6 +33,7 @@ class Limits(Section):
     erd_under_seat_stop: float = limit()
     erd_small_caution: float = limit()
     locknut_to_flange_least: float = limit()
+    sides_swapped_stop: float = limit()
     pcd_least: float = limit()
     pcd_driven_least: float = limit()
     end_short_stop_aluminium: float = limit()

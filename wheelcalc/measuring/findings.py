@@ -102,11 +102,12 @@ def _swapped_sides(build: Build) -> Iterator[Finding]:
     cogs = build.hub.drive == "cassette" or build.several_cogs
     left, right = (flange_offset(build, side) for side in SIDES)
     if build.position == "rear" and cogs and left < right:
+        surely = right - left > build.limits.sides_swapped_stop
         yield Finding(
-            "caution",
+            "stop" if surely else "caution",
             "sides-swapped",
             f"The left flange sits {left:.1f} mm from the hub's centre, the right one {right:.1f} mm: with several cogs on the "
-            "right the right flange is usually the nearer one.",
+            f"right the right flange is {'always' if surely else 'usually'} the nearer one.",
             "Check that left and right are the rider's, facing forward, and were not swapped.",
         )
 

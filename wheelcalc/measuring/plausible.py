@@ -127,17 +127,36 @@ def _level(over: float, stop: float, caution: float) -> Level | None:
 
 def flange(build: Build, side: str) -> Iterator[Finding]:
     """Hold the readings of one flange against what hubs have."""
-    read = build.hub.flange(side)
-    if f"hub.{side}.locknut_to_flange" in build and read.locknut_to_flange < build.limits.locknut_to_flange_least:
-        value = read.locknut_to_flange
+    if f"hub.{side}.locknut_to_flange" in build:
+        yield from _place(build, side)
+    elif f"hub.{side}.offset" in build and "hub.over_locknut" in build:
+        yield from _offset_to_the_locknut(build, side)
+    if f"hub.{side}.pcd" in build:
+        yield from _small_circle(build, side)
+
+
+def _place(build: Build, side: str) -> Iterator[Finding]:
+    value = build.hub.flange(side).locknut_to_flange
+    if value < build.limits.locknut_to_flange_least:
         yield Finding(
             "stop",
             "flange-at-locknut",
             f"hub.{side}.locknut_to_flange is {value:g} mm: no flange sits so near the locknut's face{_slip(value, USUAL_FROM_LOCKNUT)}.",
             f"Read it again, in mm: from the outer face of the {side} locknut to the middle of the flange.",
         )
-    if f"hub.{side}.pcd" in build:
-        yield from _small_circle(build, side)
+
+
+def _offset_to_the_locknut(build: Build, side: str) -> Iterator[Finding]:
+    """An offset that ends at the locknut: half of the hub was read, not the way to the flange."""
+    offset, half = build.hub.flange(side).offset, build.hub.over_locknut / 2
+    if 0 <= half - offset < build.limits.locknut_to_flange_least:
+        yield Finding(
+            "stop",
+            "flange-at-locknut",
+            f"hub.{side}.offset is {offset:g} mm, {half - offset:.1f} mm less than half of hub.over_locknut: no flange sits so near the "
+            "locknut's face.",
+            f"Read it again: from the middle between the locknut faces to the middle of the {side} flange.",
+        )
 
 
 def _small_circle(build: Build, side: str) -> Iterator[Finding]:
