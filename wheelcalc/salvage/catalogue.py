@@ -127,7 +127,7 @@ def _rim(witness: Witness) -> Iterator[Slip]:
     )
     depths = {to: end_beyond(to, build) for to in ("spoke end", "nipple top", "nipple seat")}
     # The build file asks what erd was read to, so that this is no commoner than other slips.
-    for to, weight in (("nipple seat", 1.1), ("spoke end", 1.1), ("nipple top", 0.2)):
+    for to, weight in (("nipple seat", 1.05), ("spoke end", 1.05), ("nipple top", 0.2)):
         if to != now:
             word = f"erd: {'seat' if 'nipple seat' in (to, now) else 'end'}: read to the {to}, not to the {now}"
             yield _slip(
