@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from wheelcalc.measuring.rim_modes import BareRim
+from wheelcalc.measuring.rim_modes import BareRim, sheared
 from wheelcalc.measuring.ringing import Ringing, swaying
 
 
@@ -40,6 +40,9 @@ def test_the_radius_of_gyration_and_back() -> None:
     rim = BareRim(290, 480, 70_000 / 2.7e-3)
     assert rim.bending(4.4) == pytest.approx(70_000 * area * 4.4**2 / 1e6, rel=1e-12)
     assert float(rim.gyration(rim.bending(4.4))) == pytest.approx(4.4, rel=1e-12)
+    # D: 1 + 8 r^2 (n^2 - 1) / R^2 of 2 to 6 waves
+    lowered = [1 + 8 * 4.4**2 * each / 290**2 for each in (3, 8, 15, 24, 35)]
+    assert sheared(rim, rim.bending(4.4)).tolist() == pytest.approx(lowered, rel=1e-12)
 
 
 @pytest.mark.parametrize(
