@@ -23,8 +23,8 @@ OFF_EXACT = np.array([0.006, 0.003, 0.003, 0.003, 0.003, 0.003, 0.003, 0.003])
 OFF_TOGETHER = np.array([0.006, 0.01, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 OFF_AGAINST = np.array([0.015, 0.025, 0.025, 0.02, 0.02, 0.02, 0.02, 0.02])
 FIRST_TRIED = 5  # a peak may be any of the first partials
-KEPT = 5  # pitches kept for one sound
-SAME_PITCH = 0.03
+TRIED, KEPT = 10, 5  # pitches read finely, and kept, for one sound
+SAME_PITCH = 0.015
 # Ours, chances: a peak of a plucked spoke is none of its partials, in a clean sound, in one with a knock in it, and where the rim,
 # other spokes or the room ring along.
 STRAY = (0.1, 0.5, 0.85)
@@ -39,10 +39,14 @@ ANYWHERE = float(np.log(6000 / LOWEST_HZ))
 
 @dataclass(frozen=True, eq=False)
 class Peaks:
-    """Peaks of a spectrum: ln of their frequencies [ln Hz], and how far they stand above the rest [dB], both (p,)."""
+    """Peaks of a spectrum: ln of their frequencies [ln Hz], and how far they stand above the rest [dB], both (p,).
+
+    `hidden` are those that may be new but were there before, (h,) [ln Hz].
+    """
 
     log_hz: Floats
     level: Floats
+    hidden: Floats
 
     @property
     def strength(self) -> Floats:
@@ -68,19 +72,21 @@ class Guess:
     partials: Ints
 
 
-def peaks_of(power: Floats, floor: Floats, hz_per_bin: float, highest_hz: float) -> Peaks:
-    """The peaks that stand out, from a spectrum (bins,) and what is there otherwise."""
-    level = 10 * np.log10((power + 1e-30) / floor)
-    inner = np.flatnonzero((power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
-    hz = inner * hz_per_bin
-    inner = inner[(level[inner] >= LEAST_DB) & (hz > LOWEST_HZ) & (hz < highest_hz)]
+def peaks_of(power: Floats, steady: Floats, before: Floats, hz_per_bin: float, highest_hz: float) -> Peaks:
+    """The peaks that stand out, from a spectrum, what is there all the time, and what still sounds from before, all (bins,)."""
+    level = 10 * np.log10((power + 1e-30) / (steady + before))
+    tops = np.flatnonzero((power[1:-1] > power[:-2]) & (power[1:-1] >= power[2:])) + 1
+    hz = tops * hz_per_bin
+    tops = tops[(hz > LOWEST_HZ) & (hz < highest_hz)]
+    inner = tops[level[tops] >= LEAST_DB]
+    old = tops[(level[tops] < LEAST_DB) & (power[tops] > 10 ** (LEAST_DB / 10) * steady[tops])]
     beside = np.abs(inner[:, None] - inner) * hz_per_bin < SIDE_HZ
     inner = inner[~(beside & (level[inner] > level[inner][:, None] + SIDE_DB)).any(axis=1)]
     inner = np.sort(np.concatenate([_loudest(inner, level, hz_per_bin, *each) for each in RANGES]))
     # The logarithm of a Hann window's peak is near a parabola.
     left, mid, right = (np.log(power[inner + step] + 1e-30) for step in (-1, 0, 1))
     shift = 0.5 * (left - right) / np.minimum(left - 2 * mid + right, -1e-9)
-    return Peaks(np.log((inner + np.clip(shift, -0.5, 0.5)) * hz_per_bin), level[inner])
+    return Peaks(np.log((inner + np.clip(shift, -0.5, 0.5)) * hz_per_bin), level[inner], np.log(old * hz_per_bin))
 
 
 def _loudest(places: Ints, level: Floats, hz_per_bin: float, low: float, high: float, most: int) -> Ints:
@@ -108,9 +114,16 @@ def guesses(peaks: Peaks, template: Template, highest_hz: float) -> list[Guess]:
             found = near[best].max(axis=1)
             which = np.where(found > 0.3, near[best].argmax(axis=1), -1)  # ours: nearer than this it is found
             out.append(Guess(float(log_pitch[best]), int(hold[best]), float(evidence[best]), which))
-            if len(out) == KEPT:
+            if len(out) == TRIED:
                 break
     return out
+
+
+def evidence_of(peaks: Peaks, template: Template, highest_hz: float, log_pitch: float, hold: int) -> float:
+    """Ln of how much likelier peaks are with one fundamental than if they lay anywhere."""
+    if not peaks.log_hz.size:
+        return 0.0
+    return float(_evidence(peaks, template, highest_hz, np.array([log_pitch]), np.array([hold]))[0][0])
 
 
 def _candidates(peaks: Peaks, template: Template) -> tuple[Floats, Ints]:
@@ -153,13 +166,14 @@ def _evidence(
         )
     ]
     out += np.logaddexp.reduce(kinds)
-    found = near.max(axis=2)
+    found = near.max(axis=2, initial=0.0)
     number = np.arange(1, found.shape[1] + 1)
     highest = np.max(np.where(found > SEEN, number, 0), axis=1)
     audible = (number <= highest[:, None]) & (together < np.log(highest_hz)) & (together > np.log(LOWEST_HZ))
     # Ours: in a sound that hardly stands out it says nothing that a partial is not seen, 20 dB higher all.
     clear = np.clip((peaks.level.max() - LEAST_DB) / 20, 0, 1)
-    out += clear * ((1 - found) * audible) @ np.log(NOT_HEARD[: found.shape[1]])
+    hidden = _nearness(together, peaks.hidden, off).max(axis=2, initial=0.0)
+    out += clear * ((1 - np.maximum(found, hidden)) * audible) @ np.log(NOT_HEARD[: found.shape[1]])
     return out, near
 
 
@@ -170,7 +184,7 @@ def _gain(near: Floats, off: Floats, strength: Floats) -> Floats:
     # D: height of a normal density over an even one, shared among the partials that it may be.
     height = ANYWHERE / (off * np.sqrt(2 * np.pi) * near.shape[1])
     told = np.log1p(near * np.maximum(height - 1, 0)[:, None]) * strength
-    return np.asarray(told.max(axis=2).sum(axis=1))
+    return np.asarray(told.max(axis=2, initial=0.0).sum(axis=1))
 
 
 def _nearness(predicted: Floats, log_hz: Floats, off: Floats) -> Floats:
@@ -269,9 +283,11 @@ def _partial(
     low, high = round((about - reach) / hz_per_bin), round((about + reach) / hz_per_bin)
     if low < 2 or high + 2 > power.size:
         return None
-    top = low + int(np.argmax(power[low : high + 1]))
-    if not (power[top] >= power[top - 1] and power[top] >= power[top + 1]):
+    inside = power[low - 1 : high + 2]
+    tops = np.flatnonzero((inside[1:-1] >= inside[:-2]) & (inside[1:-1] >= inside[2:]))
+    if not tops.size:
         return None
+    top = low + int(tops[np.argmax(power[low + tops])])
     wide, inner = round(10 * half_width / hz_per_bin), round(1.5 * half_width / hz_per_bin)
     around = np.concatenate([power[max(top - wide, 0) : max(top - inner, 0)], power[top + inner : top + wide]])
     ordered = np.sort(around)  # some hundred values: numpy's median takes longer to begin than this to end

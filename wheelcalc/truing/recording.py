@@ -29,6 +29,8 @@ VOICES = voices(70.0, 1200.0)  # Hz
 SOONEST, BEFORE_NEXT = 0.2, 0.008
 # Ours: of what sounded before, so much is still there and hides what is new; the spoke plucked before may ring at the same pitch.
 STILL = 0.125
+# Ours: the long window holds what the short one does, and what died meanwhile is gone from it; it tells half as much anew.
+LONG_TELLS = 0.5
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,13 +124,14 @@ class _Listener:
         """What begins at a moment, for each wire that it may be."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
         before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # 3 ms, so that the start stays out
-        peaks = pitches.peaks_of(now, self.steady + STILL * before, self.rate / self.size, self.highest)
+        peaks = pitches.peaks_of(now, self.steady, STILL * before, self.rate / self.size, self.highest)
         new = np.maximum(now - before - self.steady, 0)[self._heard].sum()
         loud = float(10 * np.log10(max(new / self.loudest, 1e-12)))
         voice = max((guess.evidence for guess in pitches.guesses(peaks, VOICES, self.highest)), default=0.0)
         later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
         told = end - start > SHORT_FROM + 2 * SHORT
         power, seconds = self._long(start, end)
+        rung = self._long_peaks(power, start, seconds) if power is not None else None
         half = max(seconds, LONG_LEAST) / 2
         first, second = (self._spectrum(start + LONG_FROM + late, half, self._long_size) for late in (0.0, half))
         out = []
@@ -141,13 +144,18 @@ class _Listener:
             rows.sort(key=lambda row: -row[0])
             kept: list[tuple[float, Fine]] = []
             for evidence, guess, template in rows:
-                if len(kept) == pitches.KEPT or power is None:
+                if power is None:
                     break
                 fine = pitches.refined(power, self._long_hz, 2 / seconds, guess, template)
                 if fine:
                     fine = pitches.at_rest(fine, first, second, self._long_hz, 2 / half)
+                if fine and rung:
+                    evidence += LONG_TELLS * pitches.evidence_of(
+                        rung, template, self.highest, float(np.log(fine.pitch)), guess.hold
+                    )
                 if fine and all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept):
                     kept.append((evidence, fine))
+            kept = sorted(kept, key=lambda row: -row[0])[: pitches.KEPT]
             logs, shares = np.log([fine.pitch for _, fine in kept]), np.array([fine.share for _, fine in kept])
             out.append(Sounding(start, logs, shares, np.array([evidence for evidence, _ in kept]), voice, loud))
         return out
@@ -175,6 +183,15 @@ class _Listener:
         if seconds < LONG_LEAST:
             return None, seconds
         return self._spectrum(start + LONG_FROM, seconds, self._long_size), seconds
+
+    def _long_peaks(self, power: Floats, start: float, seconds: float) -> pitches.Peaks:
+        """Peaks of the long spectrum, against what is there all the time and what still sounds from before."""
+        # D: power of noise in a window grows with its length, that of a tone with its square.
+        longer = seconds / SHORT
+        before = self._spectrum(start - SHORT - 0.003, SHORT, self._long_size)
+        hz = np.arange(power.size) * self._long_hz
+        steady = np.interp(hz, np.arange(self.steady.size) * self.rate / self.size, self.steady)
+        return pitches.peaks_of(power, longer * steady, STILL * longer**2 * before, self._long_hz, self.highest)
 
     def _rings(self, now: Floats, later: Floats, peaks: pitches.Peaks, guess: Guess) -> float:
         """Ln of how much likelier it is that the partials die so, and keep their pitch so, of a spoke than of another sound."""
