@@ -29,6 +29,8 @@ SAME_PITCH = 0.015
 # other spokes or the room ring along.
 STRAY = (0.1, 0.5, 0.85)
 STRAY_BELOW, BELOW = (0.04, 0.15, 0.6), 1.6  # below so many times the fundamental little else sounds
+# Ours: a stray tells the less the fainter it is, nothing so far below the loudest [dB]: that much sounds in any room.
+FAINTER = 40.0
 KINDS = (0.6, 0.25, 0.15)  # ours: how often a sound is so
 # Ours: a partial up to the highest heard is not heard. The first is lost in small microphones, the others where the spoke was
 # plucked at their node.
@@ -119,11 +121,11 @@ def guesses(peaks: Peaks, template: Template, highest_hz: float) -> list[Guess]:
     return out
 
 
-def evidence_of(peaks: Peaks, template: Template, highest_hz: float, log_pitch: float, hold: int) -> float:
-    """Ln of how much likelier peaks are with one fundamental than if they lay anywhere."""
-    if not peaks.log_hz.size:
-        return 0.0
-    return float(_evidence(peaks, template, highest_hz, np.array([log_pitch]), np.array([hold]))[0][0])
+def evidence_of(peaks: Peaks, template: Template, highest_hz: float, log_pitch: Floats, hold: Ints) -> Floats:
+    """Ln of how much likelier peaks are with each of these fundamentals than if they lay anywhere, (c,)."""
+    if not (peaks.log_hz.size and log_pitch.size):
+        return np.zeros(log_pitch.size)
+    return _evidence(peaks, template, highest_hz, log_pitch, hold)[0]
 
 
 def _candidates(peaks: Peaks, template: Template) -> tuple[Floats, Ints]:
@@ -158,8 +160,9 @@ def _evidence(
     out = _gain(near, off, strength) + _gain(nearer, OFF_AGAINST[: against.shape[1]], strength)
     explained = np.concatenate([near, nearer], axis=1).max(axis=1)
     low = peaks.log_hz < log_pitch[:, None] + np.log(BELOW)
+    telling = strength * np.clip(1 - (peaks.level.max() - peaks.level) / FAINTER, 0, 1)
     kinds = [
-        np.log(stray + (1 - stray) * explained) @ strength + np.log(chance)
+        np.log(stray + (1 - stray) * explained) @ telling + np.log(chance)
         for stray, chance in (
             (np.where(low, below, above), chance)
             for below, above, chance in zip(STRAY_BELOW, STRAY, KINDS, strict=True)

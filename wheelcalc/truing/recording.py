@@ -27,9 +27,10 @@ DOES_NOT_RING, RINGS = -3.0, 0.7  # ln of likelihood ratios
 VOICES = voices(70.0, 1200.0)  # Hz
 # Ours: plucks are further apart than this [s]; a window ends so long before the next.
 SOONEST, BEFORE_NEXT = 0.2, 0.008
+BEFORE_START = 0.003  # s, ours: what was before is looked at up to here, so that the start stays out
 # Ours: of what sounded before, so much is still there and hides what is new; the spoke plucked before may ring at the same pitch.
 STILL = 0.125
-# Ours: the long window holds what the short one does, and what died meanwhile is gone from it; it tells half as much anew.
+# Ours: in the long window knock and rim have died; but it holds the same partials as the short one, and so tells half as much anew.
 LONG_TELLS = 0.5
 
 
@@ -89,6 +90,16 @@ def soundings(
 
 
 @dataclass(frozen=True, eq=False)
+class _Long:
+    """The long window of a sound: its spectrum, its length [s], the spectra of its halves, and the peaks that are new in it."""
+
+    power: Floats
+    seconds: float
+    halves: tuple[Floats, Floats]
+    peaks: pitches.Peaks
+
+
+@dataclass(frozen=True, eq=False)
 class _Listener:
     """A recording at its working rate, with what is in it all the time."""
 
@@ -123,42 +134,49 @@ class _Listener:
     def sounding(self, start: float, end: float) -> list[Sounding]:
         """What begins at a moment, for each wire that it may be."""
         now = self._spectrum(start + SHORT_FROM, SHORT, self.size)
-        before = self._spectrum(start - SHORT - 0.003, SHORT, self.size)  # 3 ms, so that the start stays out
+        before = self._spectrum(start - SHORT - BEFORE_START, SHORT, self.size)
         peaks = pitches.peaks_of(now, self.steady, STILL * before, self.rate / self.size, self.highest)
         new = np.maximum(now - before - self.steady, 0)[self._heard].sum()
         loud = float(10 * np.log10(max(new / self.loudest, 1e-12)))
         voice = max((guess.evidence for guess in pitches.guesses(peaks, VOICES, self.highest)), default=0.0)
-        later = self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
-        told = end - start > SHORT_FROM + 2 * SHORT
-        power, seconds = self._long(start, end)
-        rung = self._long_peaks(power, start, seconds) if power is not None else None
-        half = max(seconds, LONG_LEAST) / 2
-        first, second = (self._spectrum(start + LONG_FROM + late, half, self._long_size) for late in (0.0, half))
+        later = (
+            self._spectrum(start + SHORT_FROM + SHORT, SHORT, self.size)
+            if end - start > SHORT_FROM + 2 * SHORT
+            else None
+        )
+        long = self._long(start, end)
         out = []
         for templates in self.wires:
-            rows = []
-            for template in templates if peaks.log_hz.size else ():
-                for guess in pitches.guesses(peaks, template, self.highest):
-                    rings = self._rings(now, later, peaks, guess) if told else 0.0
-                    rows.append((guess.evidence + rings, guess, template))
-            rows.sort(key=lambda row: -row[0])
+            read = [row for template in templates for row in self._read(template, peaks, now, later, long)]
             kept: list[tuple[float, Fine]] = []
-            for evidence, guess, template in rows:
-                if power is None:
-                    break
-                fine = pitches.refined(power, self._long_hz, 2 / seconds, guess, template)
-                if fine:
-                    fine = pitches.at_rest(fine, first, second, self._long_hz, 2 / half)
-                if fine and rung:
-                    evidence += LONG_TELLS * pitches.evidence_of(
-                        rung, template, self.highest, float(np.log(fine.pitch)), guess.hold
-                    )
-                if fine and all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept):
+            for evidence, fine in sorted(read, key=lambda row: -row[0]):
+                apart = all(abs(np.log(fine.pitch / other.pitch)) > pitches.SAME_PITCH for _, other in kept)
+                if apart and len(kept) < pitches.KEPT:
                     kept.append((evidence, fine))
-            kept = sorted(kept, key=lambda row: -row[0])[: pitches.KEPT]
             logs, shares = np.log([fine.pitch for _, fine in kept]), np.array([fine.share for _, fine in kept])
             out.append(Sounding(start, logs, shares, np.array([evidence for evidence, _ in kept]), voice, loud))
         return out
+
+    def _read(
+        self, template: Template, peaks: pitches.Peaks, now: Floats, later: Floats | None, long: _Long | None
+    ) -> list[tuple[float, Fine]]:
+        """The pitches that a sound may have as a spoke of one kind, read finely, with their evidence."""
+        if long is None or not peaks.log_hz.size:
+            return []
+        rows = []
+        for guess in pitches.guesses(peaks, template, self.highest):
+            fine = pitches.refined(long.power, self._long_hz, 2 / long.seconds, guess, template)
+            if fine:
+                rings = 0.0 if later is None else self._rings(now, later, peaks, guess)
+                fine = pitches.at_rest(fine, *long.halves, self._long_hz, 4 / max(long.seconds, LONG_LEAST))
+                rows.append((guess.evidence, rings, fine, guess.hold))
+        logs = np.log([fine.pitch for _, _, fine, _ in rows])
+        holds = np.array([hold for *_, hold in rows], int)
+        rung = pitches.evidence_of(long.peaks, template, self.highest, logs, holds).tolist()
+        return [
+            (evidence + rings + (LONG_TELLS * more if rings >= 0 else 0.0), fine)
+            for (evidence, rings, fine, _), more in zip(rows, rung, strict=True)
+        ]
 
     def _spectrum(self, start: float, seconds: float, size: int) -> Floats:
         """Power spectrum of a Hann window that begins at a moment; beyond the recording there is silence."""
@@ -177,21 +195,22 @@ class _Listener:
     def _long_hz(self) -> float:
         return self.rate / self._long_size
 
-    def _long(self, start: float, end: float) -> tuple[Floats | None, float]:
-        """Spectrum that reads the pitch, None where the next sound is too near; and its window's length [s]."""
+    def _long(self, start: float, end: float) -> _Long | None:
+        """The window that reads the pitch; None where the next sound is too near."""
         seconds = min(LONG, end - start - LONG_FROM)
         if seconds < LONG_LEAST:
-            return None, seconds
-        return self._spectrum(start + LONG_FROM, seconds, self._long_size), seconds
-
-    def _long_peaks(self, power: Floats, start: float, seconds: float) -> pitches.Peaks:
-        """Peaks of the long spectrum, against what is there all the time and what still sounds from before."""
-        # D: power of noise in a window grows with its length, that of a tone with its square.
+            return None
+        power = self._spectrum(start + LONG_FROM, seconds, self._long_size)
+        first, second = (
+            self._spectrum(start + LONG_FROM + late, seconds / 2, self._long_size) for late in (0.0, seconds / 2)
+        )
+        # D: the power of noise in a window grows with its length, that of a tone with the square of it.
         longer = seconds / SHORT
-        before = self._spectrum(start - SHORT - 0.003, SHORT, self._long_size)
+        before = self._spectrum(start - SHORT - BEFORE_START, SHORT, self._long_size)
         hz = np.arange(power.size) * self._long_hz
         steady = np.interp(hz, np.arange(self.steady.size) * self.rate / self.size, self.steady)
-        return pitches.peaks_of(power, longer * steady, STILL * longer**2 * before, self._long_hz, self.highest)
+        peaks = pitches.peaks_of(power, longer * steady, STILL * longer**2 * before, self._long_hz, self.highest)
+        return _Long(power, seconds, (first, second), peaks)
 
     def _rings(self, now: Floats, later: Floats, peaks: pitches.Peaks, guess: Guess) -> float:
         """Ln of how much likelier it is that the partials die so, and keep their pitch so, of a spoke than of another sound."""

@@ -78,6 +78,7 @@ def pluck(
     order = plan.spokes(wheel)
     with file.named():
         kinds = [templates(build, wheel, touch, each) for each in STIFFER]
+    earlier = None if before is None else read_readings(before, wheel.rim.holes)
     with in_file(name):
         assigned = hear(sound.samples, sound.rate, kinds, _spokes(wheel, order, touch), tell)
     heard = [
@@ -85,8 +86,7 @@ def pluck(
     ]
     with file.named():
         answer = _answer(file.title, build, wheel, sound, plan, heard, assigned, touch)
-    if before is not None:
-        earlier = read_readings(before, wheel.rim.holes)
+    if earlier is not None:
         with in_file(str(before)):
             answer = replace(answer, since=since(answer.build, wheel, touch, answer.pitch_hz, earlier))
     return replace(answer, findings=by_weight(pluck_findings.all_of(answer)))
