@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import sys
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from wheelcalc.page.blocks import Page
 
 FORMULA = ("=", "+", "-", "@", "\t", "\r")  # what a spreadsheet takes for the beginning of one
+PAGES = (".txt", ".json", ".html")  # what every answer can be written as
 Writer = Callable[[], str]
 
 
@@ -163,24 +164,38 @@ def write_file(output: str, writers: Mapping[str, Writer], *, force: bool) -> No
     """Write one file whole or not at all."""
     from wheelcalc.files.whole import write_whole  # noqa: PLC0415 - only where a file is written
 
-    path = Path(output)
-    writer = writers.get(path.suffix.lower())
-    if writer is None:
-        raise InputError(
-            "-o", f'found "{printable(output, LONGEST_ECHO)}"; the suffix says what to write: {", ".join(writers)}'
-        )
-    name = printable(output, LONGEST_ECHO)
-    there = InputError("-o", f'"{name}" exists; add --force to write over it')
+    check_output(output, writers, force=force)
     try:
-        if path.exists() and not force:
-            raise there
-        if path.exists() and not path.is_file():
-            raise InputError("-o", f'"{name}" is no plain file; name one')
-        write_whole(path, writer() + "\n", over=force)
+        write_whole(Path(output), writers[Path(output).suffix.lower()]() + "\n", over=force)
     except FileExistsError:
-        raise there from None
+        raise _there(output) from None
     except OSError as error:
         raise _unwritable(output, error) from None
+
+
+def check_output(output: str, suffixes: Collection[str], *, force: bool) -> None:
+    """Refuse a file that will not be written, before what goes into it is computed.
+
+    Raises
+    ------
+    InputError
+        If its suffix is none of these, or it is there and may not be written over.
+    """
+    path, name = Path(output), printable(output, LONGEST_ECHO)
+    if path.suffix.lower() not in suffixes:
+        raise InputError("-o", f'found "{name}"; the suffix says what to write: {", ".join(suffixes)}')
+    try:
+        there, plain = path.exists(), path.is_file()
+    except OSError as error:
+        raise _unwritable(output, error) from None
+    if there and not force:
+        raise _there(output)
+    if there and not plain:
+        raise InputError("-o", f'"{name}" is no plain file; name one')
+
+
+def _there(output: str) -> InputError:
+    return InputError("-o", f'"{printable(output, LONGEST_ECHO)}" exists; add --force to write over it')
 
 
 def _unwritable(output: str, error: OSError) -> InputError:

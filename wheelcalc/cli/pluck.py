@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from wheelcalc.cli import options
-from wheelcalc.cli.output import aside, show
+from wheelcalc.cli.output import PAGES, aside, check_output, show
 from wheelcalc.wheel.errors import InputError
 
 if TYPE_CHECKING:
@@ -63,6 +63,8 @@ def command(
     from wheelcalc.answers.plucking.compute import pluck  # noqa: PLC0415 - numbers are loaded when they are needed
     from wheelcalc.answers.plucking.content import Round  # noqa: PLC0415 - as above
 
+    if wanted.output is not None:
+        check_output(wanted.output, (*PAGES, ".csv", ".svg"), force=wanted.force)
     plan = Round(start, side, _holes(skip))
     answer = pluck(buildfile, recording, overrides, round_=plan, before=before, tell=progress())
     more = {".csv": answer.readings_csv, ".svg": lambda: picture(answer)}

@@ -30,8 +30,8 @@ SOONEST, BEFORE_NEXT = 0.2, 0.008
 BEFORE_START = 0.003  # s, ours: what was before is looked at up to here, so that the start stays out
 # Ours: of what sounded before, so much is still there and hides what is new; the spoke plucked before may ring at the same pitch.
 STILL = 0.125
-# Ours: in the long window knock and rim have died; but it holds the same partials as the short one, and so tells half as much anew.
-LONG_TELLS = 0.5
+# Ours: in the long window knock and rim have died, but it holds the same partials as the short one: both tell in the mean, it a third.
+LONG_SHARE = 1 / 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,8 +173,12 @@ class _Listener:
         logs = np.log([fine.pitch for _, _, fine, _ in rows])
         holds = np.array([hold for *_, hold in rows], int)
         rung = pitches.evidence_of(long.peaks, template, self.highest, logs, holds).tolist()
+
+        def mean(short: float, long: float) -> float:
+            return (1 - LONG_SHARE) * short + LONG_SHARE * long
+
         return [
-            (evidence + rings + (LONG_TELLS * more if rings >= 0 else 0.0), fine)
+            (rings + (mean(evidence, more) if rings >= 0 else evidence), fine)
             for (evidence, rings, fine, _), more in zip(rows, rung, strict=True)
         ]
 
