@@ -73,9 +73,10 @@ function recording(words, attributes, act) {
   return make("label", { class: "field" }, words, field);
 }
 
-// The microphone until it is stopped, every spoke was heard, or the screen is left; all of it is heard anew each time.
+// The microphone until it is stopped, every spoke was heard, or the screen is left. All of it is heard anew each time, since what
+// the whole round tells decides; pauses as long as a hearing took leave half of a processor free.
 async function live(listen, place, hear, known, result) {
-  let line, found = null, going = true;
+  let line, found = null, going = true, took = 0;
   listen.stop = () => { going = false; };
   try { line = await microphone(); } catch (error) {
     listen.stop = null;
@@ -83,10 +84,13 @@ async function live(listen, place, hear, known, result) {
   }
   listen.textContent = "Stop listening";
   for (let last = false; !last && place.isConnected;) {
-    if (going) await pause(1000);
+    for (const until = performance.now() + Math.max(1000, took); going && performance.now() < until;) await pause(100);
+    if (!place.isConnected) break;
     last = !going || line.seconds() >= LONGEST; // what sounded until now is heard once more
     try {
+      const began = performance.now();
       found = await hear(await line.sound());
+      took = performance.now() - began;
       const sure = found.spokes.filter((each) => each.sure);
       if (place.isConnected) place.replaceChildren(...heardTable([...known.sure(), ...found.spokes], found.findings));
       if (place.isConnected) said.textContent = `Heard ${sure.length} of ${found.spokes.length}${sure.length ? `; ${words_of(sure.at(-1))}` : ""}`;

@@ -7,19 +7,21 @@ const REFUSED = {
 const mayListen = () => Boolean(navigator.mediaDevices && window.AudioWorkletNode);
 async function microphone() {
   const plain = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
-  let stream;
-  try { stream = await navigator.mediaDevices.getUserMedia({ audio: plain }); }
-  catch (error) { throw new Error(REFUSED[error.name] || `The microphone cannot be used (${error.name}). Does another program hold it?`); }
   const context = new AudioContext();
   const pieces = [];
-  const stop = () => { stream.getTracks().forEach((track) => track.stop()); context.close(); };
-  try {
+  let stream;
+  const stop = () => { stream?.getTracks().forEach((track) => track.stop()); context.close(); };
+  try { // ready before the microphone is open, so that nothing of its sound is missed
     await context.audioWorklet.addModule("microphone.js");
     const node = new AudioWorkletNode(context, "microphone", { numberOfOutputs: 0 });
     node.port.onmessage = (message) => pieces.push(message.data);
-    context.createMediaStreamSource(stream).connect(node);
     await context.resume();
-  } catch (error) { stop(); throw new Error(`The microphone cannot be heard here (${error.name}). Take a recording.`); }
+    stream = await navigator.mediaDevices.getUserMedia({ audio: plain });
+    context.createMediaStreamSource(stream).connect(node);
+  } catch (error) {
+    stop();
+    throw new Error(REFUSED[error.name] || `The microphone cannot be used here (${error.name}). Does another program hold it? Else take a recording.`);
+  }
   const seconds = () => pieces.reduce((sum, each) => sum + each.length, 0) / context.sampleRate;
   return { stop, seconds, sound: () => resampled([...pieces], context.sampleRate) };
 }
