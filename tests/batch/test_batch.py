@@ -131,9 +131,9 @@ def test_a_thousand_hubs_against_one_rim_cost_less_than_fifty_wheels_one_by_one(
     def least(work) -> float:
         times = []
         for _ in range(3):
-            begun = time.perf_counter()
+            begun = time.process_time()
             work()
-            times.append(time.perf_counter() - begun)
+            times.append(time.process_time() - begun)
         return min(times)
 
     assert least(together) < least(singly)

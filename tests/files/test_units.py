@@ -283,16 +283,16 @@ def test_shown_text_is_short_and_escaped():
 
 @pytest.mark.parametrize("piece", ["9", "1/", "1 ", "1,", "+-", "5 1/2 ", "1e", ".", " left", "mm "])
 def test_very_long_text_is_refused_at_once(piece):
-    start = time.perf_counter()
+    start = time.process_time()
     assert "longer than 100 characters" in refusal(piece * 50_000, signed_sides=True)
-    assert time.perf_counter() - start < 0.5  # microseconds, unless the expression ever sees the text
+    assert time.process_time() - start < 0.5  # microseconds, unless the expression ever sees the text
 
 
 @pytest.mark.parametrize("piece", ["9", "1/", "1 ", "1,", "+-", "5 1/2 ", "1e", ".", " left", "mm "])
 def test_longest_text_is_refused_at_once(piece):
-    start = time.perf_counter()
+    start = time.process_time()
     refusal((piece * 100)[: units.LONGEST_TEXT - 1] + "!", signed_sides=True)
-    assert time.perf_counter() - start < 0.5  # below a millisecond, unless the expressions backtrack
+    assert time.process_time() - start < 0.5  # below a millisecond, unless the expressions backtrack
 
 
 @pytest.mark.parametrize(("value", "expected"), [(36, 36), (36.0, 36), ("36", 36), (" 36.0 ", 36), (0, 0), ("+3", 3)])

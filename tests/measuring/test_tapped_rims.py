@@ -6,7 +6,7 @@ D: the true E I and G J are those that the elements were given. The seeds here w
 from __future__ import annotations
 
 from dataclasses import replace
-from time import perf_counter
+from time import process_time
 
 import numpy as np
 import pytest
@@ -213,6 +213,6 @@ def test_twenty_seconds_take_under_one() -> None:
     rim, material = random_rim("shallow", 473)
     found = modes(rim, 1300, NODES)
     sound = tapped(found, "radial", Session(seed=473, rate=44100, seconds=20))
-    start = perf_counter()
+    start = process_time()
     told_by(known(rim, material), {"radial": ringing(sound, 44100)})
-    assert perf_counter() - start < 3  # 0.2 s where nothing else runs; the machine of the tests may be busy
+    assert process_time() - start < 1  # 0.2 s where nothing else runs

@@ -52,7 +52,7 @@ BUILDS = {
 
 
 def poppler(name: str, *arguments: str) -> str:
-    return subprocess.run([name, *arguments], check=True, capture_output=True, text=True, timeout=60).stdout
+    return subprocess.run([name, *arguments], check=True, capture_output=True, text=True, timeout=300).stdout
 
 
 class Printed:

@@ -62,7 +62,7 @@ def test_three_hundred_random_requests(served: Server) -> None:
             heads["Origin"] = rng.choice(["null", "http://elsewhere.example", ""])
         if rng.random() < 0.1:
             heads["Content-Length"] = rng.choice(["-1", "x", "9" * 30, "50000000"])
-        connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=30)
+        connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=120)
         sent = None if method == "GET" else body(rng)
         connection.request(method, path, sent, heads)
         answer = connection.getresponse()
@@ -85,11 +85,11 @@ def test_three_hundred_random_requests(served: Server) -> None:
     ],
 )
 def test_what_is_no_request_harms_nothing(served: Server, sent: bytes) -> None:
-    with socket.create_connection(("127.0.0.1", served.server_port), timeout=30) as connection:
+    with socket.create_connection(("127.0.0.1", served.server_port), timeout=120) as connection:
         connection.sendall(sent)
         connection.shutdown(socket.SHUT_WR)
         connection.recv(65536)
-    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=120)
     connection.request("GET", "/state", headers={"X-Token": TOKEN})
     assert connection.getresponse().status == 200
     connection.close()

@@ -23,7 +23,7 @@ from wheelcalc.wheel.errors import InputError
 def ask(
     server: Server, path: str, body: Any = None, method: str = "", raw: bytes | None = None, **headers: str
 ) -> tuple[int, Any]:
-    connection = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", server.server_port, timeout=120)
     sent = raw if raw is not None else None if body is None else json.dumps(body).encode()
     heads = {"X-Token": TOKEN, **{name.replace("_", "-"): value for name, value in headers.items()}}
     connection.request(method or ("GET" if sent is None else "POST"), path, sent, heads)
@@ -101,7 +101,7 @@ def test_garbage_is_refused(served: Server, raw: bytes) -> None:
 
 
 def test_a_body_too_large_is_refused_unread(served: Server) -> None:
-    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=120)
     connection.putrequest("POST", "/read")
     connection.putheader("X-Token", TOKEN)
     connection.putheader("Content-Length", str(50_000_000))
@@ -332,7 +332,7 @@ def test_what_fails_inside_is_said_and_the_server_stays_up(served: Server, monke
 
 
 def test_a_refused_body_is_not_taken_for_the_next_request(served: Server) -> None:
-    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=120)
     connection.request("POST", "/nothing", b"GET /state HTTP/1.1\r\n\r\n", {"X-Token": TOKEN})
     answer = connection.getresponse()
     assert (answer.status, answer.getheader("Connection")) == (404, "close")
@@ -356,7 +356,7 @@ def test_the_turns_are_worked_out_once_and_before_they_are_asked_for(
     for hole in range(1, 33):
         served.session.log.put(hole, "radial_mm", round(0.1 * math.cos(0.6 * hole), 2))
     put(served, 5, "radial_mm", -0.1)
-    assert worked_out.wait(30)
+    assert worked_out.wait(120)
     hole = ask(served, "/advise", {})[1]["turns"][0]["rim_hole"]
     put(served, hole, "turned", 0.25)
     ask(served, "/advise", {})
@@ -369,7 +369,7 @@ def test_the_turns_are_worked_out_once_and_before_they_are_asked_for(
 @pytest.mark.parametrize(("path", "status"), [("/read", 413), ("/hear?side=right", 422)])
 def test_fifty_megabytes_are_refused_and_the_server_stays_up(served: Server, path: str, status: int) -> None:
     """As JSON unread, the connection closed while it is still being sent; as a recording read and found to be none."""
-    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=30)
+    connection = http.client.HTTPConnection("127.0.0.1", served.server_port, timeout=120)
     with contextlib.suppress(ConnectionError):
         connection.request("POST", path, b"x" * 50_000_000, {"X-Token": TOKEN})
     with contextlib.suppress(ConnectionError):

@@ -48,7 +48,7 @@ def asked(address: str, path: str, body: Any = None) -> Any:
     base, token = address.split("/?t=")
     data = None if body is None else json.dumps(body).encode()
     request = urllib.request.Request(f"{base}/{path}", data, {"X-Token": token})
-    with urllib.request.urlopen(request, timeout=30) as answer:
+    with urllib.request.urlopen(request, timeout=120) as answer:
         return json.load(answer)
 
 
@@ -71,12 +71,12 @@ def test_killed_in_the_middle_it_goes_on_and_a_second_one_is_told(tmp_path: Path
         assert second.stderr.startswith("Error: --log: errand-rear-log.csv is in use by another stand")
         assert second.stderr.count("\n") == 1
         process.send_signal(signal.SIGKILL)
-        process.wait(30)
+        process.wait(120)
     with running(tmp_path) as (process, said, address):
         state = asked(address, "state")
         assert state["passes"][0]["radial_mm"] == {"1": 0.1, "2": 0.2, "3": 0.3, "4": 0.4, "5": 0.5}
         process.send_signal(signal.SIGINT)
-        assert "Ended. Everything is in errand-rear-log.csv." in process.communicate(timeout=30)[0]
+        assert "Ended. Everything is in errand-rear-log.csv." in process.communicate(timeout=120)[0]
         assert process.returncode == 0
 
 

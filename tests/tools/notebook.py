@@ -20,7 +20,7 @@ def main(source: Path, output: Path) -> None:
     manager = AsyncKernelManager()
     manager._kernel_spec = KernelSpec(argv=[sys.executable, "-m", "ipykernel_launcher", "-f", "{connection_file}"])
     where = {"metadata": {"path": str(source.parent)}}
-    nbclient.NotebookClient(notebook, km=manager, timeout=120, resources=where).execute()
+    nbclient.NotebookClient(notebook, km=manager, timeout=600, resources=where).execute()
     nbformat.write(notebook, output)
 
 

@@ -45,9 +45,9 @@ def test_a_recording_without_plucks_is_refused(kind: str) -> None:
 
 def test_it_takes_less_than_a_fifth_of_the_recording() -> None:
     one = session(44, 20, False, 17, (48000,))
-    start = time.perf_counter()
+    start = time.process_time()
     heard(one.sound, one.rate, [one.table], 17)
-    assert time.perf_counter() - start < 0.2 * one.sound.size / one.rate
+    assert time.process_time() - start < 0.2 * one.sound.size / one.rate
 
 
 def one_pluck(**how):
