@@ -263,7 +263,7 @@ def _rest_of(parts: Sequence[Part], known: Build) -> dict[str, list[Build]]:
                 name: value for name, value in part.table.items() if part.kind != "spokes" or name in lists()[section]
             }
             with in_file(part.file):
-                out.setdefault(section, []).append(_entry(section, {**table, "name": part.name}, part.tool))
+                out.setdefault(section, []).append(_entry(section, {**table, "name": part.name}, part.tool, part.kind))
     return out
 
 
@@ -523,10 +523,10 @@ def _check_together(build: Build) -> None:
         raise InputError("nipple.seat_to_end", f'is needed where erd_to = "nipple seat": measure {how}')
 
 
-def _entry(section: str, table: dict[str, Any], tool: str) -> Build:
-    """One [[jar...]] table as dimensions, its keys below the section that they belong to."""
+def _entry(section: str, table: dict[str, Any], tool: str, named: str = "") -> Build:
+    """One [[jar...]] table as dimensions, its keys below the section that they belong to; `named` in an error."""
     with of_part(table.get("name")):
-        return _dimensions_of(section, table, tool)
+        return _dimensions_of(section, table, tool, named or section)
 
 
 @contextmanager
@@ -540,7 +540,7 @@ def of_part(name: object) -> Iterator[None]:
         raise InputError(error.key, f'{error.text} (of "{values.shown(name)}")', error.file) from None
 
 
-def _dimensions_of(section: str, table: dict[str, Any], tool: str) -> Build:
+def _dimensions_of(section: str, table: dict[str, Any], tool: str, named: str) -> Build:
     home = {"jar.rims": "rim", "jar.hubs": "hub", "jar.spokes": "spokes"}[section]
     entries: dict[str, Dimension] = {}
     pending: list[tuple[str, Any]] = list(table.items())
@@ -548,13 +548,13 @@ def _dimensions_of(section: str, table: dict[str, Any], tool: str) -> Build:
     while pending:
         path, value = pending.pop()
         if path in known:
-            entries[f"{home}.{path}"] = values.read(f"{section}.{path}", known[path], value, tool)
+            entries[f"{home}.{path}"] = values.read(f"{named}.{path}", known[path], value, tool)
         elif isinstance(value, Mapping) and any(key.startswith(path + ".") for key in known):
             pending.extend((f"{path}.{name}", each) for name, each in value.items())
         else:
             near = _nearest(path, list(known))
             hint = f"; the nearest known is {near}" if near else ""
-            raise InputError(f"{section}.{values.shown(path)}", f"is not a known key{hint}")
+            raise InputError(f"{named}.{values.shown(path)}", f"is not a known key{hint}")
     for name, key in known.items():
         if key.default is not None:
             entries.setdefault(f"{home}.{name}", Dimension(key.default, 0.0, "default"))
