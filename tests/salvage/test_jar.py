@@ -12,10 +12,10 @@ from tests.making.random_jars import SIDES, WINDOW, random_jar, random_shed
 from tests.oracles.whole_wheels import cut_of, every_wheel, most_served, whole_wheel
 from wheelcalc import answers
 from wheelcalc.answers.salvaging import jar
-from wheelcalc.salvage.jar import chance_of_lines, errors_of, pooled, search, unserved
-from wheelcalc.spokes.ordering import normal_share, plan
+from wheelcalc.salvage.jar import SpokeChoice, chance_of_lines, errors_of, pooled, search, unserved
+from wheelcalc.spokes.ordering import Line, Window, normal_share, plan
 from wheelcalc.wheel.errors import InputError
-from wheelcalc.wheel.parts import Flange, Hub, Rim
+from wheelcalc.wheel.parts import Flange, Hub, Rim, Wire
 from wheelcalc.wheel.wheel import Wheel
 
 
@@ -75,6 +75,43 @@ def test_the_nearest_miss_of_a_rim_and_hub_lacks_no_more_than_any_other(seed):
         # the sieve counts spokes in reach, which is at least what can be served
         assert each.missing <= lacks[each[:2]][each[:6]]
         assert each.missing <= min(lacks[each[:2]].values())
+
+
+def test_room_is_how_far_the_nearest_length_lies_from_the_middle_of_the_window():
+    """D: of the worse side, less what its own lengths spread about their middle; by whole wheels, one at a time."""
+    rims, hubs, spokes = random_jar(2, spokes=26, most=60)
+    pools = pooled(spokes)
+    rooms = {each[:6]: each.room for each in search(rims, hubs, pools, WINDOW, 90.0).enough}
+    looked_at = apart = 0
+    for place, _, cut in every_wheel(rims, hubs, pools):
+        if place in rooms:
+            away = []
+            for side, pool in zip(SIDES, (pools[i] for i in place[4:]), strict=True):
+                least, most = cut[side].min(), cut[side].max()
+                middle = (least + most) / 2 + (WINDOW.beyond - WINDOW.short) / 2
+                away.append(min(abs(np.array(pool.stock.lengths) - middle)) - (most - least) / 2)
+            assert rooms[place] == pytest.approx(max(*away, 0.0), abs=0.02)
+            looked_at, apart = looked_at + 1, apart + (max(away) > 0.1)
+    assert looked_at > 20
+    assert apart > 5
+
+
+def test_an_error_of_the_rim_moves_both_sides_together():
+    """D: of one shared error alone both sides fit or neither does; of errors of their own they fit apart."""
+    lines = [Line(side, 290.0, (1, 3), -0.4, -0.4, -0.4, 0.0) for side in SIDES]
+    window = Window(short=1.7, beyond=0.9)
+    alone = scipy.stats.norm.cdf(1.3 / 0.83) - scipy.stats.norm.cdf(-1.3 / 0.83)
+    together = chance_of_lines(lines, dict.fromkeys(SIDES, (0.83, 1e-6)), window)
+    apart = chance_of_lines(lines, dict.fromkeys(SIDES, (1e-6, 0.83)), window)
+    assert together == pytest.approx(alone, abs=0.012)  # the shared error goes by steps, whose corners are rounded off
+    assert apart == pytest.approx(alone**2, abs=0.005)
+
+
+def test_a_spoke_whose_end_lies_at_the_edge_of_the_window_serves():
+    pool = pooled([SpokeChoice(Wire(2.0, 2.0, 2.0), 291.0, 1)])[0]
+    assert unserved(np.array([290.0]), pool, Window(short=2.0, beyond=1.0)) == 0
+    assert unserved(np.array([293.0]), pool, Window(short=2.0, beyond=1.0)) == 0
+    assert unserved(np.array([289.99]), pool, Window(short=2.0, beyond=1.0)) == 1
 
 
 def test_chance_against_sampling():

@@ -139,8 +139,6 @@ class _Side:
     end_give : what the ends of a spoke give for 1000 N more, by the kind of head (hub) [mm]
     sideways, inward : direction cosines, mean of both kinds
     allowed : whether the pattern can be laced
-    by_erd : what the length gains per mm of erd
-    own : standard uncertainty from this flange's readings alone [mm]
     """
 
     spans: Floats
@@ -149,8 +147,6 @@ class _Side:
     sideways: Floats
     inward: Floats
     allowed: Bools
-    by_erd: Floats
-    own: Floats
 
 
 def search(
@@ -304,9 +300,7 @@ def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, s
     mean = spans.mean(axis=0)
     cosine = np.cos(angles)
     inward = ((radius - hub_radius * cosine[:, None]) / spans).mean(axis=0)
-    by_pcd = ((hub_radius - radius * cosine[:, None]) / spans).mean(axis=0) / 2
     sideways = (offset / spans).mean(axis=0)
-    errors = np.array([each.sigma[side] for each in hubs])
     return _Side(
         spans=spans,
         less=np.array([f.hole_diameter / 2 if f.spoke_head == "elbow" else 0.0 for f in flanges])[:, None],
@@ -316,8 +310,6 @@ def _side(rims: Sequence[RimChoice], hubs: Sequence[HubChoice], crosses: Ints, s
         sideways=sideways,
         inward=inward,
         allowed=(np.degrees(angle) <= widest_deg + EDGE) & ((crosses == 0) | (count % 2 == 0)) & (mean > 0),
-        by_erd=inward / 2,
-        own=np.hypot(by_pcd * errors[:, 0, None], sideways * errors[:, 1, None]),
     )
 
 
