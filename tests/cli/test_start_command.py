@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import subprocess
+import time
 import tomllib
 from collections.abc import Iterable
 from pathlib import Path
@@ -418,6 +419,12 @@ def test_back_offers_the_earlier_answer_and_enter_takes_it(tmp_path: Path) -> No
 
 
 PLAINEST = ["36", "602.4 spoke end", "130.2", "18", "44.7", "30.6", "18", "45.1", "46.3", "3x"]
+
+
+def test_a_very_long_dimension_is_refused_at_once(tmp_path: Path) -> None:
+    start = time.process_time()
+    dialogue(["start", "wheel.toml"], ["36", f"602{' ' * 900}x", "stop"], tmp_path)
+    assert time.process_time() - start < 5
 
 
 def test_ten_readings_are_ten_questions(tmp_path: Path) -> None:

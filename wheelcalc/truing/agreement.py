@@ -12,19 +12,15 @@ from wheelcalc.truing.evidence import Fit, State
 
 AROUND = 7  # ours: readings, of whose median no rim lies far: three wrong ones among them do not move it much
 FEWEST = 5  # ours, readings: of fewer no median tells which is wrong
-FEW, SHARE = (
-    2,
-    12,
-)  # ours: two readings, or one in twelve, may be read wrongly so; where it is more, the column is another
+# Ours: two readings, or one in twelve, may be read wrongly so; where it is more, the column is another.
+FEW, SHARE = 2, 12
 # Ours. Of 62 simulated wheels read to 0.1 mm by two makes of people the learned error was at most 1.5 times the usual, read to 0.2 mm
 # at most 3.1 times; of pure scatter of 0.4 mm 3.5 times and more.
 SCATTER = 3.2  # times the usual error of reading: beyond, a column may be scatter
 EXPLAINED = 0.3  # of a column's variance, by all other readings: less, and it is no wheel's
 GROWN = 2.0  # ours, times the scatter of the passes before: one who reads so coarsely is known then
-MOST_LEFT_OUT, LEAST_READ = (
-    1 / 4,
-    20,
-)  # ours: of a column of so many readings, grossly wrong; of 1 in 30 wrong, 1 in 6 were taken for it at most
+# Ours: of a column of so many readings, grossly wrong; of 1 in 30 wrong, 1 in 6 were taken for it at most.
+MOST_LEFT_OUT, LEAST_READ = 1 / 4, 20
 
 
 class Disagreeing(NamedTuple):

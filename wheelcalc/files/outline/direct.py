@@ -39,6 +39,7 @@ PATTERNS = {
         _typed(r"(?P<place>.+)", place="locknut_to_flange"),
     ),
 }
+LONGEST = 200  # ours, letters: what is longer is no dimension with its way, and an expression would look through it for minutes
 MEASURED_TO = {"end": "spoke end", "top": "nipple top", "seat": "nipple seat"}
 
 
@@ -56,7 +57,8 @@ class Direct(NamedTuple):
 
 def read_direct(choice: Choice, text: str) -> Direct | None:
     """Return which way of a dimension a typed text takes; None where it looks like none."""
-    for pattern, groups in PATTERNS[choice.key.rpartition(".")[2]]:
+    patterns = PATTERNS[choice.key.rpartition(".")[2]]
+    for pattern, groups in patterns if len(text) <= LONGEST else patterns[-1:]:
         match = pattern.fullmatch(text.strip())
         if match is None:
             continue
