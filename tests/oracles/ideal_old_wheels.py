@@ -55,6 +55,17 @@ def _swapped(reading: Reading, *names: str) -> Reading:
     return {**reading, **{f"{n}.{s}": reading[f"{n}.{other[s]}"] for n in names for s in SIDES}}
 
 
+def one_length_out(reading: Reading, side: str) -> list[tuple[float, Reading]]:
+    """Readings before one of three lengths of a side was read 5 or 10 mm off, with the share of each."""
+    name, out = f"length.{side}", []
+    for index in range(3):
+        for off in (10, -10, 5, -5):
+            own = reading[name].copy()
+            own[index] -= off
+            out.append((1 / 12, {**reading, name: own}))
+    return out
+
+
 def without(reading: Reading) -> Iterator[tuple[str, list[tuple[float, Reading]]]]:
     """Each slip by name: the readings before it was made, with the share of each size."""
     edges, elbows = np.arange(6.1, 11, 0.2), np.arange(2.05, 2.8, 0.1)
@@ -66,13 +77,7 @@ def without(reading: Reading) -> Iterator[tuple[str, list[tuple[float, Reading]]
             f"lengths out, {s}",
             [(1 / 7, _moved(reading, **{length: off})) for off in (4, -4, 5, -5, 6, 10, -10)],
         )
-        odd = []
-        for index in range(3):
-            for off in (10, -10, 5, -5):
-                own = reading[f"length.{s}"].copy()
-                own[index] -= off
-                odd.append((1 / 12, {**reading, f"length.{s}": own}))
-        yield f"one length, {s}", odd
+        yield f"one length, {s}", one_length_out(reading, s)
     yield "pcd to the edge, both", [(1 / len(edges), _moved(reading, pcd_left=e, pcd_right=e)) for e in edges]
     half = reading["over"] / 2
     yield "flanges from the centre", [(1.0, {**reading, **{f"place.{s}": half - reading[f"place.{s}"] for s in SIDES}})]

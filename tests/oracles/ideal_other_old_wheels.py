@@ -16,7 +16,7 @@ import numpy as np
 from scipy.special import erf
 
 from tests.making.old_wheels import SIDES, Tree
-from tests.oracles.ideal_old_wheels import NAMES, Reading
+from tests.oracles.ideal_old_wheels import NAMES, Reading, one_length_out
 
 DRAWS = 500
 STEP = 0.02  # mm, grid of a dimension's likelihood
@@ -108,13 +108,7 @@ def without(reading: Reading) -> Iterator[tuple[str, list[tuple[float, Reading]]
         )
         yield f"flange out, {s}", [(1 / 4, _less(reading, f"place.{s}", by=off)) for off in (10, -10, 5, 20)]
         yield f"lengths out, {s}", [(1 / 6, _less(reading, f"length.{s}", by=off)) for off in (10, -10, 5, 3, -3, 8)]
-        odd = []
-        for index in range(3):
-            for off in (10, -10, 5, -5):
-                own = reading[f"length.{s}"].copy()
-                own[index] -= off
-                odd.append((1 / 12, {**reading, f"length.{s}": own}))
-        yield f"one length, {s}", odd
+        yield f"one length, {s}", one_length_out(reading, s)
     both = [(w, _less(reading, "pcd.left", "pcd.right", by=e)) for w, e in zip(share, edges, strict=True)]
     yield "pcd to the edge, both", both
     half = reading["over"].mean() / 2
