@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
-from typing import Protocol
+from typing import Protocol, TypeGuard
 
 import click
 
@@ -88,7 +88,7 @@ class Dialogue:
         if typed == "all" and not self.progress.everything:
             self.progress.everything = True
             return True
-        if typed == "how" and isinstance(item, Choice) and self.progress.direct(item):
+        if typed == "how" and self._direct(item):
             self.progress.menus.add(item.key)
             return True
         if typed == "again" and any(self.draft.answer(question.key) for question in self._questions()):
@@ -96,7 +96,8 @@ class Dialogue:
             return True
         return False
 
-    def _direct(self, item: Section | Choice | Question) -> bool:
+    def _direct(self, item: Section | Choice | Question) -> TypeGuard[Choice]:
+        """Whether the dimension itself is asked for, its way typed beside it."""
         return isinstance(item, Choice) and self.progress.direct(item)
 
     def _named(self, item: Section | Choice | Question) -> str:
@@ -127,11 +128,10 @@ class Dialogue:
     def _ask(self, step: NextItem) -> str:
         """Show a question and return what was typed, explained as often as wanted."""
         item = step.item
-        direct = isinstance(item, Choice) and self.progress.direct(item)
-        say("", *(folded(item.direct) if isinstance(item, Choice) and direct else asked(item, self.draft)))
+        say("", *(folded(item.direct) if self._direct(item) else asked(item, self.draft)))
         while True:
             offered = self._offered(item)
-            typed = self._line("> " if direct and not offered else prompt(item, self.draft, offered))
+            typed = self._line("> " if self._direct(item) and not offered else prompt(item, self.draft, offered))
             if typed != "?":
                 return typed
             say(*explained(item))
@@ -168,9 +168,9 @@ class Dialogue:
         if typed == "skip":
             self.progress.passed.add(item.key)
             return True
-        if isinstance(item, Choice):
-            return self._straight(item, typed) if self.progress.direct(item) else self._way(item, typed)
-        return self._value(item, typed)
+        if self._direct(item):
+            return self._straight(item, typed)
+        return self._way(item, typed) if isinstance(item, Choice) else self._value(item, typed)
 
     def _gate(self, section: Section, typed: str) -> bool:
         if (typed.lower() or _usual(section)) in ("y", "yes"):

@@ -9,7 +9,7 @@ import numpy as np
 
 from wheelcalc.arrays import Floats
 from wheelcalc.truing.model import Model
-from wheelcalc.truing.slips import PRIOR, SURE_SLIP, Likelier
+from wheelcalc.truing.slips import PRIOR, Likelier
 from wheelcalc.wheel.constants import SPOKE_THREAD_PITCH
 
 # Which way the rim goes beside one nipple tells these: another sign, or a nipple of the other side.
@@ -38,7 +38,7 @@ def doubted(slips: Iterable[Likelier]) -> tuple[str, ...]:
     """Columns of which the readings do not tell whether they are right: "lateral", "radial"."""
     odds = {"lateral": 0.0, "radial": 0.0}
     for each in slips:
-        if each.slip.what in TOLD and each.times <= SURE_SLIP:
+        if each.slip.what in TOLD and not each.sure:
             odds[TOLD[each.slip.what]] += each.times
     return tuple(column for column, times in odds.items() if times > DOUBTED)
 

@@ -99,6 +99,11 @@ class Likelier:
     worst: float
     strain: float
 
+    @property
+    def sure(self) -> bool:
+        """Whether nothing is turned for it."""
+        return self.times > SURE_SLIP
+
 
 class Undo(NamedTuple):
     """What undoes a slip within a table: what, detail, share of the slip's odds, the change; what readings are multiplied by."""

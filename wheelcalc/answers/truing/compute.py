@@ -26,7 +26,7 @@ from wheelcalc.truing import advice
 from wheelcalc.truing.evidence import MOST_MOVES, Reader
 from wheelcalc.truing.faults import faults_of, weights
 from wheelcalc.truing.learning import Past
-from wheelcalc.truing.slips import SURE_SLIP, likelier
+from wheelcalc.truing.slips import likelier
 from wheelcalc.wheel.errors import InputError
 from wheelcalc.wheel.findings import by_weight
 from wheelcalc.wheel.wheel import Wheel
@@ -177,7 +177,7 @@ def some_wheel(judged: plan.Judged) -> None:
         If nothing but errors of reading would explain them.
     """
     fit = judged.fit
-    if judged.disagreeing or any(each.times > SURE_SLIP and each.worst <= NO_READER for each in judged.slips):
+    if judged.disagreeing or any(each.sure and each.worst <= NO_READER for each in judged.slips):
         return
     if fit.causes.gross.mean() >= MOST_MOVES or fit.sizes[-3:].max() > NO_READER:
         raise InputError(

@@ -17,10 +17,11 @@ from wheelcalc.arrays import Floats
 from wheelcalc.build.whole import Build
 from wheelcalc.joined.at_tensions import AtTensions
 from wheelcalc.truing.advice import Bent, Next, worth_reading
+from wheelcalc.truing.agreement import Disagreeing
 from wheelcalc.truing.faults import Faults, weights
 from wheelcalc.truing.forecast import Spread
 from wheelcalc.truing.proof import Proof, doubted, proof_of
-from wheelcalc.truing.slips import SURE_SLIP
+from wheelcalc.truing.slips import Likelier
 from wheelcalc.truing.turns import Planner
 from wheelcalc.truing.verdict import WITHIN
 from wheelcalc.wheel.parts import SIDES
@@ -91,9 +92,14 @@ class TrueContent(Answer):
         return self.why == WITHIN and all(self.was_read(name) for name in ("lateral", "radial", "tensions"))
 
     @property
-    def slipped(self) -> bool:
-        """Whether a slip of a whole column is far likelier than the readings as typed."""
-        return any(each.times > SURE_SLIP for each in self.judged.slips)
+    def slipped(self) -> list[Likelier]:
+        """Slips of a whole column that are far likelier than the readings as typed."""
+        return [each for each in self.judged.slips if each.sure]
+
+    @property
+    def disagreeing(self) -> Sequence[Disagreeing]:
+        """Columns of the last pass that are scatter; none under a slip of the whole column, which says more."""
+        return () if self.slipped else self.judged.disagreeing
 
     @property
     def turns(self) -> Floats:
@@ -204,7 +210,7 @@ class TrueContent(Answer):
             change, more, less = moves[column]
             way = f"rise (the rim goes {more})" if change > 0 else f"fall (the rim goes {less})"
             said.append(f"{column} there must {way} by about {abs(change):.2f} mm")
-        return f"{' and '.join(said)}"
+        return " and ".join(said)
 
     def learned_json(self) -> dict[str, Any]:
         """What the passes so far say about this wheel and who reads it."""

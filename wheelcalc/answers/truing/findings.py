@@ -8,7 +8,7 @@ import numpy as np
 
 from wheelcalc.answers.truing.content import MENDS, TrueContent
 from wheelcalc.joined.findings import build_findings
-from wheelcalc.truing.slips import ALL, NEWEST, SURE_SLIP, Likelier
+from wheelcalc.truing.slips import ALL, NEWEST, Likelier
 from wheelcalc.wheel.constants import NINETEEN_IN_TWENTY
 from wheelcalc.wheel.findings import Finding
 from wheelcalc.wheel.parts import SIDES
@@ -108,7 +108,7 @@ def _bent(answer: TrueContent) -> Iterator[Finding]:
 
 def _slips(answer: TrueContent) -> Iterator[Finding]:
     """The likeliest slip, where the readings without it are far likelier than as typed; others that mend them too are named."""
-    sure = [each for each in answer.judged.slips if each.times > SURE_SLIP]
+    sure = answer.slipped
     if not sure:
         return
     first, slip = sure[0], sure[0].slip
@@ -129,9 +129,9 @@ def _slips(answer: TrueContent) -> Iterator[Finding]:
 
 
 def _disagreeing(answer: TrueContent) -> Iterator[Finding]:
-    """Columns that are scatter; a slip of the whole column says more."""
-    scatter = answer.judged.disagreeing
-    if not scatter or answer.slipped:
+    """Columns that are scatter."""
+    scatter = answer.disagreeing
+    if not scatter:
         return
     words = " and ".join(
         f"{each.column} (each about {each.scatter:.1f} mm from what the others expect"

@@ -65,7 +65,7 @@ def verdict(answer: TrueContent) -> str:
         BENT: "Leave it as it is: the rim is bent, so it can be straight or even, not both.",
         STUCK: f"Leave it as it is until the nipple in rim hole {holes} turns: the others cannot do its work.",
         AGAIN: "Do not turn anything: these readings do not agree with one another. Read again."
-        if answer.judged.disagreeing and not answer.slipped
+        if answer.disagreeing
         else "Do not turn anything: the readings look slipped. Read again.",
     }[answer.why]
 

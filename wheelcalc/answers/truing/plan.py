@@ -17,7 +17,7 @@ from wheelcalc.truing.evidence import Fit, State
 from wheelcalc.truing.faults import Faults, faults_of
 from wheelcalc.truing.forecast import Forecast, Spread, forecast_of
 from wheelcalc.truing.learning import Learned, Past
-from wheelcalc.truing.slips import SURE_SLIP, Likelier
+from wheelcalc.truing.slips import Likelier
 from wheelcalc.truing.table import Table
 from wheelcalc.truing.turns import Done, Planner
 from wheelcalc.truing.verdict import AGAIN, Verdict, decide, left_as_it_is
@@ -93,7 +93,7 @@ def judged(ready: AtTensions, past: Past, tables: Sequence[Table], slips: Sequen
     now = forecast.state
     planner = planner_of(ready, learned, now, tables)
     scatter = list(disagreeing(learned.fit, now))
-    if scatter or (slips and slips[0].times > SURE_SLIP):
+    if scatter or (slips and slips[0].sure):
         verdict = left_as_it_is(AGAIN, forecast)
     else:
         verdict = decide(planner, forecast, len(tables), replace(planner, stuck=()) if planner.stuck else None)

@@ -150,8 +150,9 @@ def pass_readings(build: Build, wheel: Wheel, read: RimReadings) -> PassReadings
 
 def _without_strays(build: Build, name: str, column: Floats) -> tuple[Floats, list[Stray]]:
     """Lateral or radial without readings that no wheel has, and these."""
-    far = strays(column, build.limits.named(f"{name}_reading"), _kept(build, name, np.arange(1, len(column) + 1)))
-    return np.where(far, np.nan, column), [Stray(name, int(i) + 1, float(column[i])) for i in np.flatnonzero(far)]
+    holes = np.arange(1, len(column) + 1)
+    far = strays(column, build.limits.named(f"{name}_reading"), _kept(build, name, holes))
+    return _apart(name, holes, column, far)
 
 
 def _without_tight_strays(build: Build, wheel: Wheel, tensions: Floats) -> tuple[Floats, list[Stray]]:
@@ -163,8 +164,13 @@ def _without_tight_strays(build: Build, wheel: Wheel, tensions: Floats) -> tuple
             usual = float(np.nanmedian(tensions[on]))
             most = (build.limits.tension_reading - 1) * usual
             far[on] = strays(np.maximum(tensions[on], usual), most, _kept(build, "tension", holes[on]))
-    strayed = [Stray("tension", int(holes[i]), float(tensions[i])) for i in np.flatnonzero(far)]
-    return np.where(far, np.nan, tensions), strayed
+    return _apart("tension", holes, tensions, far)
+
+
+def _apart(name: str, holes: Ints, column: Floats, far: Bools) -> tuple[Floats, list[Stray]]:
+    """A column without the readings that lie far off, and these by their rim holes."""
+    strayed = [Stray(name, int(holes[i]), float(column[i])) for i in np.flatnonzero(far)]
+    return np.where(far, np.nan, column), strayed
 
 
 def _kept(build: Build, name: str, holes: Ints) -> Bools:
